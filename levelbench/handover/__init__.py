@@ -1,0 +1,1 @@
+"""Content and layout of the sheets, as HTML and PDF, free of Qt."""

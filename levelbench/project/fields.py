@@ -1,0 +1,41 @@
+"""How one entry of the project file is declared: the file reader, the forms and the help all work from these."""
+
+from dataclasses import Field, dataclass, field, fields
+from typing import Any
+
+from levelbench.quantity import Dimension
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What may be typed for one key of the project file."""
+
+    label: str
+    help: str
+    dimension: Dimension | None = None  # None: a word, a text, a whole number or yes/no, by the type of the record's field
+    choices: tuple[str, ...] = ()
+    default: str | int | bool | None = None  # as it would be typed; None: nothing is assumed
+    required: bool = False
+    low: float | None = None  # SI, allowed as well
+    high: float | None = None
+    above: float | None = None  # SI, not allowed itself
+    only_for: tuple[str, tuple[str, ...]] | None = None  # (key in the same section, its values): asked for just then
+    may_be_off: bool = False  # the word "off" is accepted, and is kept as None
+    count: int = 1  # 2: a pair in brackets
+
+
+def entry(label: str, help_text: str, dimension: Dimension | None = None, **more: Any) -> Any:
+    """Declare a field of a section record; see `Entry` for what can be said about it."""
+    return field(metadata={"entry": Entry(label, help_text, dimension, **more)})
+
+
+def entry_of(one: "Field[Any]") -> Entry:
+    """Give the declaration that a section record's field carries."""
+    found = one.metadata["entry"]
+    assert isinstance(found, Entry)
+    return found
+
+
+def entries(section: type) -> dict[str, Entry]:
+    """Give every key of a section record with its declaration, in the order of the file."""
+    return {one.name: entry_of(one) for one in fields(section)}

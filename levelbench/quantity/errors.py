@@ -1,0 +1,22 @@
+"""What can go wrong with a typed quantity.
+
+LevelBenchError            anything this program refuses, in words for a person (see `levelbench.quantity.errors`)
+└── QuantityError          a text that is not a quantity of the wanted dimension; also a ValueError
+"""
+
+
+class LevelBenchError(Exception):
+    """The base of every error that is meant to be shown: it says what happened, where, and what to do."""
+
+
+class QuantityError(LevelBenchError, ValueError):
+    """A text that can't be read as a quantity of the wanted dimension.
+
+    `hint` says what to type instead.
+    """
+
+    def __init__(self, found: str, reason: str, hint: str) -> None:
+        self.found = found
+        self.reason = reason
+        self.hint = hint
+        super().__init__(f"{reason} {hint}".strip())

@@ -1,0 +1,1 @@
+"""Recordings on disk: CSV in and out, with the journal beside them."""

@@ -1,0 +1,1 @@
+"""Design rules that turn a rig into Findings, and the ladder of levels that they all share."""
