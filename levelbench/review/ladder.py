@@ -1,0 +1,79 @@
+"""The ladder: every level that means something, from the drain's inlet to the rim, with the time that each leaves."""
+
+from dataclasses import dataclass, replace
+
+from levelbench.review.bench import BAND_LETTERS, Bench
+from levelbench.rig import Rig
+
+BAND_NAMES = {"low_low": "low-low", "low": "low", "high": "high", "high_high": "high-high"}
+
+
+@dataclass(frozen=True)
+class Rung:
+    """One level that means something.
+
+    Level [m] above the floor, volume [m3] there, and seconds [s] to the spill and to the next rung above when the pump
+    fills at its largest flow with the drain shut (0 at and above the spill; None above the top rung).
+    """
+
+    name: str
+    tag: str  # ISA-5.1, empty for what is no instrument
+    entry: str  # the key of the entry that sets it: "bands.high.limit"
+    level: float
+    volume: float
+    seconds_to_spill: float
+    seconds_to_next: float | None
+
+
+def ladder(rig: Rig) -> tuple[Rung, ...]:
+    """Give the rungs of a rig, lowest first. At equal levels the order of meaning holds."""
+    bench = Bench(rig)
+    rungs = sorted((*_ends(bench), *_by_volume(bench)), key=lambda one: one[1].level)
+    ordered = [rung for _, rung in sorted(rungs, key=lambda one: (one[1].level, one[0]))]
+    return tuple(
+        replace(low, seconds_to_next=(high.volume - low.volume) / bench.fill_rate)
+        for low, high in zip(ordered, ordered[1:], strict=False)
+    ) + tuple(ordered[-1:])
+
+
+def _rung(bench: Bench, name: str, tag: str, entry: str, place: tuple[float, float]) -> Rung:
+    """Make a rung at a (level, volume)."""
+    level, volume = place
+    seconds = max(0.0, (bench.spill_volume - volume) / bench.fill_rate)
+    return Rung(name, tag, entry, level, volume, seconds, None)
+
+
+def _ends(bench: Bench) -> list[tuple[int, Rung]]:
+    """Give the rungs that are set by a level, each with its rank in meaning."""
+    inlet, trip, readable = bench.inlet, bench.trip, bench.readable
+    places = [
+        (0, "drain takes air", "", "drain.inlet_above_floor", inlet),
+        (7, "switch", bench.tag("SHH"), "overflow_switch.trips_at", trip),
+        (8, "spill", "", "tank.rim_to_spill", bench.spill),
+        (9, "highest readable", bench.tag("T"), "sensor.face_above_floor", readable),
+        (10, "rim", "", "tank.height", bench.rim),
+    ]
+    return [
+        (rank, _rung(bench, name, tag, entry, (level, bench.volume_at(level))))
+        for rank, name, tag, entry, level in places
+        if level is not None
+    ]
+
+
+def _by_volume(bench: Bench) -> list[tuple[int, Rung]]:
+    """Give the rungs that are set by a volume, each with its rank in meaning."""
+    settings = bench.project.loop_settings
+    ranks = {"low_low": 1, "low": 2, "high": 5, "high_high": 6}
+    places = [
+        (ranks[key], BAND_NAMES[key], bench.tag(BAND_LETTERS[key]), f"bands.{key}.limit", band.limit.si)
+        for key, band in bench.bands().items()
+    ]
+    control = bench.tag("IC")
+    places += [
+        (3, "set point, lowest", control, "loop_settings.set_point_low", settings.set_point_low.si),
+        (4, "set point, highest", control, "loop_settings.set_point_high", settings.set_point_high.si),
+    ]
+    return [
+        (rank, _rung(bench, name, tag, entry, (bench.level_at(volume), volume)))
+        for rank, name, tag, entry, volume in places
+    ]
