@@ -1,0 +1,56 @@
+"""A `[unit]` bracket in a docstring of the physics is a unit that a general-purpose unit library can read."""
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pint
+import pytest
+from tree import classes, functions, short, sources
+
+ROOMS = ("levelbench/quantity", "levelbench/project", "levelbench/rig", "levelbench/tuning", "levelbench/review")
+# A shape or an index stands close to its name, as in ndarray[n]; a source has a number only, as in [3].
+BRACKET = re.compile(r"(?<![\w\])`.\"'])\[([^\[\]\n]+)\](?!\])")
+REGISTRY = pint.UnitRegistry()
+
+
+def brackets(docstring: str) -> Iterator[str]:
+    """Every unit in brackets: what comes before a semicolon or a comma, numbered sources left out."""
+    for found in BRACKET.finditer(docstring):
+        text = re.split(r"[;,]", found.group(1))[0].strip()
+        if not text.isdigit() and "…" not in text and "..." not in text:
+            yield text
+
+
+def readable(text: str) -> bool:
+    """Whether it is a unit: m3/s is read as m**3/s, % as percent."""
+    spelled = re.sub(r"([A-Za-z])(\d)", r"\1**\2", text.replace("%", "percent").replace("·", "*"))
+    try:
+        REGISTRY.parse_expression(spelled)
+    except Exception:  # the library raises errors of many kinds; each of them means: not a unit
+        return False
+    return True
+
+
+def unreadable(source: str) -> list[str]:
+    """Each bracket in a docstring of this source that is no unit."""
+    tree = ast.parse(source)
+    documents = [ast.get_docstring(node) or "" for node in (tree, *functions(tree), *classes(tree))]
+    return [text for document in documents for text in brackets(document) if not readable(text)]
+
+
+@pytest.mark.parametrize("path", sources(*ROOMS), ids=short)
+def test_units_in_docstrings_can_be_read(path: Path) -> None:
+    assert unreadable(path.read_text(encoding="utf-8")) == []
+
+
+def test_a_wrong_unit_is_found() -> None:
+    source = 'def f() -> None:\n    """Flow [m3/s] at a head [metre of wather]; after [2]; ndarray[n] of levels [m]; off [s; inf = off]."""\n'
+    assert unreadable(source) == ["metre of wather"]
+
+
+def test_the_physics_does_say_its_units() -> None:
+    rig = [path.read_text(encoding="utf-8") for path in sources("levelbench/rig", "levelbench/tuning")]
+    documents = [ast.get_docstring(node) or "" for text in rig for node in functions(ast.parse(text))]
+    assert sum(len(list(brackets(document))) for document in documents) > 20
