@@ -11,7 +11,7 @@ from tree import ROOT
 
 
 def test_qt_is_older_than_the_release_that_loses_references() -> None:
-    """Each Signal.emit() from Python loses one reference to True in PySide6 6.12; from Python 3.12 on True can't die."""
+    """Each Signal.emit() from Python loses one reference to True in PySide6 6.12; fatal before 3.12."""
     version = importlib.metadata.version("PySide6-Essentials")
     major, minor = (int(part) for part in version.split(".")[:2])
     if sys.version_info < (3, 12):

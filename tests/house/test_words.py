@@ -10,7 +10,7 @@ from tree import PACKAGE, ROOT, classes, functions, short, sources
 
 UNWANTED = {
     "a path of somebody's machine": re.compile(r"(?<![\w.:/}])/(?:work|home|root|Users|mnt)/\w"),
-    "a folder outside the repository": re.compile(r"\.\./shared|(?<![\w/])\.library\b"),
+    "a folder outside the repository": re.compile(r"\.\./sha" + r"red|(?<![\w/])\.libr" + r"ary\b"),
     "unfinished work": re.compile(r"\b(?:TO" + r"DO|FIX" + r"ME|XX" + r"X|lorem ip" + r"sum)\b"),
     "a remark about who wrote it": re.compile(
         r"\b(?:language mod" + r"el|sub-?ag" + r"ent|as an A" + r"I)\b", re.IGNORECASE
@@ -91,7 +91,7 @@ def test_no_unwanted_words_in_the_tree() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["see /" + "home/jo/tank.toml", "# TO" + "DO later", "cd .." + "/shared", "a language mod" + "el"]
+    "text", ["see /" + "home/jo/tank.toml", "# TO" + "DO later", "cd ../sha" + "red", "a language mod" + "el"]
 )
 def test_unwanted_words_are_found(text: str) -> None:
     assert unwanted(text) != []
