@@ -59,7 +59,7 @@ def from_parallel(gain: float, integral: float, derivative: float) -> Settings:
 def settings_of(typed: LoopSettings, span: float) -> Settings:
     """Give the standard settings in SI of what was typed.
 
-    span: volume from 0 to 100 % of the PV [m3], used for a gain in % per % or a proportional band. In the parallel
+    span: volume from 0 to 100 % of the PV [m3], above 0, used for a gain in % per % or a proportional band. In the parallel
     form the integral and the derivative are in the gain's own unit per time and times time.
     Raises RigError when gain and band are both given or both missing, or when the integral does not fit the form.
     """
@@ -80,12 +80,6 @@ def _gain(typed: LoopSettings, span: float) -> tuple[float, float]:
         many = "neither a gain nor a proportional band" if typed.gain is None else "a gain and a proportional band"
         raise RigError(
             f"The loop settings give {many}.", "loop_settings.gain", "Give one of the two: band = 100 %/gain."
-        )
-    if span <= 0:
-        raise RigError(
-            "The volume at 20 mA is not above the volume at 4 mA, so a gain per span means nothing.",
-            "sensor.signal_span",
-            "Swap the two ends of the signal, or check the tank's table.",
         )
     if typed.gain is None:
         assert typed.proportional_band is not None

@@ -68,12 +68,6 @@ def strap(tank: Tank, rows: int = 2001) -> Strapping:
     `rows` is how many levels it has, at least two. Raises RigError when the tank, as described, can't exist.
     """
     gross, rim = _shape(tank)
-    if tank.rim_to_spill.si >= rim:
-        raise RigError(
-            f"The way out lies {tank.rim_to_spill.text} below the rim, at or under the floor.",
-            "tank.rim_to_spill",
-            "Measure from the rim down to the lowest spout or notch; it must be less than the tank's height.",
-        )
     levels = np.linspace(0.0, rim, rows)
     volumes = gross(levels)
     for number, rod in enumerate(tank.dead_wood, start=1):
