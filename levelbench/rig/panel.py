@@ -1,0 +1,131 @@
+"""The kernel's indices in words: what people can set, what can hold, and the columns that are written."""
+
+from dataclasses import dataclass
+
+from levelbench.quantity import Dimension
+from levelbench.rig import kernel
+
+D = Dimension
+
+
+@dataclass(frozen=True)
+class PanelEntry:
+    """One thing that people can set while the rig runs. `momentary` ones are pressed, nothing stays set."""
+
+    name: str
+    index: int
+    dimension: Dimension | None  # None: 1 or 0
+    momentary: bool = False
+
+
+BAND_NAMES = ("high-high", "high", "low", "low-low", "deviation")
+_BAND_PARTS: tuple[tuple[str, Dimension | None], ...] = (
+    ("in use", None),
+    ("limit", D.VOLUME),
+    ("dead band", D.VOLUME),
+    ("on-delay", D.TIME),
+    ("off-delay", D.TIME),
+)
+_SET: tuple[tuple[str, int, Dimension | None], ...] = (
+    ("set point", kernel.P_SET_POINT, D.VOLUME),
+    ("auto", kernel.P_AUTO, None),
+    ("manual output", kernel.P_MANUAL, D.PERCENT),
+    ("valve opening", kernel.P_VALVE, D.PERCENT),
+    ("draw", kernel.P_DRAW, D.FLOW),
+    ("mains", kernel.P_MAINS, None),
+    ("stop", kernel.P_STOP, None),
+    ("lamp test", kernel.P_LAMP_TEST, None),
+    ("gain", kernel.P_GAIN, D.GAIN),
+    ("integral time", kernel.P_INTEGRAL, D.TIME),
+    ("derivative time", kernel.P_DERIVATIVE, D.TIME),
+    ("derivative filter", kernel.P_DERIVATIVE_FILTER, D.NUMBER),
+    ("set point weight", kernel.P_WEIGHT, D.NUMBER),
+    ("pv filter", kernel.P_PV_FILTER, D.TIME),
+    ("integral dead band", kernel.P_DEAD_BAND, D.VOLUME),
+    ("output low", kernel.P_OUT_LOW, D.PERCENT),
+    ("output high", kernel.P_OUT_HIGH, D.PERCENT),
+    ("output rate", kernel.P_OUT_RATE, D.PERCENT_RATE),
+    ("set point low", kernel.P_SP_LOW, D.VOLUME),
+    ("set point high", kernel.P_SP_HIGH, D.VOLUME),
+    ("entry step", kernel.P_SP_STEP, D.VOLUME),
+    ("ramp", kernel.P_RAMP, D.FLOW),
+    ("airlock", kernel.F_AIRLOCK, None),
+    ("echo lost", kernel.F_ECHO_LOST, None),
+    ("signal held", kernel.F_HELD, None),
+    ("switch stuck", kernel.F_SWITCH_STUCK, None),
+    ("switch wire open", kernel.F_SWITCH_WIRE, None),
+    ("check valve leaks", kernel.F_CHECK_VALVE, None),
+)
+_PRESSED: tuple[tuple[str, int, Dimension | None], ...] = (
+    ("reset", kernel.P_RESET, None),
+    ("power on", kernel.P_START, None),
+    ("prime", kernel.P_PRIME, None),
+    ("silence", kernel.P_SILENCE, None),
+    ("top up", kernel.P_TOP_UP, D.VOLUME),
+)
+_BANDS = tuple(
+    PanelEntry(f"{band} {part}", kernel.P_BANDS + 5 * at + offset, dimension)
+    for at, band in enumerate(BAND_NAMES)
+    for offset, (part, dimension) in enumerate(_BAND_PARTS)
+)
+ENTRIES: dict[str, PanelEntry] = {
+    one.name: one
+    for one in (
+        *(PanelEntry(*row) for row in _SET),
+        *(PanelEntry(*row, momentary=True) for row in _PRESSED),
+        *_BANDS,
+    )
+}
+
+# In the order of the kernel's bits.
+CONDITION_NAMES = (
+    *("mains on", "started", "stop pressed", "stop latched", "switch open", "switch latched"),
+    *("sensor failed", "sensor latched", "pump allowed", "pump running", "pump dry", "siphon primed"),
+    *("spilling", "reservoir spilling", "automatic", "output limited"),
+    *BAND_NAMES,
+    *("red steady", "yellow steady", "green steady", "blue steady"),
+    *("red flashing", "yellow flashing", "green flashing", "blue flashing", "horn", "silenced"),
+)
+BITS = {name: bit for bit, name in enumerate(CONDITION_NAMES)}
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a recording: its name, the SI unit it is kept in, and its dimension (None: the conditions)."""
+
+    name: str
+    unit: str
+    dimension: Dimension | None
+
+
+# In the order of the kernel's rows.
+COLUMNS = (
+    Column("time", "s", D.TIME),
+    Column("set_point", "m3", D.VOLUME),
+    Column("pv", "m3", D.VOLUME),
+    Column("volume", "m3", D.VOLUME),
+    Column("level", "m", D.LENGTH),
+    Column("output", "1", D.PERCENT),
+    Column("pump_flow", "m3/s", D.FLOW),
+    Column("drain_flow", "m3/s", D.FLOW),
+    Column("reservoir", "m3", D.VOLUME),
+    Column("spilled", "m3", D.VOLUME),
+    Column("used", "m3", D.VOLUME),
+    Column("added", "m3", D.VOLUME),
+    Column("signal", "A", D.CURRENT),
+    Column("conditions", "", None),
+)
+
+
+def has(conditions: int, name: str) -> bool:
+    """Tell whether a condition holds in a set of bits."""
+    return bool((conditions >> BITS[name]) & 1)
+
+
+def status_word(conditions: int) -> str:
+    """Give the word a person glances at: HIGH, LOW or OK."""
+    if has(conditions, "high") or has(conditions, "high-high"):
+        return "HIGH"
+    if has(conditions, "low") or has(conditions, "low-low"):
+        return "LOW"
+    return "OK"
