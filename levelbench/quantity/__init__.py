@@ -3,3 +3,24 @@
 Above this room every number is a plain SI float; the text that was typed stays with the `Quantity` that it made.
 May import: pint, and nothing else of this program.
 """
+
+from levelbench.quantity.dimension import Dimension
+from levelbench.quantity.errors import LevelBenchError, QuantityError
+from levelbench.quantity.figure import COMMON_PRACTICE, Figure
+from levelbench.quantity.quantity import Quantity
+from levelbench.quantity.reading import in_unit, read, units_of
+from levelbench.quantity.showing import Units, show
+
+__all__ = [
+    "COMMON_PRACTICE",
+    "Dimension",
+    "Figure",
+    "LevelBenchError",
+    "Quantity",
+    "QuantityError",
+    "Units",
+    "in_unit",
+    "read",
+    "show",
+    "units_of",
+]
