@@ -5,6 +5,8 @@ from typing import Any
 
 from levelbench.quantity import Dimension
 
+Default = str | int | bool | tuple[()] | tuple[str, str] | None
+
 
 @dataclass(frozen=True)
 class Entry:
@@ -12,9 +14,10 @@ class Entry:
 
     label: str
     help: str
-    dimension: Dimension | None = None  # None: a word, a text, a whole number or yes/no, by the type of the record's field
+    dimension: Dimension | None = None  # None: a word, a whole number or yes/no, by the type of the field
+    also: Dimension | None = None  # a second kind of quantity that is accepted in the place of the first
     choices: tuple[str, ...] = ()
-    default: str | int | bool | None = None  # as it would be typed; None: nothing is assumed
+    default: Default = None  # as it would be typed; None: nothing is assumed
     required: bool = False
     low: float | None = None  # SI, allowed as well
     high: float | None = None
@@ -22,6 +25,11 @@ class Entry:
     only_for: tuple[str, tuple[str, ...]] | None = None  # (key in the same section, its values): asked for just then
     may_be_off: bool = False  # the word "off" is accepted, and is kept as None
     count: int = 1  # 2: a pair in brackets
+
+    @property
+    def dimensions(self) -> tuple[Dimension, ...]:
+        """The kinds of quantity that may be typed; empty for a word, a text, a whole number or yes/no."""
+        return tuple(one for one in (self.dimension, self.also) if one is not None)
 
 
 def entry(label: str, help_text: str, dimension: Dimension | None = None, **more: Any) -> Any:

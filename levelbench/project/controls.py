@@ -1,0 +1,142 @@
+"""Sections of the project file about the panel: controller, limits, stack light."""
+
+from dataclasses import dataclass
+
+from levelbench.project.fields import entry
+from levelbench.quantity import Dimension, Quantity
+
+D = Dimension
+
+
+@dataclass(frozen=True)
+class LoopSettings:
+    """The controller, as typed into it."""
+
+    scan: Quantity = entry(
+        "scan", "Time from one run of the control program to the next.", D.TIME, default="100 ms", above=0.001, high=60
+    )
+    form: str = entry(
+        "form",
+        "Which equation the controller computes.",
+        choices=("standard", "parallel", "series"),
+        default="standard",
+    )
+    action: str = entry(
+        "action",
+        "Reverse: output falls when the volume rises (filling). Direct: the other way.",
+        choices=("reverse", "direct"),
+        default="reverse",
+    )
+    gain: Quantity | None = entry(
+        "gain", "6.0 (% per % of span) or 750 %/US gal. Or give a proportional band instead.", D.GAIN, above=0
+    )
+    proportional_band: Quantity | None = entry("proportional band", "100 % divided by the gain.", D.PERCENT, above=0)
+    integral: Quantity | None = entry(
+        "integral",
+        "Standard and series: a time (1.8 min) or a rate (0.56 repeats/min). "
+        "Parallel: a rate, gain per time (3.3 1/min). Or off.",
+        D.TIME,
+        also=D.REPEAT_RATE,
+        may_be_off=True,
+        required=True,
+        above=0,
+    )
+    derivative: Quantity = entry(
+        "derivative", "Standard and series: a time. Parallel: gain × time.", D.TIME, default="0 s", low=0
+    )
+    derivative_filter: Quantity = entry(
+        "derivative filter N",
+        "The derivative is smoothed with Td/N; acts on PV only.",
+        D.NUMBER,
+        default="8",
+        low=1,
+        high=100,
+    )
+    set_point_weight: Quantity = entry(
+        "set point weight",
+        "Share of a set point change that the gain sees at once, 0 to 1.",
+        D.NUMBER,
+        default="1",
+        low=0,
+        high=1,
+    )
+    pv_filter: Quantity = entry("PV filter", "Time constant.", D.TIME, default="0 s", low=0)
+    integral_dead_band: Quantity = entry(
+        "integral dead band", "No integration while the error is smaller.", D.VOLUME, default="0 l", low=0
+    )
+    output_low: Quantity = entry(
+        "output low limit", "The output never goes below it in automatic.", D.PERCENT, default="0 %", low=0, high=1
+    )
+    output_high: Quantity = entry(
+        "output high limit", "The output never goes above it in automatic.", D.PERCENT, default="100 %", low=0, high=1
+    )
+    output_rate: Quantity | None = entry(
+        "output rate limit", "Fastest change of the output.", D.PERCENT_RATE, default="off", may_be_off=True, above=0
+    )
+    set_point_low: Quantity = entry(
+        "set point, lowest", "The operator can't enter less.", D.VOLUME, required=True, low=0
+    )
+    set_point_high: Quantity = entry(
+        "set point, highest", "The operator can't enter more.", D.VOLUME, required=True, above=0
+    )
+    entry_step: Quantity = entry("entry step", "Set points are rounded to it.", D.VOLUME, required=True, above=0)
+    ramp: Quantity | None = entry(
+        "set point ramp", "Fastest change of the working set point.", D.FLOW, default="off", may_be_off=True, above=0
+    )
+
+
+@dataclass(frozen=True)
+class Band:
+    """One limit on the volume."""
+
+    limit: Quantity = entry(
+        "limit", "Volume at which it comes (deviation: distance from the set point).", D.VOLUME, required=True, above=0
+    )
+    dead_band: Quantity = entry("dead band", "It goes again so far on the safe side.", D.VOLUME, default="0 l", low=0)
+    on_delay: Quantity = entry("on-delay", "Time beyond the limit before it comes.", D.TIME, default="0 s", low=0)
+    off_delay: Quantity = entry("off-delay", "Time on the safe side before it goes.", D.TIME, default="0 s", low=0)
+    priority: str = entry(
+        "priority", "How urgent the operator's answer is.", choices=("high", "medium", "low"), default="medium"
+    )
+
+
+@dataclass(frozen=True)
+class Bands:
+    """The limits from which the status word, the lamps and the horn come; each may be left out."""
+
+    high_high: Band | None = entry("high-high", "Near the switch.")
+    high: Band | None = entry("high", "Status word HIGH.")
+    low: Band | None = entry("low", "Status word LOW.")
+    low_low: Band | None = entry("low-low", "Near the drain's inlet.")
+    deviation: Band | None = entry("deviation", "PV away from SP.")
+
+
+LAMP_STATES = (
+    "stop pressed",
+    "switch tripped",
+    "sensor failed",
+    "waiting for start",
+    "high-high",
+    "high",
+    "low",
+    "low-low",
+    "deviation",
+    "manual",
+    "normal",
+)
+LAMP_COLOURS = ("red", "yellow", "green", "blue")
+LAMP_MODES = ("off", "steady", "flashing")
+
+
+@dataclass(frozen=True)
+class LampRow:
+    """What the stack light and the horn do in one state; rows that hold at once add up, flashing over steady."""
+
+    state: str = entry("state", "When this row holds.", choices=LAMP_STATES, required=True)
+    red: str = entry("red", "Emergency: act at once (IEC 60073).", choices=LAMP_MODES, default="off")
+    yellow: str = entry("yellow", "Abnormal: watch or step in (IEC 60073).", choices=LAMP_MODES, default="off")
+    green: str = entry("green", "Normal (IEC 60073).", choices=LAMP_MODES, default="off")
+    blue: str = entry(
+        "blue", "Somebody must act, for example reset or start (IEC 60073).", choices=LAMP_MODES, default="off"
+    )
+    horn: bool = entry("horn", "Sounds until silenced.", default=False)
