@@ -1,0 +1,53 @@
+"""`levelbench check`: what the design rules say about a project."""
+
+import argparse
+from collections.abc import Sequence
+from typing import Any
+
+from levelbench.cli.output import figure, figure_line, print_json, print_lines
+from levelbench.cli.progress import progress
+from levelbench.project import load, units
+from levelbench.quantity import Units
+from levelbench.review import Finding, Severity, review
+from levelbench.rig import assemble
+
+
+def do(asked: argparse.Namespace) -> int:
+    """Check the project: 1 when a finding stops, else 0."""
+    project = load(asked.file)
+    with progress("checking") as show:
+        findings = review(assemble(project), show)
+    shown_in = units(project)
+    if asked.json:
+        print_json({"project": project.title, "findings": [as_json(one, shown_in) for one in findings]})
+    else:
+        print_lines([project.title, *(line for one in findings for line in as_lines(one, shown_in))])
+    return exit_code(findings)
+
+
+def exit_code(findings: Sequence[Finding]) -> int:
+    """Give 1 when any finding stops, else 0."""
+    return int(any(one.severity is Severity.STOP for one in findings))
+
+
+def as_json(finding: Finding, units: Units) -> dict[str, Any]:
+    """Give a finding with its figures, each with value, unit and source."""
+    return {
+        "key": finding.key,
+        "title": finding.title,
+        "severity": finding.severity.word,
+        "text": finding.text,
+        "change": finding.change,
+        "go_to": finding.go_to,
+        "figures": [figure(one, units) for one in finding.figures],
+    }
+
+
+def as_lines(finding: Finding, units: Units) -> list[str]:
+    """Give a finding as lines for a person."""
+    severity = finding.severity
+    lines = [f"{severity.mark} {severity.word.upper():6} {finding.title}", f"         {finding.text}"]
+    if severity is not Severity.GOOD:
+        lines += [f"         {figure_line(one, units)}" for one in finding.figures]
+        lines += [f"         Do: {finding.change}"] if finding.change else []
+    return lines

@@ -1,0 +1,63 @@
+"""The `levelbench` command.
+
+Exit codes: 0 done; 1 done, with findings that stop; 2 the input, or the place to write to, can't be used;
+130 interrupted.
+"""
+
+import importlib
+import importlib.metadata
+import os
+import sys
+from collections.abc import Sequence
+
+from levelbench.cli.screen import why_no_screen
+from levelbench.cli.verbs import make_parser
+from levelbench.quantity import LevelBenchError
+
+DONE = 0
+UNUSABLE = 2
+INTERRUPTED = 130
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Do what the words of the command line say, and give the exit code."""
+    try:
+        code = _do(words)
+        sys.stdout.flush()
+    except LevelBenchError as error:
+        return _refuse(str(error))
+    except BrokenPipeError:
+        _drop_output()
+        return DONE
+    except OSError as error:
+        _drop_output()
+        return _refuse(f"{error.filename or 'while writing'}: {error.strerror or error}")
+    except KeyboardInterrupt:
+        print("interrupted", file=sys.stderr)
+        return INTERRUPTED
+    return code
+
+
+def _do(words: Sequence[str] | None) -> int:
+    """Load the module of the verb and let it do its work; with no verb open the window, or print the help."""
+    parser = make_parser(importlib.metadata.version("levelbench"))
+    asked = parser.parse_args(words)
+    if asked.verb is None:
+        if why_no_screen():
+            parser.print_help()
+            return DONE
+        asked = parser.parse_args(["open"])
+    code: int = importlib.import_module(f"levelbench.cli.{asked.verb}").do(asked)
+    return code
+
+
+def _refuse(message: str) -> int:
+    print(f"levelbench: {message}", file=sys.stderr)
+    return UNUSABLE
+
+
+def _drop_output() -> None:
+    """Let nothing more be written to an output that is closed or full, not even when the interpreter ends."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)

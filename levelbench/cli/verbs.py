@@ -1,0 +1,92 @@
+"""Every verb with its words, so that the whole grammar can be read in one place. Nothing heavy is loaded here."""
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+EPILOGUE = """\
+exit codes: 0 done; 1 done, with findings that stop; 2 the input, or the place to write to, can't be used
+
+The bench is a model. Local codes, the makers' instructions and a licensed person decide where somebody can get hurt.
+"""
+ACTION = """\
+something that a person does during the run, as "TIME: WHAT VALUE"; may be given many times:
+"60 s: set point 3.10 gal", "2 min: valve opening 50 %%", "5 min: stop", "6 min: stop off", "7 min: reset"
+"""
+
+Verbs = Any  # argparse keeps the class of its group of verbs to itself
+
+
+def make_parser(version: str) -> argparse.ArgumentParser:
+    """Give the parser with every verb; the chosen one's module is named in `verb`, None when there was none."""
+    parser = argparse.ArgumentParser(
+        prog="levelbench",
+        description="A bench on paper for a small tank that holds its volume by itself. Without a verb: its window.",
+        epilog=EPILOGUE,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"levelbench {version}")
+    parser.set_defaults(verb=None)
+    verbs = parser.add_subparsers(title="verbs", metavar="VERB")
+    for add in (_open, _check, _run, _sheet, _hand_over, _samples):
+        add(verbs)
+    return parser
+
+
+def _verb(verbs: Verbs, name: str, module: str, text: str) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = verbs.add_parser(name, help=text, description=f"{text[0].upper()}{text[1:]}.")
+    parser.set_defaults(verb=module)
+    parser.add_argument(
+        "--json", action="store_true", help="print one JSON document; each number has value, unit, source"
+    )
+    return parser
+
+
+def _file(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", metavar="FILE", type=Path, help="the project file")
+
+
+def _seed(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--seed", type=int, default=0, metavar="N", help="seed of the noise: equal seeds, equal runs")
+
+
+def _open(verbs: Verbs) -> None:
+    parser = _verb(verbs, "open", "window", "open the window, on a project when one is named")
+    parser.add_argument("file", metavar="FILE", type=Path, nargs="?", help="the project file")
+
+
+def _check(verbs: Verbs) -> None:
+    _file(_verb(verbs, "check", "check", "judge a project by the design rules"))
+
+
+def _run(verbs: Verbs) -> None:
+    parser = _verb(verbs, "run", "run", "run a project's rig, and write the recording as CSV")
+    _file(parser)
+    parser.add_argument("--for", dest="duration", required=True, metavar="TIME", help='how long, for example "30 min"')
+    _seed(parser)
+    parser.add_argument("--do", dest="actions", action="append", default=[], metavar="ACTION", help=ACTION)
+    parser.add_argument("--to", metavar="CSV", help="where the recording goes, its journal beside it; - for the output")
+
+
+def _sheet(verbs: Verbs) -> None:
+    parser = _verb(verbs, "sheet", "sheet", "make the loop-settings sheet of a project")
+    _file(parser)
+    parser.add_argument(
+        "--to", type=Path, required=True, metavar="FILE", help="the sheet: a name ending in .pdf or .html"
+    )
+    parser.add_argument("--paper", choices=("A4", "Letter"), help="paper of a PDF, in place of the project's own")
+
+
+def _hand_over(verbs: Verbs) -> None:
+    parser = _verb(verbs, "hand-over", "hand_over", "do the whole hand-over into a folder: check, run, sheet")
+    _file(parser)
+    parser.add_argument("--into", type=Path, required=True, metavar="FOLDER", help="where everything goes")
+    parser.add_argument("--open", action="store_true", help="open the window on it afterwards, where there is a screen")
+
+
+def _samples(verbs: Verbs) -> None:
+    parser = _verb(verbs, "samples", "samples", "list the sample projects, or copy one to work on")
+    parser.add_argument("--copy", metavar="NAME", help="the sample to copy")
+    parser.add_argument(
+        "--to", type=Path, metavar="FILE", help="where its copy goes; left out: here, under its own name"
+    )

@@ -1,0 +1,66 @@
+"""Actions in words, as a person types them: a time, the name of a panel entry, and its value where it takes one.
+
+"60 s: set point 3.10 gal", "2 min: stop", "3 min: stop off", "90 s: prime", "2 min: integral time off".
+"""
+
+import difflib
+import math
+import re
+
+from levelbench.quantity import Dimension, QuantityError, read
+from levelbench.records.errors import ActionError
+from levelbench.rig.panel import ENTRIES, PanelEntry
+from levelbench.rig.recording import Action
+
+FORM = "Type it as TIME: WHAT VALUE, for example “60 s: set point 3.10 gal” or “90 s: prime”."
+_YES_NO = {"on": 1.0, "yes": 1.0, "pressed": 1.0, "1": 1.0, "": 1.0, "off": 0.0, "no": 0.0, "released": 0.0, "0": 0.0}
+_WITHOUT_LIMIT = ("integral time", "output rate", "ramp")  # the word "off" means no integral action, no limit
+
+
+def read_action(text: str) -> Action:
+    """Read one action; raises ActionError with what can be typed in its place."""
+    when, colon, what = text.partition(":")
+    if not colon or not what.strip():
+        raise ActionError(text, "This is not an action.", FORM)
+    try:
+        time = read(when.strip(), Dimension.TIME).si
+    except QuantityError as error:
+        raise ActionError(text, f"The time can't be read. {error.reason}", error.hint) from error
+    if time < 0:
+        raise ActionError(text, "The time is before the start.", "The run starts at 0 s.")
+    entry, value = _split(text, " ".join(what.split()))
+    return Action(time, entry.name, _value(text, entry, value))
+
+
+def _split(text: str, words: str) -> tuple[PanelEntry, str]:
+    """Find the panel entry with the longest name that these words begin with, and what follows it."""
+    low = words.casefold()
+    fitting = [name for name in ENTRIES if low == name or low.startswith(name + " ")]
+    if not fitting:
+        near = difflib.get_close_matches(re.split(r"\d", low)[0].strip(), ENTRIES, n=1, cutoff=0.4)
+        nearest = f"The nearest name is “{near[0]}”. " if near else ""
+        raise ActionError(text, "There is no such thing on the panel.", f"{nearest}There are: {', '.join(ENTRIES)}.")
+    name = max(fitting, key=len)
+    return ENTRIES[name], words[len(name) :].strip()
+
+
+def _value(text: str, entry: PanelEntry, value: str) -> float:
+    if entry.dimension is None:
+        return _yes_no(text, entry, value)
+    if value.casefold() == "off" and entry.name in _WITHOUT_LIMIT:
+        return math.inf
+    try:
+        quantity = read(value, entry.dimension)
+    except QuantityError as error:
+        raise ActionError(text, f"The value can't be read. {error.reason}", error.hint) from error
+    if entry.dimension is Dimension.GAIN and not quantity.per_volume:
+        raise ActionError(text, "On the panel the gain is per volume.", "Type for example “750 %/gal”.")
+    return quantity.si
+
+
+def _yes_no(text: str, entry: PanelEntry, value: str) -> float:
+    found = _YES_NO.get(value.casefold())
+    if found is None or (entry.momentary and found == 0.0):
+        allowed = "nothing after it: it is pressed" if entry.momentary else "on or off after it"
+        raise ActionError(text, f"“{value}” can't follow “{entry.name}”.", f"It takes {allowed}.")
+    return found

@@ -1,0 +1,156 @@
+"""A recording as CSV: a row of names, a row of units, one row a scan; the journal in a second file beside it.
+
+Comma between values, point in numbers, UTF-8. Numbers are written with all the digits that they need to be read back
+exactly. A condition is a column of 0 and 1, so that a spreadsheet can filter by it. The journal of "run.csv" is
+"run.journal.csv".
+"""
+
+import csv
+import io
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TextIO
+
+import numpy as np
+from numpy.typing import NDArray
+
+from levelbench.project import write_whole
+from levelbench.quantity import Units
+from levelbench.records.errors import RecordError
+from levelbench.records.table import YES_NO, Line, Table, table_of
+from levelbench.rig.recording import Recording
+
+JOURNAL_HEAD = ("time", "kind", "what", "value", "unit")
+JOURNAL_UNITS = ("s", "", "", "as beside", "")
+HINT = "Give a file that LevelBench wrote: names in its first row, units in its second."
+
+
+def journal_path(path: Path) -> Path:
+    """Give the place of the journal that belongs to a recording's file."""
+    return path.with_name(f"{path.stem}.journal{path.suffix}")
+
+
+def write_csv(recording: Recording, target: Path | str | TextIO, units: Units) -> None:
+    """Write a recording in these units.
+
+    A path gets the columns, and the journal beside it; each file is written whole or not at all (SaveError otherwise).
+    An open text stream gets the columns only.
+    """
+    table = table_of(recording, units)
+    if not isinstance(target, Path | str):
+        target.writelines(_lines(table))
+        return
+    path = Path(target)
+    write_whole(path, "".join(_lines(table)).encode())
+    write_whole(journal_path(path), _journal_text(table).encode())
+
+
+def _lines(table: Table) -> Iterator[str]:
+    """Give every line of the columns' file."""
+    head = io.StringIO()
+    csv.writer(head, lineterminator="\n").writerows((table.names, table.units))
+    yield head.getvalue()
+    measured = [column for column, unit in zip(table.columns, table.units, strict=True) if unit != YES_NO]
+    numbers = [map(repr, column.tolist()) for column in measured]
+    yield from (",".join(row) + "\n" for row in zip(*numbers, _conditions(table), strict=True))
+
+
+def _conditions(table: Table) -> list[str]:
+    """Give for each row its zeros and ones, joined: few combinations ever occur, so each is put together once."""
+    columns = [column for column, unit in zip(table.columns, table.units, strict=True) if unit == YES_NO]
+    bits = np.zeros(len(table), dtype=np.int64)
+    for at, column in enumerate(columns):
+        bits |= column.astype(np.int64) << at
+    different, which = np.unique(bits, return_inverse=True)
+    texts = [",".join(str((value >> at) & 1) for at in range(len(columns))) for value in different.tolist()]
+    return [texts[at] for at in which.tolist()]
+
+
+def _journal_text(table: Table) -> str:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerows((JOURNAL_HEAD, JOURNAL_UNITS))
+    writer.writerows((repr(one.time), one.kind, one.what, repr(one.value), one.unit) for one in table.journal)
+    return text.getvalue()
+
+
+def read_csv(path: Path | str) -> Table:
+    """Read a recording's file, and its journal where it lies beside it: the very numbers that were written.
+
+    Raises RecordError with the line and what is expected there.
+    """
+    path = Path(path)
+    text = _text(path)
+    names, units, body = _head(path, text)
+    rows = _numbers(path, body, len(names))
+    journal = journal_path(path)
+    lines = tuple(_journal(journal)) if journal.exists() else ()
+    return Table(names, units, tuple(np.ascontiguousarray(column) for column in rows.T), lines)
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8")
+    except OSError as error:
+        raise RecordError(
+            str(path), f"It can't be read: {error.strerror}.", "Check the name and the permissions."
+        ) from error
+    except UnicodeDecodeError as error:
+        raise RecordError(str(path), "It is not a text file in UTF-8.", HINT) from error
+
+
+def _head(path: Path, text: str) -> tuple[tuple[str, ...], tuple[str, ...], list[str]]:
+    lines = text.splitlines()
+    if len(lines) < 2:
+        raise RecordError(str(path), "It has no row of names and row of units.", HINT)
+    names, units = (tuple(row) for row in csv.reader(lines[:2]))
+    if not names or names[0] != "time":
+        raise RecordError(f"{path}, line 1", "The first column is not “time”.", HINT)
+    if len(names) != len(units):
+        raise RecordError(f"{path}, line 2", f"There are {len(units)} units for {len(names)} names.", HINT)
+    if len(set(names)) != len(names):
+        raise RecordError(f"{path}, line 1", "A name stands there twice.", HINT)
+    return names, units, lines[2:]
+
+
+def _numbers(path: Path, lines: list[str], width: int) -> NDArray[np.float64]:
+    if not lines:
+        return np.zeros((0, width))
+    try:
+        rows = np.loadtxt(lines, delimiter=",", ndmin=2, comments=None)
+    except ValueError:
+        rows = np.zeros((0, 0))
+    if rows.shape == (len(lines), width):
+        return rows
+    raise _first_bad_row(path, lines, width)
+
+
+def _first_bad_row(path: Path, lines: list[str], width: int) -> RecordError:
+    """Find the line that can't be read, once it is known that there is one."""
+    for number, line in enumerate(lines, start=3):
+        values = line.split(",")
+        place = f"{path}, line {number}"
+        if len(values) != width:
+            return RecordError(place, f"It has {len(values)} values where {width} belong.", HINT)
+        for value in values:
+            if not _is_number(value):
+                return RecordError(place, f"“{value}” is not a number.", "Write numbers with a point: 4.30.")
+    return RecordError(str(path), "It can't be read as rows of numbers.", HINT)
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return "_" not in text
+
+
+def _journal(path: Path) -> Iterator[Line]:
+    rows = list(csv.reader(_text(path).splitlines()))
+    if not rows or tuple(rows[0]) != JOURNAL_HEAD:
+        raise RecordError(f"{path}, line 1", f"The journal's columns are not {', '.join(JOURNAL_HEAD)}.", HINT)
+    for number, row in enumerate(rows[2:], start=3):
+        if len(row) != len(JOURNAL_HEAD) or not (_is_number(row[0]) and _is_number(row[3])):
+            raise RecordError(f"{path}, line {number}", "It is not a line of the journal.", HINT)
+        yield Line(float(row[0]), row[1], row[2], float(row[3]), row[4])

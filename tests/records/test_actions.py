@@ -1,0 +1,74 @@
+"""Actions in words: what is understood, and what is refused with which hint."""
+
+import math
+
+import pytest
+
+from levelbench.records import ActionError, read_action
+from levelbench.rig import ENTRIES
+
+# Unit factors: NIST SP 811 (2008) Appendix B.8: 1 US gallon = 3.785 412 E-03 m3, 1 gallon/minute = 6.309 020 E-05 m3/s.
+GALLON = 3.785412e-3
+GPM = 6.309020e-5
+
+
+@pytest.mark.parametrize(
+    ("text", "time", "what", "value"),
+    [
+        ("60 s: set point 3.10 gal", 60.0, "set point", 3.10 * GALLON),
+        ("1 min:  Set  Point 11,7 l", 60.0, "set point", 11.7e-3),
+        ("2 min: valve opening 50 %", 120.0, "valve opening", 0.5),
+        ("0.5 h: draw 0.3 gpm", 1800.0, "draw", 0.3 * GPM),
+        ("90 s: prime", 90.0, "prime", 1.0),
+        ("90 s: power on", 90.0, "power on", 1.0),
+        ("5 min: stop", 300.0, "stop", 1.0),
+        ("6 min: stop off", 360.0, "stop", 0.0),
+        ("6 min: auto off", 360.0, "auto", 0.0),
+        ("1 s: airlock on", 1.0, "airlock", 1.0),
+        ("1 s: integral time off", 1.0, "integral time", math.inf),
+        ("1 s: ramp off", 1.0, "ramp", math.inf),
+        ("1 s: integral dead band 10 ml", 1.0, "integral dead band", 10e-6),
+        ("1 s: high-high limit 4.3 gal", 1.0, "high-high limit", 4.3 * GALLON),
+        ("1 s: high on-delay 5 s", 1.0, "high on-delay", 5.0),
+        ("1 s: low in use off", 1.0, "low in use", 0.0),
+        ("1 s: gain 750 %/gal", 1.0, "gain", 7.5 / GALLON),
+        ("1 s: top up 1 l", 1.0, "top up", 1e-3),
+    ],
+)
+def test_an_action_is_understood(text: str, time: float, what: str, value: float) -> None:
+    action = read_action(text)
+    assert (action.time, action.what) == (pytest.approx(time), what)
+    assert action.value == pytest.approx(value, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("set point 3.1 gal", "TIME: WHAT VALUE"),
+        ("60 s:", "TIME: WHAT VALUE"),
+        ("60: set point 3.1 gal", "The time can't be read. The unit is missing."),
+        ("-5 s: prime", "before the start"),
+        ("60 s: setpoint 3.1 gal", "The nearest name is “set point”."),
+        ("60 s: flux 3", "There are: set point, auto,"),
+        ("60 s: set point 3.1", "The unit is missing."),
+        ("60 s: set point 3.1 in", "a volume is wanted"),
+        ("60 s: set point off", "The value can't be read."),
+        ("60 s: stop perhaps", "on or off after it"),
+        ("60 s: reset off", "it is pressed"),
+        ("60 s: gain 6", "per volume"),
+        ("60 s: prime 3", "it is pressed"),
+    ],
+)
+def test_what_is_no_action_is_refused_with_a_hint(text: str, says: str) -> None:
+    with pytest.raises(ActionError) as refused:
+        read_action(text)
+    assert says in str(refused.value)
+    assert text in str(refused.value)
+
+
+def test_every_panel_entry_can_be_typed() -> None:
+    examples = {"volume": "1 l", "percentage": "10 %", "flow": "1 l/min", "time": "1 s", "plain number": "0.5"}
+    more = {"controller gain": "10 %/l", "percentage per time": "1 %/s"}
+    for name, entry in ENTRIES.items():
+        value = (examples | more)[entry.dimension.value] if entry.dimension else ""
+        assert read_action(f"1 s: {name} {value}").what == name
