@@ -1,0 +1,53 @@
+"""A computed number on a card: its name, its value, and "why?", which opens formula, inputs and source under it."""
+
+from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
+
+from levelbench.gui.parts import button, row, text
+from levelbench.gui.theme import GRID
+from levelbench.quantity import Figure, Units
+
+
+class FigureRow(QWidget):
+    """One figure in one line; what it rests on stays folded away until it is asked for."""
+
+    def __init__(self, figure: Figure, units: Units, role: str = "strong") -> None:
+        super().__init__()
+        self.setProperty("role", "on-card")
+        self._figure = figure
+        self.value = text(units.show(figure.si, figure.dimension, figure.resolution), role)
+        self.why = button("why?", self._toggle, "link", f"why? formula, inputs and source of {figure.name}")
+        self.why.setCheckable(True)
+        self._reason: QFrame | None = None
+        name = text(figure.name, wrap=True)
+        line = row(name, self.value, self.why)
+        line.setStretch(0, 1)
+        self._layout = QVBoxLayout(self)
+        self._layout.setContentsMargins(0, 0, 0, 0)
+        self._layout.setSpacing(GRID // 2)
+        self._layout.addLayout(line)
+
+    def _toggle(self) -> None:
+        if self._reason is None:
+            self._reason = _reason(self._figure)
+            self._layout.addWidget(self._reason)
+        self._reason.setVisible(self.why.isChecked())
+
+
+def _reason(figure: Figure) -> QFrame:
+    """Make the box that says where a figure comes from."""
+    box = QFrame()
+    box.setProperty("role", "note")
+    layout = QVBoxLayout(box)
+    layout.setContentsMargins(GRID, GRID - 2, GRID, GRID - 2)
+    layout.setSpacing(3)
+    layout.addWidget(text(figure.formula, wrap=True, selectable=True))
+    for name, value in figure.inputs:
+        line = row(_quiet(name), text(value, "body"))
+        line.setStretch(0, 1)
+        layout.addLayout(line)
+    layout.addWidget(text(f"Source: {figure.source}", "small", wrap=True, selectable=True))
+    return box
+
+
+def _quiet(words: str) -> QLabel:
+    return text(words, "quiet", wrap=True)
