@@ -26,7 +26,7 @@ def brackets(docstring: str) -> Iterator[str]:
 
 def readable(text: str) -> bool:
     """Whether it is a unit: m3/s is read as m**3/s, % as percent."""
-    general = re.sub(r"\b(?:any|that|the same) unit\b", "1", text)  # of a conversion that works in every unit
+    general = re.sub(r"(?:any|that|the same) unit|unit of choice|SI unit of the dimension", "1", text)  # of a conversion that works in every unit
     spelled = re.sub(r"([A-Za-z])(\d)", r"\1**\2", general.replace("%", "percent").replace("·", "*"))
     try:
         REGISTRY.parse_expression(spelled)
