@@ -1,0 +1,233 @@
+"""The trend: nothing lost in thinning, follows until moved by hand, reads values, and survives thousands of redraws."""
+
+import sys
+import time
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pulse import tell
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QWheelEvent
+from PySide6.QtWidgets import QApplication
+
+from levelbench.gui import theme
+from levelbench.gui.pyramid import Pyramid
+from levelbench.gui.scales import Scales
+from levelbench.gui.trend import Trend
+from levelbench.gui.trend_axes import clock
+from levelbench.quantity import Dimension, Units
+from levelbench.rig.recording import Entry
+
+pytestmark = pytest.mark.gui
+
+GALLON = 231 * 0.0254**3  # m3; a US gallon is 231 cubic inches (NIST Handbook 44, appendix C)
+STEPS = {Dimension.VOLUME: 0.01 * GALLON, Dimension.FLOW: 1e-7, Dimension.PERCENT: 0.001}
+SCALES = Scales(Units("US gal", "in", "US gal/min"), STEPS, 7.34 * GALLON)
+
+
+def rows_of(count, begin=0.0):
+    """Rows at 10 Hz: SP 4 gal, PV 3 gal rising by 1 gal in 1000 s, OP 46 %."""
+    rows = np.zeros((count, 14))
+    rows[:, 0] = begin + np.arange(count) * 0.1
+    rows[:, 1] = 4.0 * GALLON
+    rows[:, 2] = (3.0 + rows[:, 0] / 1000) * GALLON
+    rows[:, 3] = rows[:, 2]
+    rows[:, 5] = 0.46
+    return rows
+
+
+@pytest.fixture
+def trend(qtbot):
+    one = Trend()
+    qtbot.addWidget(one)
+    one.resize(1000, 400)
+    one.begin(SCALES)
+    one.show()
+    return one
+
+
+@given(st.integers(1, 60_000), st.floats(0, 1), st.floats(0, 1), st.integers(100, 4000), st.integers(0, 9999))
+@settings(max_examples=40, deadline=None)
+def test_thinning_keeps_every_extreme_and_bounds_the_points(rows, one, other, points, seed):
+    """Against the plain minimum and maximum of the same stretch."""
+    values = np.random.default_rng(seed).normal(size=(2, rows)).astype(np.float32)
+    times = np.arange(rows) * 0.1
+    pyramid = Pyramid(2)
+    for part in np.array_split(np.arange(rows), 7):
+        pyramid.append(times[part], values[:, part])
+    start, end = sorted((one * times[-1], other * times[-1]))
+    _, drawn = pyramid.drawn(1, start, end, points)
+    inside = values[1, (times >= start) & (times <= end)]
+    if inside.size:
+        assert drawn.min() <= inside.min()
+        assert drawn.max() >= inside.max()
+    assert drawn.size <= points + 40
+    assert set(drawn) <= set(values[1])
+
+
+def test_the_value_at_a_time_is_that_of_the_last_row(trend):
+    pyramid = Pyramid(1)
+    pyramid.append(np.array([1.0, 2.0]), np.array([[10.0, 20.0]]))
+    assert [pyramid.value(0, at) for at in (1.0, 1.9, 2.0, 99.0)] == [10, 10, 20, 20]
+    assert np.isnan(pyramid.value(0, 0.5))
+
+
+@pytest.mark.parametrize(
+    ("time_", "text"), [(0, "0:00:00"), (872.04, "0:14:32"), (86399.99, "24:00:00"), (-5, "−0:00:05")]
+)
+def test_the_clock(time_, text):
+    assert clock(time_) == text
+
+
+def test_the_key_reads_the_present_and_the_cursor_in_the_persons_units(trend):
+    trend.append(rows_of(5001))
+    trend.redraw()
+    assert trend.keys["pv"].shown == "3.50 US gal"
+    assert trend.keys["output"].shown == "46.0 %"
+    assert trend.at.text() == "now 0:08:20"
+    trend.point(100.0)
+    trend.redraw()
+    assert trend.keys["pv"].shown == "3.10 US gal"
+    assert trend.at.text() == "at 0:01:40"
+    trend.point(600.0)
+    trend.redraw()
+    assert trend.keys["pv"].shown == "– US gal"
+
+
+def test_it_follows_until_the_person_moves_the_view(trend, qtbot):
+    trend.append(rows_of(6000))
+    trend.redraw()
+    before = trend.panes.span()
+    trend.append(rows_of(100, 600.0))
+    trend.redraw()
+    assert trend.panes.span()[1] == pytest.approx(before[1] + 10, abs=0.2)
+    turn_the_wheel(trend)
+    assert not trend.following
+    moved = trend.panes.span()
+    trend.append(rows_of(1000, 610.0))
+    trend.redraw()
+    assert trend.panes.span() == pytest.approx(moved)
+    assert not trend.follow_button.isChecked()
+    qtbot.mouseClick(trend.follow_button, Qt.MouseButton.LeftButton)
+    trend.redraw()
+    assert trend.following
+    assert trend.follow_button.isChecked()
+    assert trend.panes.span()[0] < trend.now < trend.panes.span()[1]
+
+
+def turn_the_wheel(trend):
+    view = trend.panes.view
+    middle = QPointF(view.width() / 2, view.height() / 2)
+    wheel = QWheelEvent(
+        middle,
+        view.mapToGlobal(middle),
+        QPoint(),
+        QPoint(0, 120),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
+    QApplication.sendEvent(view.viewport(), wheel)
+
+
+def test_the_keyboard_moves_the_cursor_and_goes_home(trend, qtbot):
+    trend.append(rows_of(6000))
+    trend.redraw()
+    qtbot.keyClick(trend, Qt.Key.Key_Left)
+    trend.redraw()
+    assert trend.at.text().startswith("at ")
+    qtbot.keyClick(trend, Qt.Key.Key_Escape)
+    qtbot.keyClick(trend, Qt.Key.Key_Home)
+    trend.redraw()
+    assert trend.at.text().startswith("now ")
+    assert trend.panes.span()[0] == pytest.approx(0)
+    qtbot.keyClick(trend, Qt.Key.Key_End)
+    assert trend.following
+
+
+def test_flags_name_what_happened(trend):
+    trend.append(rows_of(6000), [Entry(500.0, "action", "set point", 0.01), Entry(550.0, "event", "high", 1.0)])
+    trend.redraw()
+    assert trend.said.text() == "0:09:10.0  high came"
+    assert len(trend.panes.marks.data) == 2
+    trend.point(500.1)
+    trend.redraw()
+    assert trend.said.text() == "0:08:20.0  set point by hand"
+
+
+def test_a_thousand_flags_at_once_stay_readable_and_alarms_win(trend):
+    entries = [Entry(500 + n / 100, "event", "automatic", n % 2) for n in range(5000)]
+    entries[2500] = Entry(525.0, "event", "high", 1.0)
+    trend.append(rows_of(6000), entries)
+    trend.redraw()
+    assert len(trend.panes.marks.data) < 100
+    trend.point(525.0)
+    trend.redraw()
+    assert trend.said.text().endswith("high came")
+
+
+def test_a_hidden_curve_is_not_drawn(trend, qtbot):
+    trend.append(rows_of(600))
+    qtbot.mouseClick(trend.keys["pv"], Qt.MouseButton.LeftButton)
+    trend.redraw()
+    x, _ = trend.panes.curves["pv"].getData()
+    assert x is None or len(x) == 0
+
+
+def test_the_cost_of_a_redraw_does_not_grow_with_the_run(trend):
+    """A day at 10 Hz against two minutes of it; the day may cost no more than a few times as much."""
+
+    def cost():
+        found = []
+        for _ in range(15):
+            begin = time.perf_counter()
+            trend.redraw()
+            trend.panes.view.viewport().repaint()
+            found.append(time.perf_counter() - begin)
+        return sorted(found)[7]
+
+    trend.append(rows_of(1200))
+    short = cost()
+    trend.append(rows_of(862_800, 120.0))
+    trend.show_last(86400.0)
+    long = cost()
+    tell(f"redraw {1e3 * short:.1f} ms of 2 min, {1e3 * long:.1f} ms of 24 h")
+    assert long < 4 * short + 0.005
+    assert long < 0.033
+
+
+def test_three_thousand_redraws_leave_the_counts_of_true_and_false_alone(trend):
+    """PySide6 6.12.0 on Python 3.11 lost one reference to True with every emit from Python, and aborted in the end."""
+    trend.append(rows_of(100))
+    trend.redraw()
+    before = sys.getrefcount(True), sys.getrefcount(False), sys.getrefcount(None)
+    for frame in range(3000):
+        trend.append(rows_of(3, 10.0 + 0.3 * frame))
+        trend.redraw()
+        if frame % 100 == 0:
+            trend.panes.view.viewport().repaint()
+    after = sys.getrefcount(True), sys.getrefcount(False), sys.getrefcount(None)
+    assert all(then - now < 300 for then, now in zip(before, after, strict=True)), (before, after)
+    assert trend.panes.curves["pv"].getData()[0].size > 10
+
+
+@pytest.mark.parametrize("look", [theme.LIGHT, theme.DARK], ids=lambda look: look.name)
+def test_the_pv_is_seen_in_its_own_colour(trend, qapp, look):
+    """Some pixel of the plot has the very colour of the PV, and the ground is the card's."""
+    old_sheet, old_palette = qapp.styleSheet(), qapp.palette()
+    try:
+        theme.apply(qapp, look)
+        trend.append(rows_of(3000))
+        trend.redraw()
+        image = trend.panes.view.grab().toImage()
+        colours = {image.pixelColor(x, y).name() for x in range(200, 900, 7) for y in range(image.height())}
+        assert theme.Role.WATER_LINE in look.palette.colours
+        assert look.colour(theme.Role.WATER_LINE) in colours
+        assert look.colour(theme.Role.CARD) in colours
+    finally:
+        qapp.setStyleSheet(old_sheet)
+        qapp.setPalette(old_palette)
+        qapp.setProperty("theme", None)
