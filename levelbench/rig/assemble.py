@@ -1,4 +1,4 @@
-"""The one step in which a Project becomes a Rig: SI floats in the kernel's tuples, and the state that it starts from."""
+"""The one step in which a Project becomes a Rig: SI floats in the kernel's tuples, and the state it starts from."""
 
 import math
 from dataclasses import dataclass
@@ -42,10 +42,8 @@ class Rig:
 
     def start(self) -> kernel.State:
         """Give a fresh state to run from."""
-        averaging = self.project.sensor.averaging
-        state = kernel.State(
-            np.zeros(kernel.REALS), np.zeros(kernel.WHOLES, dtype=np.int64), np.zeros(averaging), self.panel.copy()
-        )
+        state = kernel.blank_state()
+        state.panel[:] = self.panel
         _fill(self, state)
         return state
 
@@ -57,9 +55,10 @@ def pv_span(params: kernel.Params) -> tuple[float, float]:
 
 def assemble(project: Project) -> Rig:
     """Compile a project into a rig; raises RigError for one that can't exist."""
-    strapping = strap(project.tank)
-    tank = kernel.Tank(strapping.levels, strapping.volumes, _spill_volume(project, strapping))
+    strapping = strap(project.tank, kernel.ROWS)
+    tank = kernel.Tank(_spill_volume(project, strapping))
     params = kernel.Params(
+        _tables(project, strapping),
         tank,
         _reservoir(project),
         _pump(project, strapping),
@@ -67,7 +66,6 @@ def assemble(project: Project) -> Rig:
         _sensor(project),
         _switch(project),
         _control(project),
-        _lamps(project),
     )
     low, high = pv_span(params)
     if not high > low:
@@ -200,6 +198,7 @@ def _sensor(project: Project) -> kernel.Sensor:
         one.noise.si,
         one.ripple.si,
         one.resolution.si,
+        one.averaging,
         one.hold_lost_echo.si,
         below if one.fails == "low" else above,
         one.measures_within[0].si,
@@ -228,12 +227,14 @@ def _control(project: Project) -> kernel.Control:
     return kernel.Control(one.scan.si, max(1, math.ceil(one.scan.si / _SUB_STEP - 1e-9)), direction)
 
 
-def _lamps(project: Project) -> NDArray[np.int64]:
-    table = np.zeros((len(LAMP_STATES), 5), dtype=np.int64)
+def _tables(project: Project, strapping: Strapping) -> kernel.Tables:
+    tables = kernel.blank_tables()
+    tables.volumes[:] = strapping.volumes
+    tables.step = strapping.levels[1]
     for row in project.stack_light:
         modes = [LAMP_MODES.index(getattr(row, colour)) for colour in LAMP_COLOURS]
-        table[LAMP_STATES.index(row.state)] = [*modes, int(row.horn)]
-    return table
+        tables.lamps[LAMP_STATES.index(row.state)] = [*modes, int(row.horn)]
+    return tables
 
 
 def _panel(project: Project, span: float) -> NDArray[np.float64]:
@@ -283,23 +284,23 @@ def _band(name: str, band: Band | None) -> dict[str, float]:
 
 def _fill(rig: Rig, state: kernel.State) -> None:
     """Put liquid, a settled sensor and a controller at rest into a fresh state."""
-    project, params, real = rig.project, rig.params, state.real
+    project, params = rig.project, rig.params
     volume = project.start.tank_volume.si
-    real[kernel.TANK] = volume
-    real[kernel.RESERVOIR] = project.reservoir.charge.si - volume
-    level = kernel.level_at(params.tank, volume, state.whole)
-    real[kernel.LEVEL_BEFORE] = level
+    state.tank = volume
+    state.reservoir = project.reservoir.charge.si - volume
+    level = kernel.level_at(params.tables, state, volume)
+    state.level_before = level
     seen = kernel.sense(params, state, level, 0.0)
     state.ring[:] = params.sensor.at_4 if math.isnan(seen) else seen
     kernel.take_reading(params, state, level, 0.0)
-    real[kernel.PV] = real[kernel.PV_LAG] = kernel.scale(params, kernel.convert(params.sensor, real[kernel.SIGNAL]))
-    real[kernel.SET_POINT] = rig.panel[kernel.P_SET_POINT]
-    real[kernel.INTEGRAL] = project.start.output.si - kernel.swift_part(params, state)
-    real[kernel.CYCLE_FOR] = params.pump.cycle  # the first scan begins a cycle
+    state.pv = state.pv_lag = kernel.scale(params, kernel.convert(params.sensor, state.signal))
+    state.set_point = rig.panel[kernel.P_SET_POINT]
+    state.integral = project.start.output.si - kernel.swift_part(params.control.direction, state)
+    state.cycle_for = params.pump.cycle  # the first scan begins a cycle
     first = {
         "mains on": True,
         "started": project.start.running,
         "automatic": project.start.mode == "auto",
         "siphon primed": params.drain.kind == 2 and project.start.siphon_primed and volume > params.drain.inlet_volume,
     }
-    state.whole[kernel.CONDITIONS] = sum(1 << BITS[name] for name, holds in first.items() if holds)
+    state.conditions = sum(1 << BITS[name] for name, holds in first.items() if holds)

@@ -12,7 +12,7 @@ filter, interlocks, limits, set point, PID, lamps, drive; then the physics up to
 
 import math
 from collections.abc import Callable
-from typing import Any, NamedTuple, TypeVar, cast
+from typing import Any, NamedTuple, Protocol, TypeVar, cast, get_type_hints
 
 import numpy as np
 from numba import njit
@@ -34,14 +34,89 @@ def compiled(function: F) -> F:
 GRAVITY = 9.80665  # [m/s2] standard acceleration, CGPM 1901
 WATER = 1000.0  # [kg/m3] density to which flow coefficients refer
 
+# Tables and state are records, not tuples of arrays: a compiled call counts references to every array it is handed,
+# and that alone made the scan five times slower than the same equations in C.
+
+ROWS = 2001  # of the tank's table
+LAMP_ROWS = 11  # of the lamps' truth table
+RING = 1000  # most readings that a sensor averages
+PANEL = 58  # entries of the panel, below
+
+
+class Tables(Protocol):
+    """The tables that a rig looks things up in."""
+
+    volumes: Reals  # [ROWS] [m3] at equal steps of level, from the floor to the rim
+    step: float  # [m] of level, from one row to the next
+    lamps: Wholes  # [LAMP_ROWS, (red, yellow, green, blue, horn)]: 0 off, 1 steady, 2 flashing
+
+
+class State(Protocol):
+    """Everything about a rig that changes while it runs."""
+
+    tank: float  # [m3]
+    reservoir: float  # [m3]
+    spilled: float  # [m3]
+    used: float  # [m3] taken away for good
+    added: float  # [m3] by hand
+    pump_flow: float  # [m3/s]
+    drain_flow: float  # [m3/s]
+    level_before: float  # [m] at the last scan
+    reading: float  # [m] the sensor's average
+    lost_for: float  # [s] without an echo
+    signal: float  # [A]
+    failing_for: float  # [s] with a failure current
+    pv: float  # [m3] filtered
+    pv_lag: float  # [m3] the derivative's own filter
+    integral: float  # fraction of output
+    output: float  # fraction
+    set_point: float  # [m3] the working one, on its ramp
+    switch_for: float  # [s] at the switch's level
+    cycle_for: float  # [s] into the switching cycle
+    on_time: float  # [s] of this switching cycle
+    timers: Reals  # [10] [s] on and off of the five bands
+    scan: int  # scans done
+    readings: int  # of the sensor, taken
+    ring_at: int
+    row: int  # of the tank's table, found last
+    conditions: int  # bits, below
+    starts: int  # of the pump
+    horn_for: int  # rows of the lamps' table that sound the horn
+    ring: Reals  # [RING] [m] last good readings
+    panel: Reals  # [PANEL] what people have set
+
+
+def _record_of(kind: type, **shapes: tuple[int, ...]) -> np.dtype[np.void]:
+    """Give the record type of a class above: its floats, whole numbers and arrays, in their order."""
+    reals = {float, Reals}
+    return np.dtype(
+        [
+            (name, np.float64 if of in reals else np.int64, shapes.get(name, ()))
+            for name, of in get_type_hints(kind).items()
+        ]
+    )
+
+
+TABLES = _record_of(Tables, volumes=(ROWS,), lamps=(LAMP_ROWS, 5))
+STATE = _record_of(State, timers=(10,), ring=(RING,), panel=(PANEL,))
+
+
+def blank_tables() -> Tables:
+    """Give tables full of zeros."""
+    return cast("Tables", np.zeros(1, TABLES).view(np.recarray)[0])
+
+
+def blank_state() -> State:
+    """Give a state full of zeros."""
+    return cast("State", np.zeros(1, STATE).view(np.recarray)[0])
+
+
 # What is fixed while a rig runs ------------------------------------------------------------------------------------
 
 
 class Tank(NamedTuple):
-    """Strapping table in equal steps of level from the floor to the rim [m], [m3]."""
+    """The tank; its volume at equal steps of level, from the floor to the rim, stands in the tables."""
 
-    levels: Reals
-    volumes: Reals
     spill_volume: float  # [m3] everything above it leaves the tank
 
 
@@ -107,6 +182,7 @@ class Sensor(NamedTuple):
     noise: float  # [m] standard deviation
     ripple: float  # [m] standard deviation at the largest flow
     resolution: float  # [m]
+    averaging: int  # readings
     hold: float  # [s] of a lost echo
     failure_current: float  # [A]
     measures_from: float  # [A]
@@ -140,8 +216,9 @@ class Control(NamedTuple):
 
 
 class Params(NamedTuple):
-    """Everything about a rig that does not change while it runs; lamps[state, red yellow green blue horn]."""
+    """Everything about a rig that does not change while it runs."""
 
+    tables: Tables
     tank: Tank
     reservoir: Reservoir
     pump: Pump
@@ -149,16 +226,6 @@ class Params(NamedTuple):
     sensor: Sensor
     switch: Switch
     control: Control
-    lamps: Wholes  # 0 off, 1 steady, 2 flashing; horn 0 or 1
-
-
-class State(NamedTuple):
-    """Everything about a rig that changes: reals and wholes by the indices below, the sensor's ring, the panel."""
-
-    real: Reals
-    whole: Wholes
-    ring: Reals  # [m] last good readings of the sensor
-    panel: Reals  # what people have set, by the indices below
 
 
 class Log(NamedTuple):
@@ -177,16 +244,6 @@ class Job(NamedTuple):
     seed: int
 
 
-# Reals of the state
-(TANK, RESERVOIR, SPILLED, USED, ADDED, PUMP_FLOW, DRAIN_FLOW, LEVEL_BEFORE, READING, LOST_FOR, SIGNAL, FAILING_FOR) = (
-    range(12)
-)
-(PV, PV_LAG, INTEGRAL, OUTPUT, SET_POINT, SWITCH_FOR, CYCLE_FOR, ON_TIME, BAND_TIMERS) = range(12, 21)
-REALS = BAND_TIMERS + 10  # on and off timers of the five bands
-# Wholes of the state
-SCAN, READINGS, RING_AT, ROW, CONDITIONS, STARTS, HORN_FOR = range(7)
-WHOLES = 7
-
 # Conditions, one bit each
 MAINS, STARTED, STOP_PRESSED, STOP_LATCHED, SWITCH_OPEN, SWITCH_LATCHED, SENSOR_FAILED, SENSOR_LATCHED = range(8)
 PUMP_ALLOWED, PUMP_RUNNING, PUMP_DRY, PRIMED, SPILLING, RESERVOIR_SPILLING, AUTOMATIC, LIMITED = range(8, 16)
@@ -201,8 +258,7 @@ P_RESET, P_START, P_PRIME, P_SILENCE, P_TOP_UP = range(8, 13)  # momentary: noth
 (P_GAIN, P_INTEGRAL, P_DERIVATIVE, P_DERIVATIVE_FILTER, P_WEIGHT) = range(13, 18)  # changed without a bump
 (P_PV_FILTER, P_DEAD_BAND, P_OUT_LOW, P_OUT_HIGH, P_OUT_RATE, P_SP_LOW, P_SP_HIGH, P_SP_STEP, P_RAMP) = range(18, 27)
 P_BANDS = 27  # five times: in use, limit, dead band, on-delay, off-delay
-F_AIRLOCK, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE = range(52, 58)  # faults, 1 or 0
-PANEL = 58
+F_AIRLOCK, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE = range(52, PANEL)  # faults, 1 or 0
 
 # Columns of a row
 COLUMNS = (
@@ -241,31 +297,31 @@ def normal(counter: int, stream: int, seed: int) -> float:
 
 
 @compiled
-def volume_at(tank: Tank, level: float) -> float:
+def volume_at(tables: Tables, level: float) -> float:
     """Volume [m3] at a level [m], clamped to the table's ends."""
-    last = tank.levels.size - 1
-    place = level / (tank.levels[last] / last)
+    volumes = tables.volumes
+    place = level / tables.step
     if place <= 0.0:
-        return tank.volumes[0]
-    if place >= last:
-        return tank.volumes[last]
+        return volumes[0]
+    if place >= ROWS - 1:
+        return volumes[ROWS - 1]
     row = int(place)
-    return tank.volumes[row] + (place - row) * (tank.volumes[row + 1] - tank.volumes[row])
+    return volumes[row] + (place - row) * (volumes[row + 1] - volumes[row])
 
 
 @compiled
-def level_at(tank: Tank, volume: float, whole: Wholes) -> float:
-    """Level [m] at a volume [m3], clamped to the table's ends; the row found last is where the search begins."""
-    last = tank.levels.size - 1
-    row = whole[ROW]
-    while row > 0 and tank.volumes[row] > volume:
+def level_at(tables: Tables, state: State, volume: float) -> float:
+    """Level [m] at a volume [m3], clamped to the table's ends; the search begins at the row that was found last."""
+    volumes = tables.volumes
+    row = state.row
+    while row > 0 and volumes[row] > volume:
         row -= 1
-    while row < last - 1 and tank.volumes[row + 1] < volume:
+    while row < ROWS - 2 and volumes[row + 1] < volume:
         row += 1
-    whole[ROW] = row
-    rise = tank.volumes[row + 1] - tank.volumes[row]
-    share = (volume - tank.volumes[row]) / rise if rise > 0.0 else 0.0
-    return tank.levels[row] + min(max(share, 0.0), 1.0) * (tank.levels[row + 1] - tank.levels[row])
+    state.row = row
+    rise = volumes[row + 1] - volumes[row]
+    share = (volume - volumes[row]) / rise if rise > 0.0 else 0.0
+    return (row + min(max(share, 0.0), 1.0)) * tables.step
 
 
 # Sensor, current loop, converter, scaling ---------------------------------------------------------------------------
@@ -275,7 +331,7 @@ def level_at(tank: Tank, volume: float, whole: Wholes) -> float:
 def sense(p: Params, state: State, level: float, chance: float) -> float:
     """What the sensor makes of a level [m] in one reading: its distance or level [m], or nan when it sees nothing."""
     sensor = p.sensor
-    filling = min(max(state.real[PUMP_FLOW] / p.pump.largest_flow, 0.0), 1.0)
+    filling = min(max(state.pump_flow / p.pump.largest_flow, 0.0), 1.0)
     spread = math.sqrt(sensor.noise**2 + (sensor.ripple * filling) ** 2) * chance
     if sensor.kind == 0:
         distance = sensor.face - level
@@ -294,40 +350,39 @@ def sense(p: Params, state: State, level: float, chance: float) -> float:
 @compiled
 def take_reading(p: Params, state: State, level: float, chance: float) -> None:
     """Take one reading into the moving average, or count how long nothing was seen."""
-    real, whole, ring = state.real, state.whole, state.ring
     if state.panel[F_HELD] > 0.0:
         return
     seen = sense(p, state, level, chance)
     if math.isnan(seen):
-        real[LOST_FOR] += p.sensor.update
+        state.lost_for += p.sensor.update
         at_once = p.sensor.kind == 0 and p.sensor.in_dead_zone == 2 and p.sensor.face - level < p.sensor.dead_zone
-        if at_once or real[LOST_FOR] > p.sensor.hold:
-            real[SIGNAL] = p.sensor.failure_current
+        if at_once or state.lost_for > p.sensor.hold:
+            state.signal = p.sensor.failure_current
         return
-    real[LOST_FOR] = 0.0
-    ring[whole[RING_AT]] = seen
-    whole[RING_AT] = (whole[RING_AT] + 1) % ring.size
+    state.lost_for = 0.0
+    ring = state.ring
+    ring[state.ring_at] = seen
+    state.ring_at = state.ring_at + 1 if state.ring_at + 1 < p.sensor.averaging else 0
     total = 0.0
-    for one in range(ring.size):
+    for one in range(p.sensor.averaging):
         total += ring[one]
-    real[READING] = total / ring.size
-    share = (real[READING] - p.sensor.at_4) / (p.sensor.at_20 - p.sensor.at_4)
-    real[SIGNAL] = min(max(0.004 + 0.016 * share, p.sensor.measures_from), p.sensor.measures_to)
+    state.reading = total / p.sensor.averaging
+    share = (state.reading - p.sensor.at_4) / (p.sensor.at_20 - p.sensor.at_4)
+    state.signal = min(max(0.004 + 0.016 * share, p.sensor.measures_from), p.sensor.measures_to)
 
 
 @compiled
 def read_sensor(p: Params, state: State, seed: int) -> None:
     """Take every reading that fell due since the last scan, each at the level of its own moment."""
-    real, whole = state.real, state.whole
-    now = whole[SCAN] * p.control.scan
-    level = level_at(p.tank, real[TANK], whole)
+    now = state.scan * p.control.scan
+    level = level_at(p.tables, state, state.tank)
     due = math.floor(now / p.sensor.update + 1e-6)
-    while whole[READINGS] < due:
-        whole[READINGS] += 1
-        back = (now - whole[READINGS] * p.sensor.update) / p.control.scan
-        at = level + min(max(back, 0.0), 1.0) * (real[LEVEL_BEFORE] - level)
-        take_reading(p, state, at, normal(whole[READINGS], 1, seed))
-    real[LEVEL_BEFORE] = level
+    while state.readings < due:
+        state.readings += 1
+        back = (now - state.readings * p.sensor.update) / p.control.scan
+        at = level + min(max(back, 0.0), 1.0) * (state.level_before - level)
+        take_reading(p, state, at, normal(state.readings, 1, seed))
+    state.level_before = level
 
 
 @compiled
@@ -346,26 +401,25 @@ def scale(p: Params, current: float) -> float:
     if sensor.two_points:
         return sensor.volume_4 + share * (sensor.volume_20 - sensor.volume_4)
     seen = sensor.at_4 + share * (sensor.at_20 - sensor.at_4)
-    return volume_at(p.tank, sensor.face - seen if sensor.kind == 0 else seen)
+    return volume_at(p.tables, sensor.face - seen if sensor.kind == 0 else seen)
 
 
 @compiled
 def measure(p: Params, state: State) -> None:
     """Read the converter: watch for failure currents, and bring the filtered PV up to date while the signal is good."""
-    real = state.real
-    current = convert(p.sensor, real[SIGNAL])
+    current = convert(p.sensor, state.signal)
     # half a count of doubt, so that a failure current itself is seen as one through any converter
     doubt = 0.5 * (p.sensor.current_high - p.sensor.current_low) / p.sensor.full_count
     if current <= p.sensor.fails_below + doubt or current >= p.sensor.fails_above - doubt:
-        failed = real[FAILING_FOR] >= p.sensor.failure_delay
-        real[FAILING_FOR] += p.control.scan
+        failed = state.failing_for >= p.sensor.failure_delay
+        state.failing_for += p.control.scan
         put(state, SENSOR_FAILED, failed)
         return
-    real[FAILING_FOR] = 0.0
+    state.failing_for = 0.0
     put(state, SENSOR_FAILED, False)
     smoothing = state.panel[P_PV_FILTER]
     share = 1.0 if smoothing <= 0.0 else 1.0 - math.exp(-p.control.scan / smoothing)
-    real[PV] += share * (scale(p, current) - real[PV])
+    state.pv += share * (scale(p, current) - state.pv)
 
 
 # Conditions and interlocks ------------------------------------------------------------------------------------------
@@ -375,30 +429,29 @@ def measure(p: Params, state: State) -> None:
 def put(state: State, condition: int, holds: bool) -> None:
     """Set or clear one condition."""
     if holds:
-        state.whole[CONDITIONS] |= 1 << condition
+        state.conditions |= 1 << condition
     else:
-        state.whole[CONDITIONS] &= ~(1 << condition)
+        state.conditions &= ~(1 << condition)
 
 
 @compiled
 def holds(state: State, condition: int) -> bool:
     """Tell whether one condition holds."""
-    return (state.whole[CONDITIONS] >> condition) & 1 == 1
+    return (state.conditions >> condition) & 1 == 1
 
 
 @compiled
 def watch_switch(p: Params, state: State, level: float, dt: float) -> None:
     """Follow the overflow switch for dt [s]; a broken wire reads as full. Opening drops the start by hard wiring."""
-    real = state.real
     if not p.switch.fitted:
         return
     is_open = holds(state, SWITCH_OPEN)
     if state.panel[F_SWITCH_STUCK] <= 0.0:
         if level >= p.switch.trips_at:
-            is_open = is_open or real[SWITCH_FOR] >= p.switch.delay
-            real[SWITCH_FOR] += dt
+            is_open = is_open or state.switch_for >= p.switch.delay
+            state.switch_for += dt
         else:
-            real[SWITCH_FOR] = 0.0
+            state.switch_for = 0.0
             is_open = is_open and level > p.switch.closes_at
     is_open = is_open or state.panel[F_SWITCH_WIRE] > 0.0
     put(state, SWITCH_OPEN, is_open)
@@ -445,29 +498,29 @@ def press_reset(state: State) -> None:
 @compiled
 def set_one(p: Params, state: State, entry: int, value: float) -> None:
     """Carry out one action of a person: press a momentary button, or set an entry of the panel without a bump."""
-    real, panel = state.real, state.panel
+    panel = state.panel
     if entry == P_RESET:
         press_reset(state)
     elif entry == P_START:
         put(state, STARTED, panel[P_MAINS] > 0.0 and panel[P_STOP] <= 0.0 and not latched(state))
     elif entry == P_PRIME:
-        primed = p.drain.kind == 2 and real[TANK] > p.drain.inlet_volume
+        primed = p.drain.kind == 2 and state.tank > p.drain.inlet_volume
         put(state, PRIMED, holds(state, PRIMED) or primed)
     elif entry == P_SILENCE:
         put(state, SILENCED, True)
     elif entry == P_TOP_UP:
-        real[RESERVOIR] += value
-        real[ADDED] += value
+        state.reservoir += value
+        state.added += value
     elif entry == P_SET_POINT:
         stepped = math.floor(value / panel[P_SP_STEP] + 0.5) * panel[P_SP_STEP]
         panel[P_SET_POINT] = min(max(stepped, panel[P_SP_LOW]), panel[P_SP_HIGH])
     elif P_GAIN <= entry <= P_WEIGHT:
-        before = swift_part(p, state)
+        before = swift_part(p.control.direction, state)
         panel[entry] = value
-        real[INTEGRAL] += before - swift_part(p, state)
+        state.integral += before - swift_part(p.control.direction, state)
     else:
         if entry == P_AUTO and value <= 0.0 < panel[P_AUTO]:
-            panel[P_MANUAL] = real[OUTPUT]
+            panel[P_MANUAL] = state.output
         panel[entry] = value
 
 
@@ -475,30 +528,30 @@ def set_one(p: Params, state: State, entry: int, value: float) -> None:
 
 
 @compiled
-def watch_band(p: Params, state: State, band: int) -> None:
+def watch_band(scan: float, state: State, band: int) -> None:
     """Follow one limit on the PV (0 high-high, 1 high, 2 low, 3 low-low, 4 deviation) with dead band and delays."""
-    real, panel = state.real, state.panel
+    panel = state.panel
     at = P_BANDS + 5 * band
     if panel[at] <= 0.0 or (band == 4 and not (holds(state, AUTOMATIC) and holds(state, STARTED))):
         put(state, HIGH_HIGH + band, False)
-        real[BAND_TIMERS + 2 * band] = real[BAND_TIMERS + 2 * band + 1] = 0.0
+        state.timers[2 * band] = state.timers[2 * band + 1] = 0.0
         return
     if band < 2:
-        beyond = real[PV] - panel[at + 1]
+        beyond = state.pv - panel[at + 1]
     elif band < 4:
-        beyond = panel[at + 1] - real[PV]
+        beyond = panel[at + 1] - state.pv
     else:
-        beyond = abs(real[PV] - real[SET_POINT]) - panel[at + 1]
+        beyond = abs(state.pv - state.set_point) - panel[at + 1]
     active = holds(state, HIGH_HIGH + band)
-    timer = BAND_TIMERS + 2 * band + (1 if active else 0)
+    timer = 2 * band + (1 if active else 0)
     if (not active and beyond >= 0.0) or (active and beyond < -panel[at + 2]):
-        if real[timer] + 1e-9 >= panel[at + (4 if active else 3)]:
+        if state.timers[timer] + 1e-9 >= panel[at + (4 if active else 3)]:
             put(state, HIGH_HIGH + band, not active)
-            real[timer] = 0.0
+            state.timers[timer] = 0.0
         else:
-            real[timer] += p.control.scan
+            state.timers[timer] += scan
     else:
-        real[timer] = 0.0
+        state.timers[timer] = 0.0
 
 
 @compiled
@@ -509,7 +562,7 @@ def lamp_states(state: State) -> int:
         rows |= (1 if holds(state, condition) else 0) << row
     if not holds(state, STARTED) and rows == 0:
         rows |= 1 << 3
-    rows |= ((state.whole[CONDITIONS] >> HIGH_HIGH) & 0x1F) << 4
+    rows |= ((state.conditions >> HIGH_HIGH) & 0x1F) << 4
     normal_running = rows == 0
     if not holds(state, AUTOMATIC):
         rows |= 1 << 9
@@ -526,17 +579,17 @@ def light(p: Params, state: State) -> None:
     horn_rows = 0
     for colour in range(4):
         mode = 1 if test else 0
-        for row in range(p.lamps.shape[0]):
+        for row in range(LAMP_ROWS):
             if (rows >> row) & 1 == 1:
-                mode = max(mode, p.lamps[row, colour])
+                mode = max(mode, p.tables.lamps[row, colour])
         put(state, RED + colour, mode == 1)
         put(state, RED_FLASH + colour, mode == 2)
-    for row in range(p.lamps.shape[0]):
-        if (rows >> row) & 1 == 1 and p.lamps[row, 4] > 0:
+    for row in range(LAMP_ROWS):
+        if (rows >> row) & 1 == 1 and p.tables.lamps[row, 4] > 0:
             horn_rows |= 1 << row
-    if horn_rows & ~state.whole[HORN_FOR] != 0 or horn_rows == 0:
+    if horn_rows & ~state.horn_for != 0 or horn_rows == 0:
         put(state, SILENCED, False)
-    state.whole[HORN_FOR] = horn_rows
+    state.horn_for = horn_rows
     put(state, HORN, horn_rows != 0 and not holds(state, SILENCED))
 
 
@@ -544,52 +597,52 @@ def light(p: Params, state: State) -> None:
 
 
 @compiled
-def swift_part(p: Params, state: State) -> float:
+def swift_part(direction: float, state: State) -> float:
     """Proportional and derivative part of the output, from the PV's lag as it stands (fraction of output).
 
     P on set point weight, D on PV only, filtered with Td/N by a backward difference.
     Source: Åström & Hägglund, PID Controllers (1995), sections 3.4 and 3.6.
     """
-    real, panel = state.real, state.panel
-    proportional = panel[P_GAIN] * (panel[P_WEIGHT] * real[SET_POINT] - real[PV])
+    panel = state.panel
+    proportional = panel[P_GAIN] * (panel[P_WEIGHT] * state.set_point - state.pv)
     filtered = 1.0 if panel[P_DERIVATIVE] > 0.0 else 0.0
-    derivative = -panel[P_GAIN] * panel[P_DERIVATIVE_FILTER] * filtered * (real[PV] - real[PV_LAG])
-    return p.control.direction * (proportional + derivative)
+    derivative = -panel[P_GAIN] * panel[P_DERIVATIVE_FILTER] * filtered * (state.pv - state.pv_lag)
+    return direction * (proportional + derivative)
 
 
 @compiled
 def follow_set_point(p: Params, state: State) -> None:
     """Bring the working set point to the entered one, no faster than the ramp allows."""
-    real, panel = state.real, state.panel
+    panel = state.panel
     most = panel[P_RAMP] * p.control.scan
-    real[SET_POINT] += min(max(panel[P_SET_POINT] - real[SET_POINT], -most), most)
+    state.set_point += min(max(panel[P_SET_POINT] - state.set_point, -most), most)
 
 
 @compiled
 def control(p: Params, state: State) -> None:
     """One PID step with limits; the integral holds in saturation, in rate limiting and while the pump is blocked."""
-    real, panel, h = state.real, state.panel, p.control.scan
+    panel, h = state.panel, p.control.scan
     share = panel[P_DERIVATIVE_FILTER] * h
-    real[PV_LAG] += share / (panel[P_DERIVATIVE] + share) * (real[PV] - real[PV_LAG])
+    state.pv_lag += share / (panel[P_DERIVATIVE] + share) * (state.pv - state.pv_lag)
     if not holds(state, PUMP_ALLOWED):
         put(state, LIMITED, False)
-        real[OUTPUT] = 0.0
+        state.output = 0.0
         return
-    swift = swift_part(p, state)
-    wanted = swift + real[INTEGRAL] if holds(state, AUTOMATIC) else panel[P_MANUAL]
+    swift = swift_part(p.control.direction, state)
+    wanted = swift + state.integral if holds(state, AUTOMATIC) else panel[P_MANUAL]
     most = panel[P_OUT_RATE] * h
-    low = max(panel[P_OUT_LOW], real[OUTPUT] - most)
-    high = max(min(panel[P_OUT_HIGH], real[OUTPUT] + most), low)
-    real[OUTPUT] = min(max(wanted, low), high)
-    put(state, LIMITED, real[OUTPUT] != wanted)
+    low = max(panel[P_OUT_LOW], state.output - most)
+    high = max(min(panel[P_OUT_HIGH], state.output + most), low)
+    state.output = min(max(wanted, low), high)
+    put(state, LIMITED, state.output != wanted)
     if not holds(state, AUTOMATIC):
-        real[INTEGRAL] = real[OUTPUT] - swift
+        state.integral = state.output - swift
         return
-    error = real[SET_POINT] - real[PV]
+    error = state.set_point - state.pv
     step = p.control.direction * panel[P_GAIN] * h / panel[P_INTEGRAL] * error
     winding = (wanted > high and step > 0.0) or (wanted < low and step < 0.0)
     if not winding and abs(error) >= panel[P_DEAD_BAND]:
-        real[INTEGRAL] += step
+        state.integral += step
 
 
 # Pump and drain -----------------------------------------------------------------------------------------------------
@@ -598,19 +651,18 @@ def control(p: Params, state: State) -> None:
 @compiled
 def drive(p: Params, state: State) -> float:
     """Turn the output into the pump's command (fraction): as it is, or on and off by time-proportioning."""
-    real = state.real
     if not p.pump.on_off:
-        return real[OUTPUT]
-    if real[CYCLE_FOR] + 1e-9 >= p.pump.cycle:
-        real[CYCLE_FOR] = 0.0
-        on = real[OUTPUT] * p.pump.cycle
+        return state.output
+    if state.cycle_for + 1e-9 >= p.pump.cycle:
+        state.cycle_for = 0.0
+        on = state.output * p.pump.cycle
         if on < p.pump.least_on:
             on = 0.0
         elif p.pump.cycle - on < p.pump.least_off:
             on = p.pump.cycle
-        real[ON_TIME] = on
-    command = 1.0 if real[CYCLE_FOR] + 1e-9 < real[ON_TIME] else 0.0
-    real[CYCLE_FOR] += p.control.scan
+        state.on_time = on
+    command = 1.0 if state.cycle_for + 1e-9 < state.on_time else 0.0
+    state.cycle_for += p.control.scan
     return command
 
 
@@ -627,9 +679,9 @@ def pump_wants(p: Params, state: State, command: float, lift: float) -> float:
     powered = holds(state, PUMP_ALLOWED) and command > 0.0
     runs = powered and command >= (pump.stalls_at if running else pump.starts_at)
     if runs and not running:
-        state.whole[STARTS] += 1
+        state.starts += 1
     put(state, PUMP_RUNNING, runs)
-    put(state, PUMP_DRY, runs and state.real[RESERVOIR] <= p.reservoir.suction_volume)
+    put(state, PUMP_DRY, runs and state.reservoir <= p.reservoir.suction_volume)
     if not runs or holds(state, PUMP_DRY) or state.panel[F_AIRLOCK] > 0.0:
         return 0.0
     share = (command - pump.stalls_at) / (1.0 - pump.stalls_at)
@@ -656,7 +708,7 @@ def stopped_flow(p: Params, state: State, level: float, surface: float) -> float
 
 @compiled
 def opened(drain: Drain, opening: float) -> float:
-    """Flow coefficient [m3/s] at 1 Pa of the hand valve at an opening. Source: IEC 60534-2-4, inherent characteristics."""
+    """Flow coefficient [m3/s] at 1 Pa of the hand valve at an opening. Source: inherent trims of IEC 60534-2-4."""
     if opening <= 0.0:
         return 0.0
     if drain.trim == 1:
@@ -668,7 +720,7 @@ def opened(drain: Drain, opening: float) -> float:
 
 @compiled
 def friction(drain: Drain, speed: float) -> float:
-    """Darcy friction factor of the drain tube: 64/Re, or Haaland's (J. Fluids Eng. 105, 1983, 89) where it is larger."""
+    """Darcy friction factor of the drain tube: 64/Re, or Haaland's (J. Fluids Eng. 105, 1983, 89) if larger."""
     reynolds = max(speed * drain.bore / drain.viscosity, 1.0)
     turbulent = (
         -1.8 * math.log10((drain.roughness / drain.bore / 3.7) ** 1.11 + 6.9 / reynolds) if reynolds > 100.0 else 9.0
@@ -697,7 +749,7 @@ def gravity_flow(drain: Drain, opening: float, head: float, before: float) -> fl
 def drain_wants(p: Params, state: State, level: float, surface: float) -> float:
     """Flow [m3/s] that the drain takes at a level [m], with the reservoir's surface [m] where its outlet may drown."""
     drain = p.drain
-    if drain.kind == 0 or state.real[TANK] <= drain.inlet_volume:
+    if drain.kind == 0 or state.tank <= drain.inlet_volume:
         put(state, PRIMED, False)
         return 0.0
     if drain.kind == 3:
@@ -705,7 +757,7 @@ def drain_wants(p: Params, state: State, level: float, surface: float) -> float:
     if drain.kind == 2 and not holds(state, PRIMED):
         return 0.0
     below = max(drain.outlet, surface) if drain.to_reservoir else drain.outlet
-    return gravity_flow(drain, state.panel[P_VALVE], level - below, state.real[DRAIN_FLOW])
+    return gravity_flow(drain, state.panel[P_VALVE], level - below, state.drain_flow)
 
 
 # Physics ------------------------------------------------------------------------------------------------------------
@@ -714,46 +766,44 @@ def drain_wants(p: Params, state: State, level: float, surface: float) -> float:
 @compiled
 def move_liquid(p: Params, state: State, dt: float) -> None:
     """Move liquid for dt [s]. What leaves one place arrives in another: nothing is made or lost, whatever happens."""
-    real = state.real
-    drained = min(real[DRAIN_FLOW] * dt, max(real[TANK] - p.drain.inlet_volume, 0.0))
-    real[TANK] -= drained
+    drained = min(state.drain_flow * dt, max(state.tank - p.drain.inlet_volume, 0.0))
+    state.tank -= drained
     if p.drain.to_reservoir:
-        real[RESERVOIR] += drained
+        state.reservoir += drained
     else:
-        real[USED] += drained
-    pumped = real[PUMP_FLOW] * dt
+        state.used += drained
+    pumped = state.pump_flow * dt
     if pumped > 0.0:
-        pumped = min(pumped, max(real[RESERVOIR], 0.0))
+        pumped = min(pumped, max(state.reservoir, 0.0))
     else:
-        pumped = -min(-pumped, max(real[TANK] - volume_at(p.tank, p.pump.fill_end), 0.0))
-    real[RESERVOIR] -= pumped
-    real[TANK] += pumped
-    over = real[TANK] - p.tank.spill_volume
+        pumped = -min(-pumped, max(state.tank - volume_at(p.tables, p.pump.fill_end), 0.0))
+    state.reservoir -= pumped
+    state.tank += pumped
+    over = state.tank - p.tank.spill_volume
     put(state, SPILLING, over > 0.0)
     if over > 0.0:
-        real[TANK] -= over
-        real[SPILLED] += over
-    over = real[RESERVOIR] - p.reservoir.capacity
+        state.tank -= over
+        state.spilled += over
+    over = state.reservoir - p.reservoir.capacity
     put(state, RESERVOIR_SPILLING, over > 0.0)
     if over > 0.0:
-        real[RESERVOIR] -= over
-        real[SPILLED] += over
+        state.reservoir -= over
+        state.spilled += over
 
 
 @compiled
 def let_time_pass(p: Params, state: State, command: float) -> None:
     """Run the physics to the next scan in sub-steps; the switch cuts the pump inside them, without the program."""
-    real = state.real
     dt = p.control.scan / p.control.sub_steps
     lag = 1.0 - math.exp(-dt / p.pump.spin_up) if p.pump.spin_up > 0.0 else 1.0
     for _ in range(p.control.sub_steps):
-        level = level_at(p.tank, real[TANK], state.whole)
-        surface = p.reservoir.floor + real[RESERVOIR] / p.reservoir.area
+        level = level_at(p.tables, state, state.tank)
+        surface = p.reservoir.floor + state.reservoir / p.reservoir.area
         watch_switch(p, state, level, dt)
         wanted = pump_wants(p, state, command, max(p.pump.fill_end, level) - surface)
         wanted += stopped_flow(p, state, level, surface)
-        real[PUMP_FLOW] += lag * (wanted - real[PUMP_FLOW])
-        real[DRAIN_FLOW] = drain_wants(p, state, level, surface)
+        state.pump_flow += lag * (wanted - state.pump_flow)
+        state.drain_flow = drain_wants(p, state, level, surface)
         move_liquid(p, state, dt)
 
 
@@ -769,7 +819,7 @@ def decide(p: Params, state: State, seed: int) -> None:
     follow_set_point(p, state)
     if not holds(state, SENSOR_FAILED):
         for band in range(5):
-            watch_band(p, state, band)
+            watch_band(p.control.scan, state, band)
     control(p, state)
     light(p, state)
 
@@ -777,33 +827,32 @@ def decide(p: Params, state: State, seed: int) -> None:
 @compiled
 def write_row(p: Params, state: State, row: Reals) -> None:
     """Write the state at this scan into a row, in the order of COLUMNS."""
-    real, whole = state.real, state.whole
-    row[0] = whole[SCAN] * p.control.scan
-    row[1] = real[SET_POINT]
-    row[2] = real[PV]
-    row[3] = real[TANK]
-    row[4] = level_at(p.tank, real[TANK], whole)
-    row[5] = real[OUTPUT]
-    row[6] = real[PUMP_FLOW]
-    row[7] = real[DRAIN_FLOW]
-    row[8] = real[RESERVOIR]
-    row[9] = real[SPILLED]
-    row[10] = real[USED]
-    row[11] = real[ADDED]
-    row[12] = real[SIGNAL]
-    row[13] = whole[CONDITIONS]
+    row[0] = state.scan * p.control.scan
+    row[1] = state.set_point
+    row[2] = state.pv
+    row[3] = state.tank
+    row[4] = level_at(p.tables, state, state.tank)
+    row[5] = state.output
+    row[6] = state.pump_flow
+    row[7] = state.drain_flow
+    row[8] = state.reservoir
+    row[9] = state.spilled
+    row[10] = state.used
+    row[11] = state.added
+    row[12] = state.signal
+    row[13] = state.conditions
 
 
 @compiled
 def write_events(state: State, before: int, log: Log) -> None:
     """Write each condition that changed in this scan into the journal's rows."""
-    changed = (before ^ state.whole[CONDITIONS]) & ~NOT_JOURNALLED
+    changed = (before ^ state.conditions) & ~NOT_JOURNALLED
     for condition in range(CONDITIONS_USED):
         if (changed >> condition) & 1 == 1:
             event = log.events[log.used[1]]
-            event[0] = state.whole[SCAN]
+            event[0] = state.scan
             event[1] = condition
-            event[2] = (state.whole[CONDITIONS] >> condition) & 1
+            event[2] = (state.conditions >> condition) & 1
             log.used[1] += 1
 
 
@@ -816,16 +865,16 @@ def run_scans(p: Params, state: State, actions: Reals, log: Log, job: Job) -> in
     for done in range(job.scans):
         if log.used[1] + CONDITIONS_USED > log.events.shape[0]:
             return done
-        before = state.whole[CONDITIONS]
-        while log.used[2] < actions.shape[0] and actions[log.used[2], 0] <= state.whole[SCAN]:
+        before = state.conditions
+        while log.used[2] < actions.shape[0] and actions[log.used[2], 0] <= state.scan:
             set_one(p, state, int(actions[log.used[2], 1]), actions[log.used[2], 2])
             log.used[2] += 1
         decide(p, state, job.seed)
         command = drive(p, state)
-        if state.whole[SCAN] % job.every == 0:
+        if state.scan % job.every == 0:
             write_row(p, state, log.rows[log.used[0]])
             log.used[0] += 1
         let_time_pass(p, state, command)
         write_events(state, before, log)
-        state.whole[SCAN] += 1
+        state.scan += 1
     return job.scans

@@ -39,7 +39,7 @@ class Session:
     @property
     def scans(self) -> int:
         """How many scans have been run."""
-        return int(self._state.whole[kernel.SCAN])
+        return int(self._state.scan)
 
     @property
     def time(self) -> float:
@@ -49,7 +49,7 @@ class Session:
     @property
     def starts(self) -> int:
         """How often the pump has started."""
-        return int(self._state.whole[kernel.STARTS])
+        return int(self._state.starts)
 
     def panel(self, what: str) -> float:
         """Give what a panel entry is set to now."""

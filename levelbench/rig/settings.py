@@ -59,7 +59,7 @@ def from_parallel(gain: float, integral: float, derivative: float) -> Settings:
 def settings_of(typed: LoopSettings, span: float) -> Settings:
     """Give the standard settings in SI of what was typed.
 
-    span: volume from 0 to 100 % of the PV [m3], above 0, used for a gain in % per % or a proportional band. In the parallel
+    span: volume from 0 to 100 % of the PV [m3], above 0, for a gain in % per % or a proportional band. In the parallel
     form the integral and the derivative are in the gain's own unit per time and times time.
     Raises RigError when gain and band are both given or both missing, or when the integral does not fit the form.
     """
