@@ -18,13 +18,16 @@ TO_OUTPUT = "-"
 
 def do(asked: argparse.Namespace) -> int:
     """Run the rig, write the recording where it was asked for, and say how the run ended."""
-    lasts = duration(asked.duration)
+    lasts = duration("--for", asked.duration)
+    step = duration("--every", asked.every) if asked.every else 0.0
     actions = [read_action(text) for text in asked.actions]
     if asked.json and asked.to == TO_OUTPUT:
         raise UsageError("--json and --to - would both write to the output. Give --to a file.")
     project = load(asked.file)
+    rig = assemble(project)
+    every = max(round(step / rig.scan), 1)
     with progress("running") as show:
-        recording = run(assemble(project), lasts, actions=actions, seed=asked.seed, progress=show)
+        recording = run(rig, lasts, actions=actions, seed=asked.seed, every=every, progress=show)
     if asked.to == TO_OUTPUT:
         write_csv(recording, sys.stdout, units(project))
         return 0
@@ -36,14 +39,14 @@ def do(asked: argparse.Namespace) -> int:
     return 0
 
 
-def duration(text: str) -> float:
-    """Read how long a run lasts [s]; raises UsageError when that is no time, or not above zero."""
+def duration(option: str, text: str) -> float:
+    """Read the time [s] after an option; raises UsageError when that is no time, or not above zero."""
     try:
         seconds = read(text, Dimension.TIME).si
     except QuantityError as error:
-        raise UsageError(f"--for “{text}”: {error}") from error
+        raise UsageError(f"{option} “{text}”: {error}") from error
     if seconds <= 0:
-        raise UsageError(f"--for “{text}”: a run takes more than no time. Give for example “30 min”.")
+        raise UsageError(f"{option} “{text}”: the time must be above zero. Give for example “30 min”.")
     return seconds
 
 

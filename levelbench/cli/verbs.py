@@ -63,6 +63,7 @@ def _run(verbs: Verbs) -> None:
     parser = _verb(verbs, "run", "run", "run a project's rig, and write the recording as CSV")
     _file(parser)
     parser.add_argument("--for", dest="duration", required=True, metavar="TIME", help='how long, for example "30 min"')
+    parser.add_argument("--every", metavar="TIME", help="time from one row to the next; left out: every scan")
     _seed(parser)
     parser.add_argument("--do", dest="actions", action="append", default=[], metavar="ACTION", help=ACTION)
     parser.add_argument("--to", metavar="CSV", help="where the recording goes, its journal beside it; - for the output")

@@ -14,7 +14,7 @@ from typing import TextIO
 import numpy as np
 from numpy.typing import NDArray
 
-from levelbench.project import write_whole
+from levelbench.project.saving import write_whole
 from levelbench.quantity import Units
 from levelbench.records.errors import RecordError
 from levelbench.records.table import YES_NO, Line, Table, table_of
