@@ -5,13 +5,12 @@ Source: OpenType specification 1.9, tables "head", "hhea", "hmtx" and "cmap" (fo
 
 import struct
 from functools import lru_cache
-from pathlib import Path
 
 from levelbench.drawing.scene import Anchor, Text
+from levelbench.places import resources
 
 ASCENT = 0.80  # what the letters and digits of DejaVu Sans need above the baseline, in text sizes
 DESCENT = 0.24  # and below it
-FONTS = Path(__file__).parents[2] / "resources" / "fonts"
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
@@ -47,7 +46,7 @@ def wrap(text: str, size: float, room: float) -> list[str]:
 @lru_cache(maxsize=4)
 def _advances(name: str) -> tuple[dict[int, float], float]:
     """Give the advance of every character of a font in text sizes, and that of a character which it lacks."""
-    font = (FONTS / name).read_bytes()
+    font = (resources() / "fonts" / name).read_bytes()
     count = struct.unpack_from(">H", font, 4)[0]
     tables = {}
     for at in range(12, 12 + 16 * count, 16):

@@ -1,0 +1,193 @@
+"""The scale and the ladder: every height that matters in one column, beside the spread of the PV."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp
+
+from levelbench.drawing.frame import Frame
+from levelbench.drawing.measure import text_box
+from levelbench.drawing.scene import Anchor, Item, Line, Polygon, Polyline, Role, Stroke, Text
+from levelbench.drawing.spread import spread
+from levelbench.drawing.state import SectionState
+from levelbench.drawing.strokes import BOLD, FINE, THIN, arrow
+from levelbench.drawing.ticks import nice_ticks
+from levelbench.quantity import Dimension, in_unit
+from levelbench.review.bench import Bench
+from levelbench.review.ladder import Rung
+
+SET_POINT = "start.set_point"  # the tag of the working set point, which no entry but a person at the panel sets
+NAME, VOLUME, HEIGHT, NEXT, SPILL = 2.0, 15.0, 18.6, 23.0, 27.4  # where columns start or end, from the axis, in text sizes
+ROW = 1.38  # least distance of two labels, in text sizes
+
+Box = tuple[float, float, float, float]
+
+LOOKS = {
+    "switch": (Role.STOP, Stroke.DASHED),
+    "high-high": (Role.STOP, Stroke.DASH_DOT),
+    "low-low": (Role.STOP, Stroke.DASH_DOT),
+    "high": (Role.ATTENTION, Stroke.DASH_DOT),
+    "low": (Role.ATTENTION, Stroke.DASH_DOT),
+    "highest readable": (Role.ATTENTION, Stroke.DOTTED),
+    "spill": (Role.INK, Stroke.DASHED),
+    "rim": (Role.INK, Stroke.SOLID),
+}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One label of the ladder, ready to print."""
+
+    name: str
+    entry: str
+    level: float
+    cells: tuple[str, str, str, str]  # volume, height, seconds to the next rung, seconds to the spill
+    role: Role
+    stroke: Stroke
+    bold: bool
+
+
+def rows(bench: Bench, rungs: Sequence[Rung], state: SectionState) -> list[Row]:
+    """Give the rows of the ladder, lowest first, with the set point among them."""
+    found = [
+        Row(
+            rung.name,
+            rung.entry,
+            rung.level,
+            (
+                bare(bench, rung.volume, Dimension.VOLUME),
+                bare(bench, rung.level, Dimension.LENGTH),
+                "" if rung.seconds_to_next is None or rung.seconds_to_spill <= 0 else bare(bench, rung.seconds_to_next, Dimension.TIME),
+                "" if rung.seconds_to_spill <= 0 else bare(bench, rung.seconds_to_spill, Dimension.TIME),
+            ),
+            *LOOKS.get(rung.name, (Role.QUIET, Stroke.DOTTED)),
+            rung.entry == state.selected,
+        )
+        for rung in rungs
+    ]
+    volume = state.set_point
+    level = bench.level_at(volume)
+    cells = (bare(bench, volume, Dimension.VOLUME), bare(bench, level, Dimension.LENGTH), "", "")
+    place = next((at for at, row in enumerate(found) if row.level > level), len(found))
+    return [*found[:place], Row("set point", SET_POINT, level, cells, Role.INK, Stroke.SOLID, True), *found[place:]]
+
+
+def bare(bench: Bench, si: float, dimension: Dimension) -> str:
+    """Give a value as the rules show it, without its unit, which stands at the head of the column."""
+    shown = {Dimension.VOLUME: bench.volume, Dimension.LENGTH: bench.length, Dimension.TIME: bench.time}[dimension](si)
+    return shown.removesuffix(bench.units.of(dimension)).strip()
+
+
+def ladder_items(
+    frame: Frame, bench: Bench, rungs: Sequence[Rung], state: SectionState, taken: Sequence[Item]
+) -> list[Item]:
+    """Give scale, lines across the tank, spread of the PV, and the labels with their leaders.
+
+    `taken` are the items around the tank; the texts of scale and PV keep clear of theirs.
+    """
+    every = rows(bench, rungs, state)[::-1]
+    text = frame.text
+    wanted = [frame.y(row.level) for row in every]
+    places = spread(wanted, ROW * text, 4.5 * text, frame.size.height - (1.0 + frame.foot) * text)
+    boxes = [text_box(item) for item in taken if isinstance(item, Text)]
+    boxes += [(0.0, y - 0.1 * text, frame.axis, y + 0.1 * text) for row, y in zip(every, wanted, strict=True) if row.bold]
+    pv = _pv(frame, bench, state, boxes)
+    boxes += [text_box(item) for item in pv if isinstance(item, Text)]
+    items = [*_lines(frame, every), *_scale(frame, bench, wanted, boxes), *pv]
+    for row, y, label in zip(every, wanted, places, strict=True):
+        items += _label(frame, row, y, label)
+    return items + _head(frame, bench, min(places) - 1.5 * text)
+
+
+def _clear(box: Box, taken: Sequence[Box]) -> bool:
+    """Tell whether a box touches none of the others."""
+    left, top, right, low = box
+    return all(right < other[0] or other[2] < left or low < other[1] or other[3] < top for other in taken)
+
+
+def _lines(frame: Frame, every: Sequence[Row]) -> list[Item]:
+    items: list[Item] = []
+    for row in every:
+        if row.name == "rim":
+            continue
+        y, strong = frame.y(row.level), row.bold
+        start = frame.middle - frame.half(min(row.level, frame.profile.rim))
+        if row.level > frame.profile.rim:
+            start = frame.middle + 2 * frame.text
+        width = (1.7 * FINE if strong else 1.1 * FINE) * frame.text
+        items.append(Line((start, y), (frame.axis, y), row.role, width, row.stroke, tag=row.entry))
+    return items
+
+
+def _scale(frame: Frame, bench: Bench, lines: Sequence[float], taken: Sequence[Box]) -> list[Item]:
+    """Draw the scale in the person's unit of length; a number that would run into a line or a text is left out."""
+    text, unit = frame.text, bench.units.of(Dimension.LENGTH)
+    metre = in_unit(1.0, Dimension.LENGTH, unit)
+    top = frame.profile.rim
+    items: list[Item] = [Line((frame.axis, frame.floor), (frame.axis, frame.y(top)), width=FINE * text)]
+    for value, label in nice_ticks(0.0, top * metre, max(2, int(frame.scale * top / (3.2 * text)))):
+        y = frame.y(value / metre)
+        items.append(Line((frame.axis - 0.6 * text, y), (frame.axis, y), width=FINE * text))
+        at = (frame.axis - 0.9 * text, y + 0.36 * text)
+        number = Text(at, f"{label} {unit}", text, Role.QUIET, Anchor.END, backed=True)
+        if _clear(text_box(number), taken) and all(abs(y - line) > 0.65 * text for line in lines):
+            items.append(number)
+    return items
+
+
+def _pv(frame: Frame, bench: Bench, state: SectionState, taken: Sequence[Box]) -> list[Item]:
+    """Draw the PV on the scale, with its spread as a bell: one standard deviation is ±σ."""
+    text, level = frame.text, bench.level_at(state.pv)
+    y, x = frame.y(level), frame.axis
+    items: list[Item] = []
+    words = [(f"PV {bare(bench, state.pv, Dimension.VOLUME)}", True)]
+    if state.spread:
+        sigma = max(frame.scale * state.spread / bench.area_at(level), 0.04 * text)
+        steps = [step / 8 for step in range(-24, 25)]
+        bell = tuple((x - 2.4 * text * exp(-0.5 * step**2), y + sigma * step) for step in steps)
+        bell = ((x, bell[0][1]), *bell, (x, bell[-1][1]))
+        items.append(Polygon(bell, Role.LIQUID, Role.WATER_LINE, THIN * text, tag="pv"))
+        unit = bench.units.of(Dimension.VOLUME)
+        words.append((f"±{bench.show(state.spread, Dimension.VOLUME, state.spread / 20).removesuffix(unit).strip()} (1σ)", False))
+    items.append(arrow((x, y), (1, 0), 0.9 * text, Role.WATER_LINE, "pv"))
+    for shift in (0.0, -1.6, 1.6, -3.2, 3.2, -4.8, 4.8):
+        lines: list[Text] = []
+        for (line, bold), down in zip(words, (-0.45, 1.2), strict=False):
+            at = (x - 2.9 * text, y + (down + shift) * text)
+            lines.append(Text(at, line, text, Role.WATER_LINE, Anchor.END, bold, True, "pv"))
+        if all(_clear(text_box(line), taken) for line in lines):
+            break
+    return [*items, *lines]
+
+
+def _label(frame: Frame, row: Row, y: float, label: float) -> list[Item]:
+    text, x = frame.text, frame.axis
+    base = label + 0.36 * text
+    items: list[Item] = [
+        arrow((x, y), (-1, 0), 0.75 * text, row.role, row.entry),
+        Polyline(((x + 0.75 * text, y), (x + 0.95 * text, y), (x + 1.6 * text, label), (x + 1.85 * text, label)), row.role, THIN * text),
+        Text((x + NAME * text, base), row.name, text, row.role, bold=row.bold, tag=row.entry),
+    ]
+    ends = zip((VOLUME, HEIGHT, NEXT, SPILL), row.cells, strict=True)
+    items += [
+        Text((x + end * text, base), cell, text, row.role if end == VOLUME else Role.QUIET, Anchor.END, row.bold and end == VOLUME, tag=row.entry)
+        for end, cell in ends
+        if cell
+    ]
+    return items
+
+
+def _head(frame: Frame, bench: Bench, y: float) -> list[Item]:
+    text, x = frame.text, frame.axis
+    units = bench.units
+    heads = (
+        (VOLUME, units.of(Dimension.VOLUME), ""),
+        (HEIGHT, units.of(Dimension.LENGTH), ""),
+        (NEXT, "s", "to next"),
+        (SPILL, "s", "to spill"),
+    )
+    items: list[Item] = [Line((x + NAME * text, y + 0.5 * text), (x + SPILL * text, y + 0.5 * text), Role.HAIRLINE, FINE * text)]
+    for end, low, high in heads:
+        items.append(Text((x + end * text, y), low, text, Role.QUIET, Anchor.END))
+        if high:
+            items.append(Text((x + end * text, y - 1.15 * text), high, text, Role.QUIET, Anchor.END))
+    return items

@@ -1,0 +1,203 @@
+"""Where everything of the section stands: one scale for both directions, and columns for what is drawn around the tank."""
+
+from dataclasses import dataclass, replace
+
+from levelbench.drawing.scene import Point
+from levelbench.drawing.vessel import Profile, profiles
+from levelbench.project.records import GRAVITY, Project
+from levelbench.rig import Rig
+
+LEFT = 10.5  # widths of the columns, in text sizes: pump and dimension line,
+BESIDE = 14.2  # or a reservoir beside the tank, its tubes, and the dimension line,
+DRAIN = 4.4  # drain tube,
+SCALE = 6.6  # scale with the spread of the PV,
+LADDER = 27.6  # ladder
+ABOVE = 6.2  # heights, in text sizes: over the highest thing,
+BELOW = 1.6  # under the lowest,
+WALL = 0.55  # thickness of the wall
+DEEP = 0.65  # share of the tank's height that may lie below its floor before the reservoir is drawn out of scale
+SHRINK = 0.6  # the scale may shrink to this for a wide tank before another view, or a cut, is taken
+BASIN = 6.0  # width of a reservoir that stands beside the tank, in text sizes
+SIDE_VIEW = 5.6  # height of the side view of a lying tank, in text sizes
+PUMP_ROOM = 4.2  # height under such a reservoir for the pump, in text sizes
+
+
+@dataclass(frozen=True)
+class Size:
+    """Room for a section, and the height of its text, in the unit of the scene; texts are all of one size."""
+
+    width: float
+    height: float
+    text: float
+
+
+PAPER_SECTION = Size(186.0, 118.0, 2.9)  # mm; 2.9 mm are 8.2 pt
+WINDOW_SECTION = Size(780.0, 620.0, 11.0)  # px
+
+
+@dataclass(frozen=True)
+class Basin:
+    """Where the reservoir is drawn; `to_scale` is False where its depth or distance had to be shortened."""
+
+    left: float
+    right: float
+    floor: float  # y
+    brim: float  # y
+    to_scale: bool
+    beside: bool
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The layout of a section: `y` and `level` turn heights into places and back, so that a window can drag."""
+
+    size: Size
+    profile: Profile
+    scale: float  # scene units per metre, along both axes
+    floor: float  # y of the tank's inner floor
+    middle: float  # x of the tank's middle
+    cut: float  # half-width taken out of the middle of a wide tank [m]
+    axis: float  # x of the scale
+    foot: float  # height under the ladder that is kept for the side view of a lying tank, in text sizes
+    basin: Basin
+
+    @property
+    def text(self) -> float:
+        """Size of the text."""
+        return self.size.text
+
+    def y(self, level: float) -> float:
+        """Give the y of a level [m] above the tank's floor."""
+        return self.floor - self.scale * level
+
+    def level(self, y: float) -> float:
+        """Give the level [m] above the tank's floor at a y: the inverse of `y`."""
+        return (self.floor - y) / self.scale
+
+    def half(self, level: float) -> float:
+        """Give the drawn half-width of the tank's inside at a level [m]."""
+        return self.scale * (self.profile.half_at(level) - self.cut)
+
+    @property
+    def wall(self) -> float:
+        """Drawn thickness of the wall."""
+        return WALL * self.text
+
+    @property
+    def left(self) -> float:
+        """Left edge of the tank's inside where it is widest."""
+        return self.middle - self.scale * (self.profile.widest - self.cut)
+
+    @property
+    def right(self) -> float:
+        """Right edge of the tank's inside where it is widest."""
+        return self.middle + self.scale * (self.profile.widest - self.cut)
+
+    @property
+    def pump_x(self) -> float:
+        """X of the pump and its rising tube."""
+        return self.left - self.wall - (5.9 if self.basin.beside else LEFT - 2.3) * self.text
+
+    @property
+    def drain_x(self) -> float:
+        """X of the drain tube's falling leg."""
+        return self.right + self.wall + 2.2 * self.text
+
+    @property
+    def bottom(self) -> float:
+        """Y of the lowest thing of the tank itself, with its stand."""
+        return self.floor + self.wall
+
+    def outline(self, upto: float | None = None) -> list[Point]:
+        """Give the inside outline up to a level [m] (or the rim): down the left side, then up the right one."""
+        top = self.profile.rim if upto is None else min(upto, self.profile.rim)
+        corners = [
+            (height, half)
+            for height, half in zip(self.profile.heights, self.profile.halves, strict=True)
+            if height < top
+        ]
+        corners.append((top, self.profile.half_at(top)))
+        right = [(self.middle + self.scale * (half - self.cut), self.y(height)) for height, half in corners]
+        return [(2 * self.middle - x, y) for x, y in reversed(right)] + right
+
+
+@dataclass(frozen=True)
+class _Heights:
+    """How far things reach above and below the tank's floor [m]."""
+
+    top: float
+    low: float
+    basin_floor: float
+    basin_brim: float
+    beside: bool  # the reservoir's brim is above the tank's floor, so that it can't stand underneath
+    to_scale: bool
+
+
+def _heights(project: Project, rim: float) -> _Heights:
+    drain, sensor, pump, switch = project.drain, project.sensor, project.pump, project.overflow_switch
+    reach = [rim]
+    for part in (sensor.face_above_floor, drain.crest_above_floor, pump.fill_end_above_floor, switch.trips_at):
+        reach += [part.si] if part else []
+    top = min(max(reach), 2 * rim)
+    floor = -project.reservoir.floor_below_tank_floor.si
+    brim = floor + project.reservoir.height.si
+    beside = brim > -0.04 * top
+    outlet = drain.outlet_above_floor.si if drain.kind in GRAVITY else 0.0
+    to_scale = floor >= -DEEP * top and brim <= 1.15 * top
+    low = max(0.0, -floor) if to_scale else DEEP * 0.8 * top
+    return _Heights(top, max(low, min(-outlet, DEEP * top), 0.0), floor, brim, beside, to_scale)
+
+
+def frame(rig: Rig, size: Size) -> Frame:
+    """Lay out the section of a rig in the room that there is."""
+    shapes, text = profiles(rig.project.tank, rig.strapping), size.text
+    heights = _heights(rig.project, shapes[0].rim)
+    start = ((BESIDE if heights.beside else LEFT) + WALL) * text
+    below = (BELOW + (PUMP_ROOM if heights.beside else 0.0)) * text
+    tall = size.height - ABOVE * text - below
+    largest = min(tall / (heights.top + heights.low), (tall - 2.2 * text) / heights.top)
+    wide = size.width - start - (DRAIN + SCALE + LADDER + WALL) * text
+    shape = next((one for one in shapes if 2 * one.widest * SHRINK * largest <= wide), shapes[-1])
+    scale = min(largest, max(wide / 2 / shape.widest, SHRINK * largest if shape.straight else 0.0))
+    cut = max(0.0, shape.widest - wide / 2 / scale)
+    spare = wide - 2 * scale * (shape.widest - cut)
+    floor = ABOVE * text + tall / 2 + scale * (heights.top - heights.low) / 2
+    partial = Frame(
+        size=size,
+        profile=shape,
+        scale=scale,
+        floor=min(floor, size.height - below - 2.2 * text),
+        middle=start + spare / 3 + scale * (shape.widest - cut),
+        cut=cut,
+        axis=size.width - LADDER * text,
+        foot=SIDE_VIEW if rig.project.tank.shape == "lying cylinder" else 0.0,
+        basin=Basin(0, 0, 0, 0, True, heights.beside),
+    )
+    closed = rig.project.drain.kind in GRAVITY and rig.project.drain.goes_to == "reservoir"
+    return replace(partial, basin=_basin(partial, heights, closed))
+
+
+def fitting(rig: Rig, size: Size, rows: int) -> Size:
+    """Give the size without the height that neither the drawing nor a ladder of so many rows would use."""
+    laid, text = frame(rig, size), size.text
+    heights = _heights(rig.project, laid.profile.rim)
+    below = BELOW + (PUMP_ROOM if heights.beside else 0.0)
+    used = laid.scale * (heights.top + heights.low) + (ABOVE + below) * text
+    return replace(size, height=min(size.height, max(used, (1.4 * rows + 6.0 + laid.foot) * text)))
+
+
+def _basin(frame: Frame, heights: _Heights, closed: bool) -> Basin:
+    """Place the reservoir: at the left where it reaches above the tank's floor, else under the tank, and under its
+    drain too where that returns to it (`closed`).
+    """
+    if heights.beside:
+        right = frame.pump_x - 1.6 * frame.text
+        left = right - BASIN * frame.text
+    else:
+        left = frame.left - frame.wall
+        right = frame.drain_x + 1.8 * frame.text if closed else frame.right + frame.wall
+    floor, brim = frame.y(heights.basin_floor), frame.y(heights.basin_brim)
+    if not heights.to_scale:
+        floor = frame.size.height - (BELOW + (PUMP_ROOM if heights.beside else 0.0)) * frame.text
+        brim = frame.y(0.6 * frame.profile.rim) if heights.beside else frame.bottom + 3.2 * frame.text
+    return Basin(left, right, floor, brim, heights.to_scale, heights.beside)

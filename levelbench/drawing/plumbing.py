@@ -1,0 +1,227 @@
+"""The moving parts of the section around the tank: pump and fill tube, drain with its valve, liquid in the reservoir."""
+
+from math import cos, pi, radians, sin, tan
+
+from levelbench.drawing.body import sensor_x
+from levelbench.drawing.frame import Frame
+from levelbench.drawing.measure import text_width, wrap
+from levelbench.drawing.scene import Anchor, Circle, Item, Line, Point, Polygon, Role, Stroke, Text
+from levelbench.drawing.state import SectionState
+from levelbench.drawing.strokes import BOLD, FINE, THIN, arrow, pump, rounded, tube, valve
+from levelbench.project.records import DISTANCE_SENSORS
+from levelbench.quantity import Dimension
+from levelbench.review.bench import Bench
+
+HALF_BEAM = radians(6.0)  # common practice, no source: small level sensors see a cone of about 12°
+FLOWS = 1e-9  # [m3/s] below this a tube is drawn at rest
+
+
+def liquid(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
+    """Give the liquid in tank and reservoir, which lies under everything else."""
+    items: list[Item] = []
+    if state.level > 0:
+        inside = frame.outline(state.level)
+        items.append(Polygon((*inside,), fill=Role.LIQUID))
+        items.append(Line(inside[0], inside[-1], Role.WATER_LINE, 1.6 * FINE * frame.text, tag="level"))
+    basin, capacity = frame.basin, bench.project.reservoir.capacity.si
+    top = basin.floor - (basin.floor - basin.brim) * min(max(state.reservoir / capacity, 0.0), 1.0)
+    pool = ((basin.left, top), (basin.left, basin.floor), (basin.right, basin.floor), (basin.right, top))
+    items.append(Polygon(pool, fill=Role.LIQUID))
+    items.append(Line(pool[0], pool[3], Role.WATER_LINE, 1.6 * FINE * frame.text))
+    return items
+
+
+def plumbing(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
+    """Give pump, tubes, valve and beam with what they do at this moment."""
+    return [
+        *_beam(frame, bench, state),
+        *_fill(frame, bench, state),
+        *_drain(frame, bench, state),
+        *_basin_text(frame, bench, state),
+    ]
+
+
+def _beam(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
+    sensor, text, x = bench.project.sensor, frame.text, sensor_x(frame)
+    if sensor.kind not in DISTANCE_SENSORS or sensor.face_above_floor is None or sensor.face_above_floor.si <= state.level:
+        return []
+    face, surface = frame.y(min(sensor.face_above_floor.si, 2 * frame.profile.rim)), frame.y(state.level)
+    reach = (surface - face) * tan(HALF_BEAM)
+    return [
+        Line((x, face), (x + side * reach, surface), Role.QUIET, THIN * text, Stroke.DASHED) for side in (-1, 1)
+    ]
+
+
+def _inside(frame: Frame, share: float, level: float) -> tuple[float, float]:
+    """Give an x at a share of the way from the middle to a wall, and the y where a tube there may end inside."""
+    profile = frame.profile
+    reach = frame.scale * (profile.widest - frame.cut) if profile.closed else frame.half(profile.rim)
+    x = frame.middle + share * reach
+    while profile.closed and frame.half(level) < abs(x - frame.middle) + 0.3 * frame.text and level > 0.5 * profile.rim:
+        level -= 0.01 * profile.rim
+    return x, frame.y(level)
+
+
+def _fill(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
+    """Draw pump, rising tube and fill end, with the output and the flow beside the pump."""
+    part, text, basin = bench.project.pump, frame.text, frame.basin
+    end = min(part.fill_end_above_floor.si if part.fill_end_above_floor else bench.rim, 1.6 * bench.rim)
+    x_end, y_end = _inside(frame, -0.78, end)
+    over = min(y_end, frame.y(bench.rim)) - 1.3 * text
+    share = bench.project.reservoir.suction_above_floor.si / bench.project.reservoir.height.si
+    suction = min(basin.floor - share * (basin.floor - basin.brim), basin.floor - 0.35 * text)
+    at, bore, wet = pump_place(frame), 0.34 * text, state.pump_flow > FLOWS
+    if basin.beside:
+        foot = basin.right - 0.9 * text
+        low = rounded(((foot, suction), (foot, at[1]), (at[0] - 1.5 * text, at[1])), 0.8 * text)
+    else:
+        foot = basin.left + 0.9 * text
+        low = rounded(((foot, suction), (at[0], suction), (at[0], at[1] + 1.5 * text)), 0.8 * text)
+    high = rounded(((at[0], at[1] - 1.5 * text), (at[0], over), (x_end, over), (x_end, y_end)), 0.8 * text)
+    items = [*tube(low, bore, text, True, "pump"), *tube(high, bore, text, wet, "pump"), *pump(at, text, "pump")]
+    if part.check_valve:
+        items += _check_valve((at[0], (at[1] + over) / 2), text)
+    if part.vented:
+        items.append(Circle((x_end, over), 0.3 * text, Role.CARD, Role.INK, FINE * text, tag="pump.vented"))
+    if wet:
+        items.append(arrow((x_end, y_end + 0.95 * text), (0, 1), 0.75 * text, Role.WATER_LINE))
+    return items + _pump_text(bench, state, (at[0] + 1.9 * text, at[1] - 0.9 * text), text)
+
+
+def pump_place(frame: Frame) -> Point:
+    """Give where the pump stands: beside a reservoir that is under the tank, else lower than both."""
+    basin, text = frame.basin, frame.text
+    if basin.beside:
+        return frame.pump_x, max(basin.floor, frame.bottom) + 2.6 * text
+    high, low = frame.bottom + 1.9 * text, basin.floor - 2.6 * text
+    return frame.pump_x, max(min(high, low), min(low, (high + low) / 2))
+
+
+def _pump_text(bench: Bench, state: SectionState, at: Point, size: float) -> list[Item]:
+    flow, unit = _flow(bench, state.pump_flow)
+    x, y = at
+    lines = [
+        (f"P-{bench.project.loop}", Role.INK, False),
+        (bench.show(state.output, Dimension.PERCENT, 0.01), Role.INK, True),
+        (flow, Role.WATER_LINE, True),
+        (unit, Role.QUIET, False),
+    ]
+    return [
+        Text((x, y + 1.2 * size * number), line, size, role, bold=bold, backed=True, tag="pump")
+        for number, (line, role, bold) in enumerate(lines)
+    ]
+
+
+def _flow(bench: Bench, flow: float) -> tuple[str, str]:
+    """Give a flow as number and unit apart, to a hundredth of the pump's largest flow."""
+    unit = bench.units.of(Dimension.FLOW)
+    return bench.show(flow, Dimension.FLOW, bench.fill_rate / 100).removesuffix(unit).strip(), unit
+
+
+def _check_valve(at: Point, text: float) -> list[Item]:
+    """Draw a check valve after ISO 10628: a triangle against a bar, open upwards."""
+    (x, y), a = at, 0.7 * text
+    return [
+        Polygon(((x - a, y + a), (x + a, y + a), (x, y - a)), Role.CARD, Role.INK, FINE * text, tag="pump.check_valve"),
+        Line((x - a, y - a), (x + a, y - a), width=BOLD * text, tag="pump.check_valve"),
+    ]
+
+
+def _drain(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
+    kind = bench.project.drain.kind
+    if kind == "forced draw":
+        return _draw_off(frame, bench, state)
+    if kind == "none":
+        return []
+    path, bore = _drain_path(frame, bench), max(bench.project.drain.tube_diameter.si * frame.scale, 0.34 * frame.text)
+    bore = min(bore, 0.9 * frame.text)
+    siphon = kind == "siphon over the rim"
+    wet = state.siphon_primed if siphon else state.level > bench.project.drain.inlet_above_floor.si
+    tag = "drain.inlet_above_floor"
+    items = tube(rounded(path, 1.5 * frame.text), bore, frame.text, wet, tag)
+    if siphon and not state.siphon_primed:
+        x, y = (path[1][0] + path[2][0]) / 2, path[1][1] - bore - 0.5 * frame.text
+        items.append(Text((x, y), "▲ not primed", frame.text, Role.ATTENTION, Anchor.MIDDLE, True, True))
+    return items + _drain_valve(frame, bench, state, path)
+
+
+def _drain_path(frame: Frame, bench: Bench) -> list[Point]:
+    """Give the corners of the drain tube, inlet first."""
+    drain, text, x = bench.project.drain, frame.text, frame.drain_x
+    inlet = frame.y(drain.inlet_above_floor.si)
+    outlet = drain.outlet_above_floor.si
+    end = frame.y(outlet) if frame.basin.to_scale or outlet > 0 else frame.basin.brim + 0.4 * text
+    end = min(end, frame.size.height - 1.2 * text)
+    if drain.kind == "siphon over the rim" and drain.crest_above_floor is not None:
+        riser, _ = _inside(frame, 0.5 if frame.profile.closed else 0.8, bench.rim)
+        crest = frame.y(min(drain.crest_above_floor.si, 2 * bench.rim))
+        return [(riser, inlet), (riser, crest), (x, crest), (x, end)]
+    wall = frame.middle + frame.half(drain.inlet_above_floor.si)
+    if end < inlet + 1.0 * text:
+        return [(wall, inlet), (x + 1.2 * text, inlet)]
+    return [(wall, inlet), (x, inlet), (x, end)]
+
+
+def _drain_valve(frame: Frame, bench: Bench, state: SectionState, path: list[Point]) -> list[Item]:
+    """Draw the hand valve on the last leg, with its opening and the flow."""
+    text, (x1, y1), (x2, y2) = frame.text, path[-2], path[-1]
+    upright = abs(y2 - y1) > abs(x2 - x1)
+    high = max(y1, frame.bottom + 0.6 * text)
+    y = (high + min(y2, frame.basin.brim if not frame.basin.beside else y2)) / 2 if upright and y2 - high > 2.6 * text else (y1 + y2) / 2
+    at = ((x1 + x2) / 2, y)
+    flow, unit = _flow(bench, state.drain_flow)
+    moving = state.drain_flow > FLOWS
+    lines = [
+        (bench.show(state.opening, Dimension.PERCENT, 0.01) + " open", Role.INK, False),
+        (f"{flow} {unit}" + (" ↓" if moving else ""), Role.WATER_LINE, True),
+    ]
+    where = (at[0] + 1.3 * text, at[1] - 0.15 * text) if upright else (at[0] - text, at[1] + 1.9 * text)
+    if upright and y > frame.floor - 2.4 * text:  # under the foot of the scale, over the reservoir's brim
+        lowest = max(frame.floor + 1.45 * text, frame.basin.brim - 1.7 * text)
+        where = (where[0], lowest if frame.basin.beside else min(max(where[1], frame.floor + 1.45 * text), lowest))
+    items = valve(at, text, upright, "drain.opening")
+    items += [
+        Text((where[0], where[1] + 1.2 * text * number), line, text, role, bold=bold, backed=True, tag="drain.opening")
+        for number, (line, role, bold) in enumerate(lines)
+    ]
+    if not upright or frame.basin.beside or bench.project.drain.goes_to == "away":
+        goes = "to reservoir" if bench.project.drain.goes_to == "reservoir" else "away"
+        items.append(Text((x2 + 0.8 * text, y2 + 0.9 * text), goes, text, Role.QUIET, backed=True))
+    if moving:
+        items.append(arrow((x2, y2 + 0.9 * text) if upright else (x2 + 0.9 * text, y2), (0, 1) if upright else (1, 0), 0.75 * text, Role.WATER_LINE))
+    return items
+
+
+def _draw_off(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
+    """Draw a draw whose way out is not described: an arrow out of the foot of the tank."""
+    text, y = frame.text, frame.y(0.06 * bench.rim)
+    x = frame.middle + frame.half(0.06 * bench.rim) + frame.wall
+    flow, unit = _flow(bench, state.drain_flow)
+    return [
+        Line((x, y), (x + 2.2 * text, y), Role.WATER_LINE, BOLD * text, tag="drain"),
+        arrow((x + 3.0 * text, y), (1, 0), 0.9 * text, Role.WATER_LINE, "drain"),
+        Text((x + 0.4 * text, y + 1.6 * text), "draw", text, backed=True),
+        Text((x + 0.4 * text, y + 2.8 * text), f"{flow} {unit}", text, Role.WATER_LINE, bold=True, backed=True),
+    ]
+
+
+def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
+    basin, text, reservoir = frame.basin, frame.text, bench.project.reservoir
+    holds = bench.show(state.reservoir, Dimension.VOLUME, reservoir.capacity.si / 100)
+    deep = reservoir.floor_below_tank_floor
+    room = basin.right - basin.left - 0.6 * text
+    lines = wrap(f"reservoir {holds} of {reservoir.capacity.text}", text, room)
+    lines += wrap(f"floor {deep.text} below tank floor", text, room)
+    if not basin.to_scale:
+        lines += wrap("not to scale", text, room)
+    middle, high = (basin.left + basin.right) / 2, 1.2 * text * len(lines)
+    surface = basin.floor - (basin.floor - basin.brim) * min(max(state.reservoir / reservoir.capacity.si, 0.0), 1.0)
+    first = basin.brim - high + 0.5 * text  # over its brim, unless there is room in the liquid or in the air above it
+    if basin.floor - surface > high + 0.5 * text:
+        first = max(surface + 1.2 * text, (surface + basin.floor - high) / 2 + 0.85 * text)
+    elif surface - basin.brim > high + 0.3 * text:
+        first = surface - high + 0.7 * text
+    return [
+        Text((middle, first + 1.2 * text * at), line, text, Role.INK, Anchor.MIDDLE, tag="reservoir")
+        for at, line in enumerate(lines)
+    ]

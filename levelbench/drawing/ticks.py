@@ -1,0 +1,15 @@
+"""Round numbers for a scale."""
+
+from math import ceil, floor, log10
+
+
+def nice_ticks(low: float, high: float, most: int = 6) -> list[tuple[float, str]]:
+    """Give values from low to high in steps of 1, 2 or 5 times a power of ten, at most `most` steps, with their texts."""
+    if not high > low:
+        return [(low, f"{low:g}")]
+    rough = (high - low) / max(most, 1)
+    power = 10.0 ** floor(log10(rough))
+    step = next(power * factor for factor in (1, 2, 5, 10) if power * factor >= rough * (1 - 1e-9))
+    places = max(0, -floor(log10(step) + 1e-9))
+    first, last = ceil(low / step - 1e-9), floor(high / step + 1e-9)
+    return [(number * step, f"{number * step:.{places}f}".replace("-", "−")) for number in range(first, last + 1)]
