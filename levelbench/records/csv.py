@@ -14,7 +14,7 @@ from typing import TextIO
 import numpy as np
 from numpy.typing import NDArray
 
-from levelbench.project.saving import write_whole
+from levelbench.project.saving import is_stream, write_whole
 from levelbench.quantity import Units
 from levelbench.records.errors import RecordError
 from levelbench.records.table import YES_NO, Line, Table, table_of
@@ -34,7 +34,7 @@ def write_csv(recording: Recording, target: Path | str | TextIO, units: Units) -
     """Write a recording in these units.
 
     A path gets the columns, and the journal beside it; each file is written whole or not at all (SaveError otherwise).
-    An open text stream gets the columns only.
+    An open text stream, a device or a pipe gets the columns only.
     """
     table = table_of(recording, units)
     if not isinstance(target, Path | str):
@@ -42,7 +42,8 @@ def write_csv(recording: Recording, target: Path | str | TextIO, units: Units) -
         return
     path = Path(target)
     write_whole(path, "".join(_lines(table)).encode())
-    write_whole(journal_path(path), _journal_text(table).encode())
+    if not is_stream(path):
+        write_whole(journal_path(path), _journal_text(table).encode())
 
 
 def _lines(table: Table) -> Iterator[str]:

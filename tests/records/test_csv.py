@@ -1,6 +1,8 @@
 """A recording goes out as CSV and comes back as the very same numbers."""
 
 import io
+import os
+import threading
 from pathlib import Path
 from typing import Any, cast
 
@@ -9,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from levelbench.project import SaveError
 from levelbench.quantity import Units
 from levelbench.records import RecordError, journal_path, read_csv, table_of, write_csv
 from levelbench.rig import CONDITION_NAMES, Entry, Recording
@@ -143,3 +146,26 @@ def test_a_spoilt_journal_is_refused_with_its_line(tmp_path: Path) -> None:
         file.write("0.4,action,stop,perhaps,\n")
     with pytest.raises(RecordError, match=r"run\.journal\.csv, line 7"):
         read_csv(tmp_path / "run.csv")
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_named_pipe_gets_the_columns_and_stays_a_pipe(tmp_path: Path) -> None:
+    pipe, made, heard = tmp_path / "pipe", recording(), []
+    os.mkfifo(pipe)
+    reader = threading.Thread(target=lambda: heard.append(pipe.read_text()))
+    reader.start()
+    write_csv(made, pipe, GALLONS)
+    reader.join(30)
+    stream = io.StringIO()
+    write_csv(made, stream, GALLONS)
+    assert heard == [stream.getvalue()]
+    assert list(tmp_path.iterdir()) == [pipe]
+    assert pipe.is_fifo()
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full")
+def test_a_full_disk_is_said_and_the_device_stays() -> None:
+    with pytest.raises(SaveError, match="disk is full"):
+        write_csv(recording(), "/dev/full", GALLONS)
+    assert Path("/dev/full").is_char_device()
+    assert not Path("/dev/full.journal").exists()
