@@ -9,6 +9,22 @@ D = Dimension
 
 
 @dataclass(frozen=True)
+class Head:
+    """The entries above the first section."""
+
+    title: str = entry("title", "What the rig is called on every sheet.", required=True)
+    loop: str = entry("loop number", "Number of the loop in every tag: 310 makes LT-310.", required=True)
+    first_letter: str = entry(
+        "first letter",
+        "ISA-5.1 has no letter for volume: the loop is an L loop unless you declare your own.",
+        default="L",
+    )
+    first_letter_means: str = entry(
+        "which means", "What your own first letter stands for; it is printed in the legend.", default=""
+    )
+
+
+@dataclass(frozen=True)
 class Start:
     """How a run begins."""
 

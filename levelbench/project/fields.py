@@ -23,6 +23,7 @@ class Entry:
     high: float | None = None
     above: float | None = None  # SI, not allowed itself
     only_for: tuple[str, tuple[str, ...]] | None = None  # (key in the same section, its values): asked for just then
+    optional_for: tuple[str, ...] = ()  # the values of that key for which a required entry may be left out
     may_be_off: bool = False  # the word "off" is accepted, and is kept as None
     count: int = 1  # 2: a pair in brackets
 

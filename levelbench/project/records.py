@@ -7,7 +7,7 @@ The sections are declared in the modules beside this one; this is the door throu
 from dataclasses import dataclass
 
 from levelbench.project.controls import LAMP_COLOURS, LAMP_MODES, LAMP_STATES, Band, Bands, LampRow, LoopSettings
-from levelbench.project.duty import Duty, SheetHead, Start
+from levelbench.project.duty import Duty, Head, SheetHead, Start
 from levelbench.project.instruments import DISTANCE_SENSORS, SENSOR_KINDS, OverflowSwitch, Sensor
 from levelbench.project.machines import DRAIN_KINDS, GRAVITY, VALVE_TRIMS, Drain, Pump
 from levelbench.project.vessels import TANK_ENDS, TANK_SHAPES, DeadWood, Display, Liquid, Reservoir, Tank
@@ -29,6 +29,7 @@ __all__ = [
     "Display",
     "Drain",
     "Duty",
+    "Head",
     "LampRow",
     "Liquid",
     "LoopSettings",

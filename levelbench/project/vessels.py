@@ -96,6 +96,7 @@ class Tank:
         high=20,
         required=True,
         only_for=("shape", ("upright cylinder", "box", "cone bottom", "lying cylinder")),
+        optional_for=("lying cylinder",),
     )
     ends: str = entry(
         "ends",

@@ -12,11 +12,12 @@ class LevelBenchError(Exception):
 class QuantityError(LevelBenchError, ValueError):
     """A text that can't be read as a quantity of the wanted dimension.
 
-    `hint` says what to type instead.
+    `hint` says what to type instead; `nearest` is the known unit that is most like the typed one.
     """
 
-    def __init__(self, found: str, reason: str, hint: str) -> None:
+    def __init__(self, found: str, reason: str, hint: str, nearest: str | None = None) -> None:
         self.found = found
         self.reason = reason
         self.hint = hint
+        self.nearest = nearest
         super().__init__(f"{reason} {hint}".strip())

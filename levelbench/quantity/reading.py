@@ -187,16 +187,16 @@ def _unknown_unit(typed: str, wanted: tuple[Dimension, ...]) -> QuantityError:
     what = _what_it_is(unit, wanted)
     name = " or ".join(one.value for one in wanted)
     if what:
-        return QuantityError(typed, f"“{typed}” is a {what}; a {name} is wanted here.", hint)
-    return QuantityError(typed, f"“{typed}” is not a unit that is known for a {name}.", hint)
+        return QuantityError(typed, f"“{typed}” is a {what}; a {name} is wanted here.", hint, nearest)
+    return QuantityError(typed, f"“{typed}” is not a unit that is known for a {name}.", hint, nearest)
 
 
 def _what_it_is(unit: str, wanted: tuple[Dimension, ...]) -> str | None:
     for one in Dimension:
         if one not in wanted and one is not Dimension.NUMBER and _resolve(unit, one):
-            return one.value
+            return str(one.value)
     kind = _foreign_kind(unit)
-    return _FOREIGN_NAMES.get(kind, "unit of something else") if kind is not None else None
+    return None if kind is None else _FOREIGN_NAMES.get(kind, "unit of something else")
 
 
 def _nearest(unit: str, wanted: tuple[Dimension, ...]) -> str | None:
@@ -279,7 +279,7 @@ def _foreign_kind(unit: str) -> str | None:
         return None
 
 
-_FOREIGN_NAMES = {
+_FOREIGN_NAMES: dict[str, str] = {
     "[mass]": "mass",
     "[mass] / [length] / [time] ** 2": "pressure",
     "[length] / [time] ** 2": "unit of acceleration",

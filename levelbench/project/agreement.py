@@ -1,0 +1,174 @@
+"""What two or more entries must have in common, beyond what each may be alone.
+
+Only contradictions are refused here, those that no rig can be built from; whether a rig is any good is for the review.
+"""
+
+from itertools import pairwise
+from typing import Any
+
+from levelbench.project.checking import Check
+from levelbench.project.controls import LAMP_STATES
+from levelbench.quantity import Dimension, Quantity, show
+
+_STEP_SLACK = 1e-6  # of an entry step: rounding of the conversion between units
+
+# (the smaller, the larger, whether they may be equal)
+_ORDERED = (
+    ("loop_settings.set_point_low", "loop_settings.set_point_high", False),
+    ("loop_settings.output_low", "loop_settings.output_high", False),
+    ("loop_settings.set_point_low", "start.set_point", True),
+    ("start.set_point", "loop_settings.set_point_high", True),
+    ("start.tank_volume", "reservoir.charge", True),
+    ("reservoir.suction_above_floor", "reservoir.height", False),
+    ("pump.stalls_at", "pump.starts_moving_at", True),
+    ("pump.slowest_flow", "pump.largest_flow", False),
+    ("pump.least_on", "pump.cycle", True),
+    ("tank.rim_to_spill", "tank.height", False),
+    ("tank.cone_tip", "tank.diameter", True),
+    ("tank.cone_depth", "tank.height", True),
+    ("drain.inlet_above_floor", "drain.crest_above_floor", False),
+)
+_RISING_PAIRS = (
+    "sensor.converter_range",
+    "sensor.measures_within",
+    "sensor.fails_beyond",
+    "sensor.volume_at_ends",
+)
+
+
+def check_agreement(check: Check) -> None:
+    """Look for contradictions among the sound values of a file, and keep each as a problem."""
+    for smaller, larger, may_be_equal in _ORDERED:
+        _ordered(check, smaller, larger, may_be_equal=may_be_equal)
+    for key in _RISING_PAIRS:
+        _pair(check, key, rising=True)
+    for rule in (
+        _span,
+        _failure_currents,
+        _lying,
+        _gain,
+        _integral,
+        _entry_step,
+        _fittings,
+        _strapping,
+        _lamps,
+        _letter,
+    ):
+        rule(check)
+
+
+def _value(check: Check, key: str) -> Any:
+    """Give the sound value of an entry that applies; None otherwise."""
+    return check.values.get(key) if key in check.asked else None
+
+
+def _ordered(check: Check, smaller: str, larger: str, *, may_be_equal: bool) -> None:
+    low, high = _value(check, smaller), _value(check, larger)
+    if low is None or high is None or low.si < high.si or (may_be_equal and low.si == high.si):
+        return
+    words = "at most" if may_be_equal else "less than"
+    check.problem(smaller, low.text, f"{words} {high.text}", f"“{low.text}” must be {words} {larger}, “{high.text}”.")
+
+
+def _pair(check: Check, key: str, *, rising: bool) -> None:
+    pair = _value(check, key)
+    if pair and pair[0].si != pair[1].si and (pair[0].si < pair[1].si) == rising:
+        return
+    if pair:
+        words = "the smaller one first" if rising else "the larger one first"
+        check.problem(key, [one.text for one in pair], words, f"The pair must be two different values, {words}.")
+
+
+def _span(check: Check) -> None:
+    _pair(check, "sensor.signal_span", rising=check.values.get("sensor.kind") not in ("ultrasonic", "radar"))
+
+
+def _failure_currents(check: Check) -> None:
+    inner, outer = _value(check, "sensor.measures_within"), _value(check, "sensor.fails_beyond")
+    if inner and outer and not (outer[0].si <= inner[0].si and inner[1].si <= outer[1].si):
+        allowed = f"at or outside {inner[0].text} and {inner[1].text}"
+        message = f"The failure currents must lie {allowed}, within which the signal measures."
+        check.problem("sensor.fails_beyond", [one.text for one in outer], allowed, message)
+
+
+def _lying(check: Check) -> None:
+    if check.values.get("tank.shape") == "lying cylinder":
+        _ordered(check, "tank.height", "tank.diameter", may_be_equal=True)
+
+
+def _gain(check: Check) -> None:
+    keys = ("loop_settings.gain", "loop_settings.proportional_band")
+    if any(key not in check.values for key in keys):
+        return
+    given = [check.values[key] for key in keys if check.values[key] is not None]
+    if len(given) == 2:
+        message = "Gain and proportional band say the same thing twice: leave one of them out."
+        check.problem(keys[1], given[1].text, "a gain or a proportional band", message)
+    if not given:
+        message = "The controller needs a gain or a proportional band."
+        check.problem(keys[0], "nothing", "a gain or a proportional band", message)
+
+
+def _integral(check: Check) -> None:
+    integral = check.values.get("loop_settings.integral")
+    if integral and check.values.get("loop_settings.form") == "parallel" and integral.dimension is Dimension.TIME:
+        allowed = "a rate: gain per time, for example 3.3 1/min, or off"
+        message = f"The parallel form integrates with {allowed}; a time belongs to the standard and series forms."
+        check.problem("loop_settings.integral", integral.text, allowed, message)
+
+
+def _entry_step(check: Check) -> None:
+    step, start = _value(check, "loop_settings.entry_step"), _value(check, "start.set_point")
+    if not step or not start:
+        return
+    steps = start.si / step.si
+    if abs(steps - round(steps)) > _STEP_SLACK:
+        near = show(round(steps) * step.si, Dimension.VOLUME, start.unit, step.si / 10)
+        message = f"“{start.text}” can't be entered in steps of {step.text}; the nearest is {near}."
+        check.problem("start.set_point", start.text, f"a multiple of {step.text}", message, near)
+
+
+def _fittings(check: Check) -> None:
+    for key in [one for one in check.values if one.startswith("tank.dead_wood[") and one.endswith(".bottom")]:
+        _ordered(check, key, f"{key.removesuffix('bottom')}top", may_be_equal=False)
+
+
+def _strapping(check: Check) -> None:
+    table: tuple[tuple[Quantity, Quantity], ...] | None = _value(check, "tank.table")
+    if table is None:
+        return
+    key = "tank.table"
+    if len(table) < 2:
+        check.problem(
+            key, f"{len(table)} rows", "at least two rows", "A table needs at least two rows of level and volume."
+        )
+    for before, after in pairwise(table):
+        for one, other in zip(before, after, strict=True):
+            if not one.si < other.si:
+                message = f"The table must rise from row to row: “{other.text}” follows “{one.text}”."
+                check.problem(key, other.text, f"more than {one.text}", message)
+
+
+def _lamps(check: Check) -> None:
+    seen: dict[str, str] = {}
+    for key in [one for one in check.values if one.startswith("stack_light[") and one.endswith(".state")]:
+        state = check.values[key]
+        if state in seen:
+            left = ", ".join(one for one in LAMP_STATES if one not in check.values.values())
+            check.problem(
+                key, state, f"each state once; left: {left}", f"The state “{state}” has a row already, {seen[state]}."
+            )
+        seen.setdefault(state, key.rpartition(".")[0])
+
+
+def _letter(check: Check) -> None:
+    letter, means = check.values.get("first_letter"), check.values.get("first_letter_means")
+    if letter is None or means is None:
+        return
+    if not (len(letter) == 1 and "A" <= letter <= "Z"):
+        check.problem(
+            "first_letter", letter, "one capital letter", f"“{letter}” must be one capital letter, as in ISA-5.1."
+        )
+    elif letter != "L" and not means.strip():
+        message = f"ISA-5.1 has no first letter for volume: say in first_letter_means what your “{letter}” stands for."
+        check.problem("first_letter_means", "nothing", "what the letter stands for", message)

@@ -1,0 +1,142 @@
+"""The project file: a TOML text that a person can read, compare and mail.
+
+It opens with the format's name and version, `levelbench = 1`. Every quantity is a text with its unit. A pair stands in
+brackets, a limit in an inline table, a lamp state in a [[stack_light]] row.
+
+History of the format. Every old version is read; only the newest is written.
+
+- 0: the first drafts. The two ends of the sensor's signal were two entries (`sensor.distance_at_4_mA`,
+  `sensor.distance_at_20_mA`), and the gain was called `loop_settings.proportional`.
+- 1: the ends are one pair (`sensor.signal_span`), since one without the other means nothing; the gain is `gain`, as the
+  trade calls it, and a proportional band may stand in its place.
+"""
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from levelbench.project.agreement import check_agreement
+from levelbench.project.checking import Check, fields_of, nearest, record_in
+from levelbench.project.fields import entries
+from levelbench.project.lines import line_of, places
+from levelbench.project.migrations import CURRENT, migrate
+from levelbench.project.problems import Problem, ProjectProblems
+from levelbench.project.records import Head, LampRow, Project
+from levelbench.project.stack_light import DEFAULT_ROWS
+
+BOM = "\ufeff"
+LARGEST = 1_000_000  # bytes; a project of a hundred pages is a tenth of it
+_DEEPEST = 40  # nested brackets
+
+
+def load(path: Path | str) -> Project:
+    """Read a project file. Raises ProjectProblems with everything that is wrong with it."""
+    path = Path(path)
+    try:
+        if path.is_dir():
+            raise _refused(path.name, "This is a folder, not a project file.", "Open the file inside it.")
+        if path.stat().st_size > LARGEST:
+            raise _refused(path.name, "This file is far too large for a project.", "Project files end in .toml.")
+        content = path.read_bytes()
+    except FileNotFoundError as error:
+        raise _refused(path.name, f"There is no file {path}.", "Look for it under another name or folder.") from error
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise _refused(path.name, f"The file can't be read: {reason}.", "See whether you may read it.") from error
+    except ValueError as error:  # a path with a NUL in it
+        raise _refused(str(path.name), "This is not the name of a file.", "Give the path of a project file.") from error
+    try:
+        return read_project(content.decode("utf-8"), path.name)
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        message = f"This is not UTF-8 text (byte {content[error.start]:#04x}). Save the file as UTF-8 in your editor."
+        problem = Problem(line, "", repr(content[error.start : error.start + 1]), "UTF-8 text", None, message)
+        raise ProjectProblems(path.name, [problem]) from error
+
+
+def read_project(text: str, name: str = "project") -> Project:
+    """Read the text of a project file; `name` is what the problems call it.
+
+    Raises ProjectProblems with everything that is wrong with it.
+    """
+    data = parse(text, name)
+    version = _version(data, text, name)
+    if version < CURRENT:
+        text = migrate(text, version)
+        data = parse(text, name)
+    check = Check(places(text.removeprefix(BOM)))
+    project = _build(check, data, text)
+    if project is None:
+        raise ProjectProblems(name, check.problems)
+    return project
+
+
+def parse(text: str, name: str) -> dict[str, Any]:
+    """Give the plain data of a TOML text. Raises ProjectProblems where it isn't one."""
+    text = text.removeprefix(BOM)
+    if len(text) > LARGEST:
+        raise _refused(name, "This text is far too large for a project.", "Project files end in .toml.")
+    if _too_deep(text):
+        raise _refused(name, "Brackets are nested deeper than any project needs.", "Look for a bracket left open.")
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        where = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", str(error))
+        line = int(where[1]) if where and where[1] else text.count("\n") + 1
+        lines = text.split("\n")
+        found = lines[line - 1].strip() if line <= len(lines) else ""
+        reason = str(error)[: where.start()] if where else str(error)
+        message = f'This line can\'t be read as TOML: {reason}. Each entry is written: key = "value".'
+        raise ProjectProblems(name, [Problem(line, "", found, 'key = "value"', None, message)]) from error
+
+
+def _too_deep(text: str) -> bool:
+    depth = deepest = 0
+    for one in re.findall(r"[\[\]{}\n]", text):
+        depth = 0 if one == "\n" and depth < 0 else depth + (one in "[{") - (one in "]}")
+        deepest = max(deepest, depth)
+    return deepest > _DEEPEST
+
+
+def _refused(name: str, message: str, advice: str) -> ProjectProblems:
+    return ProjectProblems(name, [Problem(0, "", name, "a project file", None, f"{message} {advice}")])
+
+
+def _version(data: dict[str, Any], text: str, name: str) -> int:
+    version = data.get("levelbench")
+    line = line_of(places(text.removeprefix(BOM)), "levelbench")
+    allowed = f"levelbench = {CURRENT}"
+    if version is None:
+        near = nearest("levelbench", [key for key, one in data.items() if not isinstance(one, dict)])
+        message = f"A project file begins with {allowed}; this one says nothing of the kind."
+        raise ProjectProblems(name, [Problem(0, "levelbench", "nothing", allowed, near, message)])
+    if not isinstance(version, int) or isinstance(version, bool) or version < 0:
+        message = f"The version of the format must be a whole number: {allowed}."
+        raise ProjectProblems(name, [Problem(line, "levelbench", str(version), allowed, None, message)])
+    if version > CURRENT:
+        message = (
+            f"This file is of format {version}, made by a newer LevelBench; this one reads formats up to {CURRENT}. "
+            "Nothing was changed. Install the newer program, or ask for the file in the older format."
+        )
+        raise ProjectProblems(name, [Problem(line, "levelbench", str(version), allowed, None, message)])
+    return version
+
+
+def _build(check: Check, data: dict[str, Any], text: str) -> Project | None:
+    """Check every section, then what they must agree on; None when there are problems."""
+    hints = fields_of(Project)
+    sections = {key: record for key, hint in hints.items() if (record := record_in(hint)) and record is not LampRow}
+    known = ["levelbench", *entries(Head), *sections, "stack_light"]
+    for key in data:
+        if key not in known:
+            near = nearest(key, known)
+            check.problem(key, data[key], "one of: " + ", ".join(known), f"“{key}” is not known here.", near)
+    head = check.section(Head, {key: value for key, value in data.items() if key in entries(Head)}, "")
+    built = {key: check.section(record, data.get(key, {}), key) for key, record in sections.items()}
+    lamps = check.rows(LampRow, data["stack_light"], "stack_light") if "stack_light" in data else DEFAULT_ROWS
+    check_agreement(check)
+    if check.problems:
+        return None
+    top = {key: getattr(head, key) for key in entries(Head)}
+    return Project(**top, **built, stack_light=lamps, text=text)

@@ -1,0 +1,21 @@
+"""What the stack light shows when the project file says nothing about it.
+
+The colours mean what they mean in IEC 60073 (red: emergency, act at once; yellow: abnormal, watch or step in; green: normal;
+blue: somebody must act). Which state is called an emergency is common practice, no source.
+"""
+
+from levelbench.project.controls import LampRow
+
+DEFAULT_ROWS = (
+    LampRow("stop pressed", "steady", "off", "off", "off", horn=True),
+    LampRow("switch tripped", "steady", "off", "off", "off", horn=True),
+    LampRow("sensor failed", "off", "flashing", "off", "off", horn=True),
+    LampRow("waiting for start", "off", "off", "off", "flashing", horn=False),
+    LampRow("high-high", "flashing", "off", "off", "off", horn=True),
+    LampRow("high", "off", "steady", "off", "off", horn=True),
+    LampRow("low", "off", "steady", "off", "off", horn=False),
+    LampRow("low-low", "off", "flashing", "off", "off", horn=True),
+    LampRow("deviation", "off", "steady", "off", "off", horn=False),
+    LampRow("manual", "off", "off", "off", "steady", horn=False),
+    LampRow("normal", "off", "off", "steady", "off", horn=False),
+)
