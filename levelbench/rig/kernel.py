@@ -31,6 +31,11 @@ def compiled(function: F) -> F:
     return cast("F", njit(cache=True, nogil=True, error_model="numpy")(function))
 
 
+def set_in(function: F) -> F:
+    """Compile a function as part of its only caller: handing it all parameters by value would cost more than its work."""
+    return cast("F", njit(cache=True, nogil=True, error_model="numpy", inline="always")(function))
+
+
 GRAVITY = 9.80665  # [m/s2] standard acceleration, CGPM 1901
 WATER = 1000.0  # [kg/m3] density to which flow coefficients refer
 
@@ -371,7 +376,7 @@ def take_reading(p: Params, state: State, level: float, chance: float) -> None:
     state.signal = min(max(0.004 + 0.016 * share, p.sensor.measures_from), p.sensor.measures_to)
 
 
-@compiled
+@set_in
 def read_sensor(p: Params, state: State, seed: int) -> None:
     """Take every reading that fell due since the last scan, each at the level of its own moment."""
     now = state.scan * p.control.scan
@@ -574,19 +579,19 @@ def lamp_states(state: State) -> int:
 @compiled
 def light(p: Params, state: State) -> None:
     """Light the lamps and sound the horn from the truth table. A new cause sounds it again after a silence."""
-    rows = lamp_states(state) if holds(state, MAINS) else 0
-    test = state.panel[P_LAMP_TEST] > 0.0 and holds(state, MAINS)
-    horn_rows = 0
-    for colour in range(4):
-        mode = 1 if test else 0
-        for row in range(LAMP_ROWS):
-            if (rows >> row) & 1 == 1:
-                mode = max(mode, p.tables.lamps[row, colour])
-        put(state, RED + colour, mode == 1)
-        put(state, RED_FLASH + colour, mode == 2)
+    mains = holds(state, MAINS)
+    rows = lamp_states(state) if mains else 0
+    steady = 0x0F if mains and state.panel[P_LAMP_TEST] > 0.0 else 0
+    flashing = horn_rows = 0
     for row in range(LAMP_ROWS):
-        if (rows >> row) & 1 == 1 and p.tables.lamps[row, 4] > 0:
-            horn_rows |= 1 << row
+        if (rows >> row) & 1 == 1:
+            for colour in range(4):
+                mode = p.tables.lamps[row, colour]
+                steady |= (mode & 1) << colour
+                flashing |= (mode >> 1) << colour
+            horn_rows |= p.tables.lamps[row, 4] << row
+    lit = (steady & ~flashing) << RED | flashing << RED_FLASH
+    state.conditions = state.conditions & ~(0xFF << RED) | lit
     if horn_rows & ~state.horn_for != 0 or horn_rows == 0:
         put(state, SILENCED, False)
     state.horn_for = horn_rows
@@ -791,7 +796,7 @@ def move_liquid(p: Params, state: State, dt: float) -> None:
         state.spilled += over
 
 
-@compiled
+@set_in
 def let_time_pass(p: Params, state: State, command: float) -> None:
     """Run the physics to the next scan in sub-steps; the switch cuts the pump inside them, without the program."""
     dt = p.control.scan / p.control.sub_steps
@@ -810,7 +815,7 @@ def let_time_pass(p: Params, state: State, command: float) -> None:
 # One scan, many scans -----------------------------------------------------------------------------------------------
 
 
-@compiled
+@set_in
 def decide(p: Params, state: State, seed: int) -> None:
     """Do everything that the panel does in one scan, up to the output."""
     read_sensor(p, state, seed)
@@ -862,6 +867,7 @@ def run_scans(p: Params, state: State, actions: Reals, log: Log, job: Job) -> in
 
     Stops early, between two scans, when the journal's rows are nearly full: call again with room.
     """
+    skip = -state.scan % job.every  # scans until the next one that is written down
     for done in range(job.scans):
         if log.used[1] + CONDITIONS_USED > log.events.shape[0]:
             return done
@@ -871,9 +877,11 @@ def run_scans(p: Params, state: State, actions: Reals, log: Log, job: Job) -> in
             log.used[2] += 1
         decide(p, state, job.seed)
         command = drive(p, state)
-        if state.scan % job.every == 0:
+        if skip == 0:
             write_row(p, state, log.rows[log.used[0]])
             log.used[0] += 1
+            skip = job.every
+        skip -= 1
         let_time_pass(p, state, command)
         write_events(state, before, log)
         state.scan += 1

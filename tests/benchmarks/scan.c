@@ -223,17 +223,20 @@ static int64_t lamp_states(const Rig *r) {
 }
 
 static void light(Rig *r) {
-    int64_t rows = holds(r, MAINS) ? lamp_states(r) : 0, horn_rows = 0;
-    int test = r->panel[P_LAMP_TEST] > 0.0 && holds(r, MAINS);
-    for (int colour = 0; colour < 4; colour++) {
-        int64_t mode = test ? 1 : 0;
-        for (int row = 0; row < 11; row++)
-            if ((rows >> row) & 1 && r->lamps[5 * row + colour] > mode) mode = r->lamps[5 * row + colour];
-        put(r, RED + colour, mode == 1);
-        put(r, RED_FLASH + colour, mode == 2);
-    }
+    int mains = holds(r, MAINS);
+    int64_t rows = mains ? lamp_states(r) : 0, steady = mains && r->panel[P_LAMP_TEST] > 0.0 ? 0x0F : 0;
+    int64_t flashing = 0, horn_rows = 0;
     for (int row = 0; row < 11; row++)
-        if ((rows >> row) & 1 && r->lamps[5 * row + 4] > 0) horn_rows |= 1 << row;
+        if ((rows >> row) & 1) {
+            for (int colour = 0; colour < 4; colour++) {
+                int64_t mode = r->lamps[5 * row + colour];
+                steady |= (mode & 1) << colour;
+                flashing |= (mode >> 1) << colour;
+            }
+            horn_rows |= r->lamps[5 * row + 4] << row;
+        }
+    int64_t lit = (steady & ~flashing) << RED | flashing << RED_FLASH;
+    r->whole[CONDITIONS] = (r->whole[CONDITIONS] & ~((int64_t)0xFF << RED)) | lit;
     if ((horn_rows & ~r->whole[HORN_FOR]) != 0 || horn_rows == 0) put(r, SILENCED, 0);
     r->whole[HORN_FOR] = horn_rows;
     put(r, HORN, horn_rows != 0 && !holds(r, SILENCED));
