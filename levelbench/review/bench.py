@@ -1,84 +1,19 @@
-"""What every rule needs to know of a rig, worked out in one place: levels, volumes, flows, and how to show them."""
+"""What every rule needs to know of a rig, worked out in one place: levels, volumes, flows and noise."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from levelbench.project import units
-from levelbench.project.records import DISTANCE_SENSORS, GRAVITY, Band, Project
-from levelbench.quantity import Dimension, Figure, Units, in_unit
-from levelbench.rig import Rig
+import numpy as np
 
-Shown = tuple[str, float, Dimension] | tuple[str, str]
-"""One input of a figure: its name in the formula with SI value and dimension, or with a ready text."""
-
-BAND_LETTERS = {"low_low": "ALL", "low": "AL", "high": "AH", "high_high": "AHH"}
-"""Succeeding letters of the alarms (ANSI/ISA-5.1-2009 Table 4.1), after the first letter of the loop."""
+from levelbench.project.records import DISTANCE_SENSORS, GRAVITY, Band
+from levelbench.quantity import Dimension
+from levelbench.review.telling import Shown, Teller
 
 
 @dataclass(frozen=True)
-class Bench:
+class Bench(Teller):
     """A rig with the levels, volumes and flows that the rules share. Everything is SI."""
-
-    rig: Rig
-
-    @property
-    def project(self) -> Project:
-        """What the person described."""
-        return self.rig.project
-
-    @cached_property
-    def units(self) -> Units:
-        """The units in which the person reads computed values."""
-        return units(self.project)
-
-    def show(self, si: float, dimension: Dimension, resolution: float = 0.0) -> str:
-        """Give a value as the person reads it, with its unit."""
-        return self.units.show(si, dimension, resolution)
-
-    def volume(self, si: float) -> str:
-        """Give a volume [m3] as the person reads it, to the resolution that this rig deserves."""
-        return self.show(si, Dimension.VOLUME, self.volume_step)
-
-    def length(self, si: float) -> str:
-        """Give a length [m] as the person reads it, to about a tenth of an inch."""
-        return self.show(si, Dimension.LENGTH, 1e-3)
-
-    def time(self, si: float) -> str:
-        """Give a time [s] in seconds, to the second from ten seconds on."""
-        return self.show(si, Dimension.TIME, 1.0 if si >= 10 else 0.1)
-
-    def typed(self, si: float, dimension: Dimension, *, up: bool, digits: int = 3) -> tuple[str, float]:
-        """Round a value up or down to a few digits in the person's unit.
-
-        Gives the text as it would be typed into an entry, and the SI value that the text means.
-        """
-        unit = self.units.of(dimension)
-        scale = in_unit(1.0, dimension, unit)
-        value = si * scale
-        places = max(0, digits - 1 - math.floor(math.log10(abs(value)))) if value else 0
-        step = 10.0**-places
-        nudge = -1e-9 if up else 1e-9
-        rounded = (math.ceil if up else math.floor)(value / step + nudge) * step
-        return f"{rounded:.{places}f} {unit}", rounded / scale
-
-    def figure(  # one call a figure; the names say what each is
-        self,
-        key: str,
-        name: str,
-        value: tuple[float, Dimension],
-        formula: str,
-        source: str,
-        *,
-        inputs: Sequence[Shown] = (),
-        resolution: float = 0.0,
-    ) -> Figure:
-        """Make a figure, its inputs shown in the person's units."""
-        shown = tuple(
-            (one[0], one[1]) if len(one) == 2 else (one[0], self.show(one[1], one[2])) for one in inputs
-        )
-        return Figure(key, name, value[0], value[1], formula, shown, source, resolution)
 
     # levels above the tank's floor [m] and the volumes there [m3]
 
@@ -91,6 +26,31 @@ class Bench:
         """Give the level [m] at a volume [m3], held within the tank."""
         volumes = self.rig.strapping.volumes
         return float(self.rig.strapping.level_at(min(max(volume, float(volumes[0])), float(volumes[-1]))))
+
+    @cached_property
+    def working_area(self) -> float:
+        """The largest dV/dh [m2] between the lowest and the highest set point, where a length costs most volume."""
+        settings = self.project.loop_settings
+        low, high = self.level_at(settings.set_point_low.si), self.level_at(settings.set_point_high.si)
+        return max(self.area_at(low + share * (high - low)) for share in np.linspace(0.0, 1.0, 21).tolist())
+
+    @property
+    def slope_shown(self) -> Shown:
+        """The working dV/dh as the input of a figure: volume in one unit of length."""
+        slope = self.working_area * self.in_one(Dimension.LENGTH) / self.in_one(Dimension.VOLUME)
+        return "dV/dh", f"{slope:.4g} {self.units.volume}/{self.units.length}"
+
+    def noise(self, filling: float) -> float:
+        """Give the standard deviation of the filtered PV [m3] while the pump runs at a share of its largest flow.
+
+        White noise of one reading through the moving average (a box as wide as its readings) and the PV filter (a first-order
+        lag): the variance is the integral of the product of the two autocorrelations.
+        """
+        sensor, lag = self.project.sensor, self.project.loop_settings.pv_filter.si
+        one = math.hypot(sensor.noise.si, sensor.ripple.si * filling)
+        ratio = lag / (sensor.averaging * sensor.update.si)
+        left = 1.0 - ratio * (1.0 - math.exp(-1.0 / ratio)) if ratio > 1e-6 else 1.0
+        return one * self.working_area * math.sqrt(max(left, 0.0) / sensor.averaging)
 
     def area_at(self, level: float) -> float:
         """Give dV/dh [m2] at a level [m], held a little inside the tank so that it is never zero at an end."""
@@ -148,16 +108,39 @@ class Bench:
         every = {"low_low": bands.low_low, "low": bands.low, "high": bands.high, "high_high": bands.high_high}
         return {name: band for name, band in every.items() if band is not None}
 
-    @property
-    def fill_rate(self) -> float:
-        """The worst net rate [m3/s]: the pump's largest flow with the drain shut."""
-        return self.project.pump.largest_flow.si
-
     @cached_property
-    def volume_step(self) -> float:
-        """The step in which volumes are worth printing [m3]: a tenth of the entry step, at most 0.1 % of the tank."""
-        return min(self.project.loop_settings.entry_step.si / 2, self.spill_volume / 1000)
+    def fill_rate(self) -> float:
+        """The worst net rate [m3/s]: the pump unworn at 100 %, the drain shut, at the least lift.
 
-    def tag(self, letters: str) -> str:
-        """Give an instrument tag of this loop after ISA-5.1: first letter, succeeding letters, loop number."""
-        return f"{self.project.first_letter}{letters}-{self.project.loop}"
+        The least lift is from the reservoir with the tank at its lowest set point to the fill end. The pump's largest
+        flow as given is the least that is reckoned with.
+        """
+        pump = self.rig.params.pump
+        surface = self.surface_with(self.project.loop_settings.set_point_low.si)
+        return max(pump.largest_flow, self.pump_flow(1.0, pump.fill_end - surface) / pump.left_by_wear)
+
+    def seconds_to_spill(self, volume: float) -> float:
+        """Give the time [s] from a volume [m3] to the spill at the worst net rate; 0 at and above the spill."""
+        return max(0.0, (self.spill_volume - volume) / self.fill_rate)
+
+    @property
+    def rate_shown(self) -> Shown:
+        """The worst net rate as the input of a figure."""
+        return "Q, largest flow with the drain shut", self.fill_rate, Dimension.FLOW
+
+    def pump_flow(self, command: float, lift: float) -> float:
+        """Give the flow [m3/s] of the running pump at a command and a lift [m].
+
+        Straight from the slowest flow at the stall to the largest at 100 %; other lifts by the affinity laws, as the rig does.
+        """
+        pump = self.rig.params.pump
+        share = (command - pump.stalls_at) / (1.0 - pump.stalls_at)
+        measured = pump.slowest_flow + share * (pump.largest_flow - pump.slowest_flow)
+        squared = measured**2 + pump.largest_flow**2 * (pump.measured_lift - lift) / pump.head_to_spare
+        return pump.left_by_wear * math.sqrt(max(squared, 0.0))
+
+    def surface_with(self, in_tank: float) -> float:
+        """Give the reservoir's surface above the tank's floor [m] while the tank holds a volume [m3] of the charge."""
+        reservoir = self.rig.params.reservoir
+        held = min(max(self.project.reservoir.charge.si - in_tank, 0.0), reservoir.capacity)
+        return reservoir.floor + held / reservoir.area

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
+from levelbench.project import Value
 from levelbench.quantity import Figure
 
 
@@ -34,7 +35,7 @@ class Severity(Enum):
 class Finding:
     """What one rule says about one rig.
 
-    `what_if` holds the edits (entry key to text, as `levelbench.project.edit_many` takes them) that would carry out
+    `what_if` holds the edits (entry key to value, as `levelbench.project.edit_many` takes them) that would carry out
     `change`; it is empty when nothing needs to change, or when the change is work for hands and not for an entry.
     `applies` is False when the rule has nothing to judge on this rig; `text` then says why it was left out.
     """
@@ -46,7 +47,7 @@ class Finding:
     figures: tuple[Figure, ...] = ()
     change: str = ""  # one sentence: what to change and by how much
     go_to: str = ""  # the entry to look at first: "sensor.face_above_floor"
-    what_if: Mapping[str, str] = field(default_factory=dict)
+    what_if: Mapping[str, Value] = field(default_factory=dict)
     applies: bool = True
 
     def figure(self, key: str) -> Figure:

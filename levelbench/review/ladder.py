@@ -1,11 +1,14 @@
 """The ladder: every level that means something, from the drain's inlet to the rim, with the time that each leaves."""
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
-from levelbench.review.bench import BAND_LETTERS, Bench
+from levelbench.review.bench import Bench
 from levelbench.rig import Rig
 
 BAND_NAMES = {"low_low": "low-low", "low": "low", "high": "high", "high_high": "high-high"}
+BAND_LETTERS = {"low_low": "ALL", "low": "AL", "high": "AH", "high_high": "AHH"}
+"""Succeeding letters of the alarms (ANSI/ISA-5.1-2009 Table 4.1), after the first letter of the loop."""
 
 
 @dataclass(frozen=True)
@@ -28,19 +31,18 @@ class Rung:
 def ladder(rig: Rig) -> tuple[Rung, ...]:
     """Give the rungs of a rig, lowest first. At equal levels the order of meaning holds."""
     bench = Bench(rig)
-    rungs = sorted((*_ends(bench), *_by_volume(bench)), key=lambda one: one[1].level)
-    ordered = [rung for _, rung in sorted(rungs, key=lambda one: (one[1].level, one[0]))]
-    return tuple(
-        replace(low, seconds_to_next=(high.volume - low.volume) / bench.fill_rate)
-        for low, high in zip(ordered, ordered[1:], strict=False)
-    ) + tuple(ordered[-1:])
+    ranked = (*_ends(bench), *_by_volume(bench))
+    ordered = [rung for _, rung in sorted(ranked, key=lambda one: (one[1].level, one[0]))]
+    timed = [
+        replace(low, seconds_to_next=(high.volume - low.volume) / bench.fill_rate) for low, high in pairwise(ordered)
+    ]
+    return (*timed, ordered[-1])
 
 
 def _rung(bench: Bench, name: str, tag: str, entry: str, place: tuple[float, float]) -> Rung:
     """Make a rung at a (level, volume)."""
     level, volume = place
-    seconds = max(0.0, (bench.spill_volume - volume) / bench.fill_rate)
-    return Rung(name, tag, entry, level, volume, seconds, None)
+    return Rung(name, tag, entry, level, volume, bench.seconds_to_spill(volume), None)
 
 
 def _ends(bench: Bench) -> list[tuple[int, Rung]]:

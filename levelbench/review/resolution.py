@@ -1,0 +1,95 @@
+"""How finely the volume can be seen and moved, against how finely it may be asked for."""
+
+import math
+
+from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
+from levelbench.review.bench import Bench
+from levelbench.review.edits import round_step, set_points, step_text
+from levelbench.review.finding import Finding, Severity
+from levelbench.review.sources import BALANCE, GEOMETRY, SIGNAL
+from levelbench.rig import Rig
+
+L, V, T = Dimension.LENGTH, Dimension.VOLUME, Dimension.TIME
+_AVERAGE = "variance of white noise through a moving average and a first-order lag, by their autocorrelations"
+
+
+def entry_step(rig: Rig) -> Finding:
+    """A set point finer than the loop can see or move promises what nobody gets."""
+    bench = Bench(rig)
+    step = rig.project.loop_settings.entry_step.si
+    parts = (sensor_step(bench), converter_step(bench), noise_spread(bench), smallest_shot(bench))
+    largest = max(parts, key=lambda one: one.si)
+    honest = bench.figure(
+        "resolution.honest", "honest resolution of the volume", (largest.si, V),
+        "the largest of: sensor's step, converter's step, twice the noise, smallest shot", COMMON_PRACTICE,
+        inputs=[(one.name, one.si, V) for one in parts], resolution=_digits(largest.si),
+    )  # fmt: skip
+    figures = (honest, *parts)
+    key, title, go_to = "resolution.entry_step", "Entry step against the honest resolution", "loop_settings.entry_step"
+    seen = bench.show(largest.si, V, _digits(largest.si))
+    text = f"The loop can see and move {seen} at best ({largest.name}); set points are entered in {bench.show(step, V)}."
+    if step >= largest.si * (1 - 1e-9):
+        return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
+    wider = round_step(bench, largest.si)
+    change = f"Set the entry step to {step_text(bench, wider)}; finer is not supported by this rig."
+    return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, set_points(bench, step=wider))
+
+
+def _digits(si: float) -> float:
+    """Give the step in which a resolution is itself worth printing: two significant digits."""
+    return 10.0 ** (math.floor(math.log10(si)) - 1) if si > 0 else 0.0
+
+
+def sensor_step(bench: Bench) -> Figure:
+    """Give the sensor's own step as a volume."""
+    resolution, area = bench.project.sensor.resolution.si, bench.working_area
+    return bench.figure(
+        "resolution.sensor", "sensor's step", (resolution * area, V), "resolution × dV/dh", GEOMETRY,
+        inputs=[("resolution", resolution, L), bench.slope_shown], resolution=_digits(resolution * area),
+    )  # fmt: skip
+
+
+def converter_step(bench: Bench) -> Figure:
+    """Give one count of the converter as a volume."""
+    sensor = bench.project.sensor
+    low, high = (one.si for one in sensor.converter_range)
+    empty, full = bench.rig.span
+    count = (high - low) / (2**sensor.converter_bits - 1)
+    size = count / 0.016 * (full - empty)
+    return bench.figure(
+        "resolution.converter", "converter's step", (size, V),
+        "(converter range)/(2^bits − 1)/16 mA × (V at 20 mA − V at 4 mA)", SIGNAL,
+        inputs=[
+            ("converter range", high - low, Dimension.CURRENT), ("bits", str(sensor.converter_bits)),
+            ("V at 4 mA", empty, V), ("V at 20 mA", full, V),
+        ],
+        resolution=_digits(size) / 10,
+    )  # fmt: skip
+
+
+def noise_spread(bench: Bench) -> Figure:
+    """Give twice the standard deviation of the filtered PV on still liquid."""
+    spread = 2.0 * bench.noise(0.0)
+    sensor, lag = bench.project.sensor, bench.project.loop_settings.pv_filter.si
+    return bench.figure(
+        "resolution.noise", "twice the noise of the PV", (spread, V),
+        "2 σ dV/dh √(u/W (1 − τ/W (1 − e^(−W/τ)))), W = readings × u", _AVERAGE,
+        inputs=[
+            ("σ of one reading", sensor.noise.si, L), ("readings averaged", str(sensor.averaging)),
+            ("u, update", sensor.update.si, T), ("τ, PV filter", lag, T), bench.slope_shown,
+        ],
+        resolution=_digits(spread),
+    )  # fmt: skip
+
+
+def smallest_shot(bench: Bench) -> Figure:
+    """Give the least volume that the pump can add."""
+    pump, scan = bench.project.pump, bench.rig.scan
+    on_off = pump.drive == "on/off"
+    flow, on_time = (pump.largest_flow.si, max(pump.least_on.si, scan)) if on_off else (pump.slowest_flow.si, scan)
+    return bench.figure(
+        "resolution.shot", "smallest shot of the pump", (flow * on_time, V),
+        "slowest flow × shortest time on", BALANCE,
+        inputs=[("slowest flow", flow, Dimension.FLOW), ("shortest time on", on_time, T)],
+        resolution=_digits(flow * on_time),
+    )  # fmt: skip
