@@ -1,13 +1,14 @@
 """The still parts of the section: walls, spout, stand, sensor with its dead zone, switch, reservoir, dimensions."""
 
-from levelbench.drawing.frame import Basin, Frame
+from levelbench.drawing.frame import Frame
 from levelbench.drawing.measure import text_width
-from levelbench.drawing.scene import Anchor, Hatch, Item, Line, Point, Polygon, Polyline, Role, Stroke, Text
+from levelbench.drawing.scene import Hatch, Item, Line, Point, Polygon, Polyline, Role, Stroke, Text
 from levelbench.drawing.spread import spread
-from levelbench.drawing.strokes import BOLD, FINE, THIN, arrow, bubble, dimension_line
-from levelbench.drawing.vessel import Profile, hatching, offset, side_view
+from levelbench.drawing.strokes import FINE, THIN, bubble, dimension_line
+from levelbench.drawing.vessel import hatching, offset, side_view
 from levelbench.project.records import DISTANCE_SENSORS
 from levelbench.review.bench import Bench
+from levelbench.review.ladder import ladder
 
 
 def body(frame: Frame, bench: Bench) -> list[Item]:
@@ -81,7 +82,11 @@ def _stand(frame: Frame) -> list[Item]:
     items.append(Hatch(tuple(((x, y), (x - 0.6 * text, y + 0.6 * text)) for x, y in strokes), width=THIN * text))
     if not flat:
         for x in (frame.middle - 0.72 * reach, frame.middle + 0.72 * reach):
-            level = next(h for h, w in zip(frame.profile.heights, frame.profile.halves, strict=True) if w >= 0.7 * frame.profile.widest)
+            level = next(
+                h
+                for h, w in zip(frame.profile.heights, frame.profile.halves, strict=True)
+                if w >= 0.7 * frame.profile.widest
+            )
             leg = ((x - 0.25 * text, frame.y(level) + frame.wall), (x + 0.25 * text, frame.y(level) + frame.wall))
             items.append(Polygon((*leg, (leg[1][0], ground), (leg[0][0], ground)), Role.WALL, Role.INK, FINE * text))
     return items
@@ -110,13 +115,23 @@ def _dimensions(frame: Frame, bench: Bench) -> list[Item]:
     items += dimension_line((x, rim), (x, frame.floor), tall, text, tag="tank.height")
     if not profile.across or profile.closed:
         return items
-    wide = next(h for h, w in zip(profile.heights, profile.halves, strict=True) if w >= profile.widest * (1 - 1e-9))
     half = frame.scale * (profile.widest - frame.cut)
-    y = frame.y(wide) - (1.3 * text if wide < 0.45 * profile.rim else 0)
-    if y - 1.2 * text > rim:
-        key = "tank.length" if tank.shape == "box" else "tank.diameter"
-        items += dimension_line((frame.middle - half, y), (frame.middle + half, y), profile.across, text, tag=key)
-    return items
+    y = _free_height(frame, bench)
+    key = "tank.length" if tank.shape == "box" else "tank.diameter"
+    return items + dimension_line((frame.middle - half, y), (frame.middle + half, y), profile.across, text, tag=key)
+
+
+def _free_height(frame: Frame, bench: Bench) -> float:
+    """Give the y where the tank is widest and a dimension line is least disturbed by the lines of the ladder."""
+    profile = frame.profile
+    wide = next(h for h, w in zip(profile.heights, profile.halves, strict=True) if w >= profile.widest * (1 - 1e-9))
+    lowest = frame.y(wide) - 1.3 * frame.text
+    tried = [
+        lowest - share * max(lowest - frame.y(profile.rim) - frame.text, 0.0) for share in (0.0, 0.2, 0.4, 0.6, 0.8)
+    ]
+    lines = [frame.y(rung.level) for rung in ladder(bench.rig)]
+    gaps = [min(abs(y - line) for line in lines) for y in tried]
+    return next((y for y, gap in zip(tried, gaps, strict=True) if gap > frame.text), tried[gaps.index(max(gaps))])
 
 
 def _side_inset(frame: Frame, bench: Bench) -> list[Item]:
@@ -134,10 +149,7 @@ def _side_inset(frame: Frame, bench: Bench) -> list[Item]:
     x, y = middle + scale * side.widest + 1.2 * text, floor - scale * side.rim / 2 - 0.85 * text
     return [
         Polygon((*outline,), Role.WALL, Role.INK, FINE * text, tag="tank.length"),
-        *(
-            Text((x, y + 1.2 * text * at), line, text, Role.QUIET, tag="tank.length")
-            for at, line in enumerate(words)
-        ),
+        *(Text((x, y + 1.2 * text * at), line, text, Role.QUIET, tag="tank.length") for at, line in enumerate(words)),
     ]
 
 
@@ -191,7 +203,14 @@ def switch_x(frame: Frame) -> float:
 
 def _float(frame: Frame, at: Point) -> list[Item]:
     x, y, size = *at, frame.text
-    shape = ((x - 0.7 * size, y), (x - 0.35 * size, y - 0.35 * size), (x + 0.35 * size, y - 0.35 * size), (x + 0.7 * size, y), (x + 0.35 * size, y + 0.35 * size), (x - 0.35 * size, y + 0.35 * size))
+    shape = (
+        (x - 0.7 * size, y),
+        (x - 0.35 * size, y - 0.35 * size),
+        (x + 0.35 * size, y - 0.35 * size),
+        (x + 0.7 * size, y),
+        (x + 0.35 * size, y + 0.35 * size),
+        (x - 0.35 * size, y + 0.35 * size),
+    )
     return [Polygon(shape, Role.CARD, Role.INK, FINE * size, tag="overflow_switch.trips_at")]
 
 
@@ -202,12 +221,22 @@ def _sensor(frame: Frame, bench: Bench) -> list[Item]:
     face = sensor.face_above_floor
     y = frame.y(min(face.si, 2 * frame.profile.rim))
     if sensor.kind not in DISTANCE_SENSORS:
-        box = ((x - 0.6 * text, y - 0.9 * text), (x + 0.6 * text, y - 0.9 * text), (x + 0.6 * text, y), (x - 0.6 * text, y))
+        box = (
+            (x - 0.6 * text, y - 0.9 * text),
+            (x + 0.6 * text, y - 0.9 * text),
+            (x + 0.6 * text, y),
+            (x - 0.6 * text, y),
+        )
         return [
             Line((x, frame.y(_highest(frame, bench)) - 0.1 * text), (x, y - 0.9 * text), width=FINE * text),
             Polygon(box, Role.CARD, Role.INK, FINE * text, tag="sensor.face_above_floor"),
         ]
-    head = ((x - 0.8 * text, y - 1.1 * text), (x + 0.8 * text, y - 1.1 * text), (x + 0.8 * text, y), (x - 0.8 * text, y))
+    head = (
+        (x - 0.8 * text, y - 1.1 * text),
+        (x + 0.8 * text, y - 1.1 * text),
+        (x + 0.8 * text, y),
+        (x - 0.8 * text, y),
+    )
     items: list[Item] = [Polygon(head, Role.CARD, Role.INK, FINE * text, tag="sensor.face_above_floor")]
     return items + _dead_zone(frame, bench, (x, y))
 

@@ -9,14 +9,20 @@ from levelbench.drawing.measure import text_box
 from levelbench.drawing.scene import Anchor, Item, Line, Polygon, Polyline, Role, Stroke, Text
 from levelbench.drawing.spread import spread
 from levelbench.drawing.state import SectionState
-from levelbench.drawing.strokes import BOLD, FINE, THIN, arrow
+from levelbench.drawing.strokes import FINE, THIN, arrow
 from levelbench.drawing.ticks import nice_ticks
 from levelbench.quantity import Dimension, in_unit
 from levelbench.review.bench import Bench
 from levelbench.review.ladder import Rung
 
 SET_POINT = "start.set_point"  # the tag of the working set point, which no entry but a person at the panel sets
-NAME, VOLUME, HEIGHT, NEXT, SPILL = 2.0, 15.0, 18.6, 23.0, 27.4  # where columns start or end, from the axis, in text sizes
+NAME, VOLUME, HEIGHT, NEXT, SPILL = (
+    2.0,
+    15.0,
+    18.6,
+    23.0,
+    27.4,
+)  # where columns start or end, from the axis, in text sizes
 ROW = 1.38  # least distance of two labels, in text sizes
 
 Box = tuple[float, float, float, float]
@@ -35,40 +41,47 @@ LOOKS = {
 
 @dataclass(frozen=True)
 class Row:
-    """One label of the ladder, ready to print."""
+    """One label of the ladder: level [m], volume [m3], and how it is drawn."""
 
     name: str
     entry: str
     level: float
-    cells: tuple[str, str, str, str]  # volume, height, seconds to the next rung, seconds to the spill
+    volume: float
     role: Role
     stroke: Stroke
     bold: bool
 
 
 def rows(bench: Bench, rungs: Sequence[Rung], state: SectionState) -> list[Row]:
-    """Give the rows of the ladder, lowest first, with the set point among them."""
+    """Give the rows of the ladder, highest first, with the set point among them."""
     found = [
         Row(
             rung.name,
             rung.entry,
             rung.level,
-            (
-                bare(bench, rung.volume, Dimension.VOLUME),
-                bare(bench, rung.level, Dimension.LENGTH),
-                "" if rung.seconds_to_next is None or rung.seconds_to_spill <= 0 else bare(bench, rung.seconds_to_next, Dimension.TIME),
-                "" if rung.seconds_to_spill <= 0 else bare(bench, rung.seconds_to_spill, Dimension.TIME),
-            ),
+            rung.volume,
             *LOOKS.get(rung.name, (Role.QUIET, Stroke.DOTTED)),
             rung.entry == state.selected,
         )
         for rung in rungs
     ]
-    volume = state.set_point
-    level = bench.level_at(volume)
-    cells = (bare(bench, volume, Dimension.VOLUME), bare(bench, level, Dimension.LENGTH), "", "")
+    level = bench.level_at(state.set_point)
+    own = Row("set point", SET_POINT, level, state.set_point, Role.INK, Stroke.SOLID, True)
     place = next((at for at, row in enumerate(found) if row.level > level), len(found))
-    return [*found[:place], Row("set point", SET_POINT, level, cells, Role.INK, Stroke.SOLID, True), *found[place:]]
+    return [*found[:place], own, *found[place:]][::-1]
+
+
+def cells(bench: Bench, every: Sequence[Row]) -> list[tuple[str, str, str, str]]:
+    """Give for each row, highest first, its volume, height, seconds to the row above, and seconds to the spill."""
+    found = []
+    above = 0.0
+    for row in every:
+        seconds = bench.seconds_to_spill(row.volume)
+        later = (bare(bench, seconds - above, Dimension.TIME), bare(bench, seconds, Dimension.TIME))
+        shown = (bare(bench, row.volume, Dimension.VOLUME), bare(bench, row.level, Dimension.LENGTH))
+        found.append((*shown, *(later if seconds > 0 else ("", ""))))
+        above = seconds
+    return found
 
 
 def bare(bench: Bench, si: float, dimension: Dimension) -> str:
@@ -78,23 +91,22 @@ def bare(bench: Bench, si: float, dimension: Dimension) -> str:
 
 
 def ladder_items(
-    frame: Frame, bench: Bench, rungs: Sequence[Rung], state: SectionState, taken: Sequence[Item]
+    frame: Frame, bench: Bench, every: Sequence[Row], state: SectionState, taken: Sequence[Item]
 ) -> list[Item]:
-    """Give scale, lines across the tank, spread of the PV, and the labels with their leaders.
+    """Give the scale, the spread of the PV, and the labels with their leaders.
 
     `taken` are the items around the tank; the texts of scale and PV keep clear of theirs.
     """
-    every = rows(bench, rungs, state)[::-1]
     text = frame.text
     wanted = [frame.y(row.level) for row in every]
     places = spread(wanted, ROW * text, 4.5 * text, frame.size.height - (1.0 + frame.foot) * text)
     boxes = [text_box(item) for item in taken if isinstance(item, Text)]
-    boxes += [(0.0, y - 0.1 * text, frame.axis, y + 0.1 * text) for row, y in zip(every, wanted, strict=True) if row.bold]
-    pv = _pv(frame, bench, state, boxes)
+    bold = [y for row, y in zip(every, wanted, strict=True) if row.bold]
+    pv = _pv(frame, bench, state, [*boxes, *((0.0, y - 0.1 * text, frame.axis, y + 0.1 * text) for y in bold)])
     boxes += [text_box(item) for item in pv if isinstance(item, Text)]
-    items = [*_lines(frame, every), *_scale(frame, bench, wanted, boxes), *pv]
-    for row, y, label in zip(every, wanted, places, strict=True):
-        items += _label(frame, row, y, label)
+    items = [*_scale(frame, bench, wanted, boxes), *pv]
+    for row, y, label, words in zip(every, wanted, places, cells(bench, every), strict=True):
+        items += _label(frame, row, (y, label), words)
     return items + _head(frame, bench, min(places) - 1.5 * text)
 
 
@@ -104,7 +116,8 @@ def _clear(box: Box, taken: Sequence[Box]) -> bool:
     return all(right < other[0] or other[2] < left or low < other[1] or other[3] < top for other in taken)
 
 
-def _lines(frame: Frame, every: Sequence[Row]) -> list[Item]:
+def limit_lines(frame: Frame, every: Sequence[Row]) -> list[Item]:
+    """Give a line across the tank to the scale for every row but the rim."""
     items: list[Item] = []
     for row in every:
         if row.name == "rim":
@@ -147,7 +160,9 @@ def _pv(frame: Frame, bench: Bench, state: SectionState, taken: Sequence[Box]) -
         bell = ((x, bell[0][1]), *bell, (x, bell[-1][1]))
         items.append(Polygon(bell, Role.LIQUID, Role.WATER_LINE, THIN * text, tag="pv"))
         unit = bench.units.of(Dimension.VOLUME)
-        words.append((f"±{bench.show(state.spread, Dimension.VOLUME, state.spread / 20).removesuffix(unit).strip()} (1σ)", False))
+        words.append(
+            (f"±{bench.show(state.spread, Dimension.VOLUME, state.spread / 20).removesuffix(unit).strip()} (1σ)", False)
+        )
     items.append(arrow((x, y), (1, 0), 0.9 * text, Role.WATER_LINE, "pv"))
     for shift in (0.0, -1.6, 1.6, -3.2, 3.2, -4.8, 4.8):
         lines: list[Text] = []
@@ -159,17 +174,30 @@ def _pv(frame: Frame, bench: Bench, state: SectionState, taken: Sequence[Box]) -
     return [*items, *lines]
 
 
-def _label(frame: Frame, row: Row, y: float, label: float) -> list[Item]:
-    text, x = frame.text, frame.axis
+def _label(frame: Frame, row: Row, heights: tuple[float, float], words: tuple[str, str, str, str]) -> list[Item]:
+    """Give the label of a row, which stands at the second height, with a leader to the first, its true one."""
+    text, x, (y, label) = frame.text, frame.axis, heights
     base = label + 0.36 * text
     items: list[Item] = [
         arrow((x, y), (-1, 0), 0.75 * text, row.role, row.entry),
-        Polyline(((x + 0.75 * text, y), (x + 0.95 * text, y), (x + 1.6 * text, label), (x + 1.85 * text, label)), row.role, THIN * text),
+        Polyline(
+            ((x + 0.75 * text, y), (x + 0.95 * text, y), (x + 1.6 * text, label), (x + 1.85 * text, label)),
+            row.role,
+            THIN * text,
+        ),
         Text((x + NAME * text, base), row.name, text, row.role, bold=row.bold, tag=row.entry),
     ]
-    ends = zip((VOLUME, HEIGHT, NEXT, SPILL), row.cells, strict=True)
+    ends = zip((VOLUME, HEIGHT, NEXT, SPILL), words, strict=True)
     items += [
-        Text((x + end * text, base), cell, text, row.role if end == VOLUME else Role.QUIET, Anchor.END, row.bold and end == VOLUME, tag=row.entry)
+        Text(
+            (x + end * text, base),
+            cell,
+            text,
+            row.role if end == VOLUME else Role.QUIET,
+            Anchor.END,
+            row.bold and end == VOLUME,
+            tag=row.entry,
+        )
         for end, cell in ends
         if cell
     ]
@@ -185,7 +213,9 @@ def _head(frame: Frame, bench: Bench, y: float) -> list[Item]:
         (NEXT, "s", "to next"),
         (SPILL, "s", "to spill"),
     )
-    items: list[Item] = [Line((x + NAME * text, y + 0.5 * text), (x + SPILL * text, y + 0.5 * text), Role.HAIRLINE, FINE * text)]
+    items: list[Item] = [
+        Line((x + NAME * text, y + 0.5 * text), (x + SPILL * text, y + 0.5 * text), Role.HAIRLINE, FINE * text)
+    ]
     for end, low, high in heads:
         items.append(Text((x + end * text, y), low, text, Role.QUIET, Anchor.END))
         if high:

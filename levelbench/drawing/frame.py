@@ -1,4 +1,4 @@
-"""Where everything of the section stands: one scale for both directions, and columns for what is drawn around the tank."""
+"""Where everything of the section stands: one scale for both directions, and columns around the tank."""
 
 from dataclasses import dataclass, replace
 
@@ -132,6 +132,16 @@ class _Heights:
     beside: bool  # the reservoir's brim is above the tank's floor, so that it can't stand underneath
     to_scale: bool
 
+    @property
+    def below(self) -> float:
+        """Room kept under the lowest thing, in text sizes."""
+        return BELOW + (PUMP_ROOM if self.beside else 0.0)
+
+    @property
+    def least(self) -> float:
+        """Room kept between the tank's floor and that, in text sizes."""
+        return 2.2 if self.to_scale or self.beside else 10.0
+
 
 def _heights(project: Project, rim: float) -> _Heights:
     drain, sensor, pump, switch = project.drain, project.sensor, project.pump, project.overflow_switch
@@ -142,7 +152,7 @@ def _heights(project: Project, rim: float) -> _Heights:
     floor = -project.reservoir.floor_below_tank_floor.si
     brim = floor + project.reservoir.height.si
     beside = brim > -0.04 * top
-    outlet = drain.outlet_above_floor.si if drain.kind in GRAVITY else 0.0
+    outlet = drain.outlet_above_floor.si if drain.kind in GRAVITY and drain.outlet_above_floor else 0.0
     to_scale = floor >= -DEEP * top and brim <= 1.15 * top
     low = max(0.0, -floor) if to_scale else DEEP * 0.8 * top
     return _Heights(top, max(low, min(-outlet, DEEP * top), 0.0), floor, brim, beside, to_scale)
@@ -153,9 +163,9 @@ def frame(rig: Rig, size: Size) -> Frame:
     shapes, text = profiles(rig.project.tank, rig.strapping), size.text
     heights = _heights(rig.project, shapes[0].rim)
     start = ((BESIDE if heights.beside else LEFT) + WALL) * text
-    below = (BELOW + (PUMP_ROOM if heights.beside else 0.0)) * text
+    below = heights.below * text
     tall = size.height - ABOVE * text - below
-    largest = min(tall / (heights.top + heights.low), (tall - 2.2 * text) / heights.top)
+    largest = min(tall / (heights.top + heights.low), (tall - heights.least * text) / heights.top)
     wide = size.width - start - (DRAIN + SCALE + LADDER + WALL) * text
     shape = next((one for one in shapes if 2 * one.widest * SHRINK * largest <= wide), shapes[-1])
     scale = min(largest, max(wide / 2 / shape.widest, SHRINK * largest if shape.straight else 0.0))
@@ -166,7 +176,7 @@ def frame(rig: Rig, size: Size) -> Frame:
         size=size,
         profile=shape,
         scale=scale,
-        floor=min(floor, size.height - below - 2.2 * text),
+        floor=min(floor, size.height - below - heights.least * text),
         middle=start + spare / 3 + scale * (shape.widest - cut),
         cut=cut,
         axis=size.width - LADDER * text,
@@ -181,8 +191,8 @@ def fitting(rig: Rig, size: Size, rows: int) -> Size:
     """Give the size without the height that neither the drawing nor a ladder of so many rows would use."""
     laid, text = frame(rig, size), size.text
     heights = _heights(rig.project, laid.profile.rim)
-    below = BELOW + (PUMP_ROOM if heights.beside else 0.0)
-    used = laid.scale * (heights.top + heights.low) + (ABOVE + below) * text
+    under = max(laid.scale * heights.low, heights.least * text)
+    used = laid.scale * heights.top + under + (ABOVE + heights.below) * text
     return replace(size, height=min(size.height, max(used, (1.4 * rows + 6.0 + laid.foot) * text)))
 
 
@@ -198,6 +208,6 @@ def _basin(frame: Frame, heights: _Heights, closed: bool) -> Basin:
         right = frame.drain_x + 1.8 * frame.text if closed else frame.right + frame.wall
     floor, brim = frame.y(heights.basin_floor), frame.y(heights.basin_brim)
     if not heights.to_scale:
-        floor = frame.size.height - (BELOW + (PUMP_ROOM if heights.beside else 0.0)) * frame.text
+        floor = frame.size.height - heights.below * frame.text
         brim = frame.y(0.6 * frame.profile.rim) if heights.beside else frame.bottom + 3.2 * frame.text
     return Basin(left, right, floor, brim, heights.to_scale, heights.beside)

@@ -23,7 +23,7 @@ def _palette(name: str, colours: str) -> Palette:
     return Palette(name, MappingProxyType(dict(zip(Role, colours.split(), strict=True))))
 
 
-#                          ink     quiet   hairline liquid water   attention tint   stop    tint    selection hatch  wall    paper   card
+# ink quiet hairline liquid water-line attention attention-tint stop stop-tint selection hatch wall paper card
 LIGHT = _palette(
     "light",
     "#26313b #5b6771 #c9ced3 #c9dfeb #2a688e #965900 #f3e6cc #a1231b #f4dcd9 #2a688e #8b97a1 #e9eaea #f5f4f0 #ffffff",

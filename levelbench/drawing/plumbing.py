@@ -1,8 +1,8 @@
-"""The moving parts of the section around the tank: pump and fill tube, drain with its valve, liquid in the reservoir."""
+"""The moving parts of the section: pump and fill tube, drain with its valve, what the reservoir holds."""
 
-from math import cos, pi, radians, sin, tan
+from math import radians, tan
 
-from levelbench.drawing.body import sensor_x
+from levelbench.drawing.body import sensor_x, switch_x
 from levelbench.drawing.frame import Frame
 from levelbench.drawing.measure import text_width, wrap
 from levelbench.drawing.scene import Anchor, Circle, Item, Line, Point, Polygon, Role, Stroke, Text
@@ -38,18 +38,35 @@ def plumbing(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
         *_fill(frame, bench, state),
         *_drain(frame, bench, state),
         *_basin_text(frame, bench, state),
+        *_alerts(frame, bench, state),
     ]
+
+
+def _alerts(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
+    """Say in words what must not be overlooked."""
+    text = frame.text
+    items: list[Item] = []
+    if state.switch_tripped and bench.trip is not None:
+        at = (switch_x(frame) + 1.1 * text, frame.y(bench.trip) + 0.35 * text)
+        items.append(Text(at, "■ open", text, Role.STOP, Anchor.START, True, True, "overflow_switch.trips_at"))
+    if state.spilling:
+        x, y = frame.middle - frame.half(bench.spill) - frame.wall - 0.9 * text, frame.y(bench.spill)
+        items.append(Line((x, y), (x, y + 2.6 * text), Role.WATER_LINE, 2 * BOLD * text))
+        items.append(Text((x - 0.4 * text, y + 1.9 * text), "■ spilling", text, Role.STOP, Anchor.END, True, True))
+    return items
 
 
 def _beam(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
     sensor, text, x = bench.project.sensor, frame.text, sensor_x(frame)
-    if sensor.kind not in DISTANCE_SENSORS or sensor.face_above_floor is None or sensor.face_above_floor.si <= state.level:
+    if (
+        sensor.kind not in DISTANCE_SENSORS
+        or sensor.face_above_floor is None
+        or sensor.face_above_floor.si <= state.level
+    ):
         return []
     face, surface = frame.y(min(sensor.face_above_floor.si, 2 * frame.profile.rim)), frame.y(state.level)
     reach = (surface - face) * tan(HALF_BEAM)
-    return [
-        Line((x, face), (x + side * reach, surface), Role.QUIET, THIN * text, Stroke.DASHED) for side in (-1, 1)
-    ]
+    return [Line((x, face), (x + side * reach, surface), Role.QUIET, THIN * text, Stroke.DASHED) for side in (-1, 1)]
 
 
 def _inside(frame: Frame, share: float, level: float) -> tuple[float, float]:
@@ -133,8 +150,9 @@ def _drain(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
         return _draw_off(frame, bench, state)
     if kind == "none":
         return []
-    path, bore = _drain_path(frame, bench), max(bench.project.drain.tube_diameter.si * frame.scale, 0.34 * frame.text)
-    bore = min(bore, 0.9 * frame.text)
+    path, bore = _drain_path(frame, bench), 0.34 * frame.text
+    if bench.project.drain.tube_diameter is not None:  # true to scale, as far as it is seen and leaves room
+        bore = min(max(bench.project.drain.tube_diameter.si * frame.scale, bore), 0.9 * frame.text)
     siphon = kind == "siphon over the rim"
     wet = state.siphon_primed if siphon else state.level > bench.project.drain.inlet_above_floor.si
     tag = "drain.inlet_above_floor"
@@ -149,7 +167,7 @@ def _drain_path(frame: Frame, bench: Bench) -> list[Point]:
     """Give the corners of the drain tube, inlet first."""
     drain, text, x = bench.project.drain, frame.text, frame.drain_x
     inlet = frame.y(drain.inlet_above_floor.si)
-    outlet = drain.outlet_above_floor.si
+    outlet = drain.outlet_above_floor.si if drain.outlet_above_floor else 0.0
     end = frame.y(outlet) if frame.basin.to_scale or outlet > 0 else frame.basin.brim + 0.4 * text
     end = min(end, frame.size.height - 1.2 * text)
     if drain.kind == "siphon over the rim" and drain.crest_above_floor is not None:
@@ -167,7 +185,11 @@ def _drain_valve(frame: Frame, bench: Bench, state: SectionState, path: list[Poi
     text, (x1, y1), (x2, y2) = frame.text, path[-2], path[-1]
     upright = abs(y2 - y1) > abs(x2 - x1)
     high = max(y1, frame.bottom + 0.6 * text)
-    y = (high + min(y2, frame.basin.brim if not frame.basin.beside else y2)) / 2 if upright and y2 - high > 2.6 * text else (y1 + y2) / 2
+    y = (
+        (high + min(y2, frame.basin.brim if not frame.basin.beside else y2)) / 2
+        if upright and y2 - high > 2.6 * text
+        else (y1 + y2) / 2
+    )
     at = ((x1 + x2) / 2, y)
     flow, unit = _flow(bench, state.drain_flow)
     moving = state.drain_flow > FLOWS
@@ -188,40 +210,60 @@ def _drain_valve(frame: Frame, bench: Bench, state: SectionState, path: list[Poi
         goes = "to reservoir" if bench.project.drain.goes_to == "reservoir" else "away"
         items.append(Text((x2 + 0.8 * text, y2 + 0.9 * text), goes, text, Role.QUIET, backed=True))
     if moving:
-        items.append(arrow((x2, y2 + 0.9 * text) if upright else (x2 + 0.9 * text, y2), (0, 1) if upright else (1, 0), 0.75 * text, Role.WATER_LINE))
+        items.append(
+            arrow(
+                (x2, y2 + 0.9 * text) if upright else (x2 + 0.9 * text, y2),
+                (0, 1) if upright else (1, 0),
+                0.75 * text,
+                Role.WATER_LINE,
+            )
+        )
     return items
 
 
 def _draw_off(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
     """Draw a draw whose way out is not described: an arrow out of the foot of the tank."""
     text, y = frame.text, frame.y(0.06 * bench.rim)
-    x = frame.middle + frame.half(0.06 * bench.rim) + frame.wall
+    wall, x = frame.middle + frame.half(0.06 * bench.rim) + frame.wall, frame.right + frame.wall
     flow, unit = _flow(bench, state.drain_flow)
     return [
-        Line((x, y), (x + 2.2 * text, y), Role.WATER_LINE, BOLD * text, tag="drain"),
+        Line((wall, y), (x + 2.2 * text, y), Role.WATER_LINE, BOLD * text, tag="drain"),
         arrow((x + 3.0 * text, y), (1, 0), 0.9 * text, Role.WATER_LINE, "drain"),
-        Text((x + 0.4 * text, y + 1.6 * text), "draw", text, backed=True),
-        Text((x + 0.4 * text, y + 2.8 * text), f"{flow} {unit}", text, Role.WATER_LINE, bold=True, backed=True),
+        Text((x + 0.8 * text, y - 0.8 * text), "draw", text, backed=True),
+        Text((x + 0.8 * text, y + 1.6 * text), f"{flow} {unit}", text, Role.WATER_LINE, bold=True, backed=True),
     ]
 
 
 def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
-    basin, text, reservoir = frame.basin, frame.text, bench.project.reservoir
-    holds = bench.show(state.reservoir, Dimension.VOLUME, reservoir.capacity.si / 100)
-    deep = reservoir.floor_below_tank_floor
-    room = basin.right - basin.left - 0.6 * text
-    lines = wrap(f"reservoir {holds} of {reservoir.capacity.text}", text, room)
-    lines += wrap(f"floor {deep.text} below tank floor", text, room)
-    if not basin.to_scale:
-        lines += wrap("not to scale", text, room)
-    middle, high = (basin.left + basin.right) / 2, 1.2 * text * len(lines)
-    surface = basin.floor - (basin.floor - basin.brim) * min(max(state.reservoir / reservoir.capacity.si, 0.0), 1.0)
-    first = basin.brim - high + 0.5 * text  # over its brim, unless there is room in the liquid or in the air above it
+    """Say what the reservoir holds: in its liquid, else in the air over it, else beside it or over its brim."""
+    basin, text, capacity = frame.basin, frame.text, bench.project.reservoir.capacity.si
+    lines = _basin_lines(frame, bench, state)
+    x, anchor, high = (basin.left + basin.right) / 2, Anchor.MIDDLE, 1.2 * text * len(lines)
+    surface = basin.floor - (basin.floor - basin.brim) * min(max(state.reservoir / capacity, 0.0), 1.0)
     if basin.floor - surface > high + 0.5 * text:
         first = max(surface + 1.2 * text, (surface + basin.floor - high) / 2 + 0.85 * text)
     elif surface - basin.brim > high + 0.3 * text:
         first = surface - high + 0.7 * text
+    elif basin.beside:
+        first = max(basin.brim - high + 0.5 * text, 1.1 * text)
+    else:
+        x, anchor = basin.right + frame.wall + 0.6 * text, Anchor.START
+        first = basin.floor - high + 1.0 * text
     return [
-        Text((middle, first + 1.2 * text * at), line, text, Role.INK, Anchor.MIDDLE, tag="reservoir")
+        Text((x, first + 1.2 * text * at), line, text, Role.INK, anchor, tag="reservoir")
         for at, line in enumerate(lines)
     ]
+
+
+def _basin_lines(frame: Frame, bench: Bench, state: SectionState) -> list[str]:
+    reservoir, text = bench.project.reservoir, frame.text
+    holds = bench.show(state.reservoir, Dimension.VOLUME, reservoir.capacity.si / 100)
+    deep, room = reservoir.floor_below_tank_floor, frame.basin.right - frame.basin.left - 0.6 * text
+    side = "below" if deep.si >= 0 else "above"
+    place = f"floor {deep.text.lstrip('-−').strip()} {side} tank floor" + (
+        "" if frame.basin.to_scale else ", not to scale"
+    )
+    whole = f"reservoir {holds} of {reservoir.capacity.text}"
+    if text_width(whole, text) <= room:
+        return [whole, *wrap(place, text, room)]
+    return ["reservoir", holds, f"of {reservoir.capacity.text}", *wrap(place, text, room)]

@@ -9,7 +9,7 @@ Every item that stands for an entry of the project carries its key as `tag` ("ba
 """
 
 from levelbench.drawing.body import body
-from levelbench.drawing.column import ladder_items
+from levelbench.drawing.column import ladder_items, limit_lines, rows
 from levelbench.drawing.frame import PAPER_SECTION, Frame, Size, fitting, frame
 from levelbench.drawing.plumbing import liquid, plumbing
 from levelbench.drawing.scene import Item, Scene
@@ -34,9 +34,10 @@ class Section:
 
     def over(self, state: SectionState) -> Scene:
         """Give tubes, valve, pump, ladder and PV, which are painted after the still parts."""
+        every = rows(self.bench, self._rungs, state)
         items = plumbing(self.frame, self.bench, state)
-        taken = (*self.still.items, *items)
-        return self._scene([*items, *ladder_items(self.frame, self.bench, self._rungs, state, taken)])
+        column = ladder_items(self.frame, self.bench, every, state, (*self.still.items, *items))
+        return self._scene([*limit_lines(self.frame, every), *items, *column])
 
     def at(self, state: SectionState) -> Scene:
         """Give the whole drawing of one moment."""

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from levelbench.project.records import GRAVITY
+from levelbench.review.bench import Bench
 from levelbench.rig import Rig
 
 
@@ -30,10 +31,11 @@ class SectionState:
 
 
 def start_state(rig: Rig) -> SectionState:
-    """Give the moment before a run begins: nothing flows yet, and the PV is the volume that is there."""
+    """Give the moment before a run begins: nothing flows, the PV is what is there, spread as on still liquid."""
     project = rig.project
     volume = project.start.tank_volume.si
     return SectionState(
+        spread=Bench(rig).noise(0.0),
         level=float(rig.strapping.level_at(volume)),
         reservoir=project.reservoir.charge.si - volume,
         pv=volume,

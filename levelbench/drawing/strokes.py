@@ -1,4 +1,4 @@
-"""Small pieces that several drawings share: line weights, arrow heads, dimension lines, tubes, bubbles, rounded corners."""
+"""Small pieces that several drawings share: line weights, arrow heads, dimension lines, tubes, bubbles, corners."""
 
 from collections.abc import Sequence
 from math import atan2, cos, hypot, pi, sin, tan
@@ -28,20 +28,23 @@ def dimension_line(start: Point, end: Point, text: str, size: float, tag: str | 
     width, length = text_width(text, size), hypot(x2 - x1, y2 - y1)
     need = 1.5 * size if upright else width + 0.8 * size
     mid, ux, uy = ((x1 + x2) / 2, (y1 + y2) / 2), (x2 - x1) / (length or 1), (y2 - y1) / (length or 1)
-    pen = {"role": Role.QUIET, "width": THIN * size}
+    role, thin = Role.QUIET, THIN * size
     heads: list[Item] = [
         arrow(start, (-ux, -uy), 0.7 * size, Role.QUIET),
         arrow(end, (ux, uy), 0.7 * size, Role.QUIET),
     ]
     if length < need + 1.6 * size:
-        at = (x1 - 0.5 * size, mid[1] + 0.35 * size) if upright else (mid[0], y1 - 0.5 * size)
-        anchor = Anchor.END if upright else Anchor.MIDDLE
-        return [*heads, Line(start, end, **pen), Text(at, text, size, Role.QUIET, anchor, tag=tag)]
+        at = (x1 - (0.5 if upright else 1.2) * size, mid[1] + 0.35 * size)
+        return [
+            *heads,
+            Line(start, end, role, thin),
+            Text(at, text, size, Role.QUIET, Anchor.END, backed=True, tag=tag),
+        ]
     gap = need / 2
     return [
         *heads,
-        Line(start, (mid[0] - ux * gap, mid[1] - uy * gap), **pen),
-        Line((mid[0] + ux * gap, mid[1] + uy * gap), end, **pen),
+        Line(start, (mid[0] - ux * gap, mid[1] - uy * gap), role, thin),
+        Line((mid[0] + ux * gap, mid[1] + uy * gap), end, role, thin),
         Text((mid[0], mid[1] + 0.35 * size), text, size, Role.QUIET, Anchor.MIDDLE, tag=tag),
     ]
 
@@ -92,10 +95,16 @@ def valve(centre: Point, size: float, upright: bool, tag: str | None = None) -> 
     a, b = 0.95 * size, 0.62 * size
     if upright:
         shapes = [((x - b, y + s * a), (x + b, y + s * a), (x, y)) for s in (-1, 1)]
-        wheel = [Line((x, y), (x - 1.1 * size, y), width=FINE * size), Line((x - 1.1 * size, y - b), (x - 1.1 * size, y + b), width=FINE * size)]
+        wheel = [
+            Line((x, y), (x - 1.1 * size, y), width=FINE * size),
+            Line((x - 1.1 * size, y - b), (x - 1.1 * size, y + b), width=FINE * size),
+        ]
     else:
         shapes = [((x + s * a, y - b), (x + s * a, y + b), (x, y)) for s in (-1, 1)]
-        wheel = [Line((x, y), (x, y - 1.1 * size), width=FINE * size), Line((x - b, y - 1.1 * size), (x + b, y - 1.1 * size), width=FINE * size)]
+        wheel = [
+            Line((x, y), (x, y - 1.1 * size), width=FINE * size),
+            Line((x - b, y - 1.1 * size), (x + b, y - 1.1 * size), width=FINE * size),
+        ]
     return [*wheel, *(Polygon(one, Role.CARD, Role.INK, FINE * size, tag=tag) for one in shapes)]
 
 

@@ -46,7 +46,7 @@ def _tag(tag: str | None) -> str:
 
 @singledispatch
 def _draw(item: Item, palette: Palette) -> str:
-    raise TypeError(f"no way to draw {type(item).__name__} as SVG")
+    raise TypeError(f"no way to draw {type(item).__name__} as SVG in the palette {palette.name}")
 
 
 @_draw.register

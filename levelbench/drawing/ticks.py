@@ -4,7 +4,7 @@ from math import ceil, floor, log10
 
 
 def nice_ticks(low: float, high: float, most: int = 6) -> list[tuple[float, str]]:
-    """Give values from low to high in steps of 1, 2 or 5 times a power of ten, at most `most` steps, with their texts."""
+    """Give values from low to high in at most `most` steps of 1, 2 or 5 times a power of ten, with their texts."""
     if not high > low:
         return [(low, f"{low:g}")]
     rough = (high - low) / max(most, 1)

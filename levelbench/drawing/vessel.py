@@ -6,6 +6,7 @@ A torispherical end follows the dish and knuckle radii of `levelbench.rig.geomet
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import pi, sqrt
 
 import numpy as np
@@ -114,7 +115,7 @@ def offset(points: Sequence[Point], by: float) -> list[Point]:
     line runs down the left side), with mitred corners held to three times the distance.
     """
     normals = []
-    for (x1, y1), (x2, y2) in zip(points, points[1:], strict=False):
+    for (x1, y1), (x2, y2) in pairwise(points):
         length = sqrt((x2 - x1) ** 2 + (y2 - y1) ** 2) or 1.0
         normals.append(((y1 - y2) / length, (x2 - x1) / length))
     moved = []
