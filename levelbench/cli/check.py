@@ -4,6 +4,7 @@ import argparse
 from collections.abc import Sequence
 from typing import Any
 
+from levelbench.cli.first import tell_if_first
 from levelbench.cli.output import figure, figure_line, print_json, print_lines
 from levelbench.cli.progress import progress
 from levelbench.project import load, units
@@ -15,6 +16,7 @@ from levelbench.rig import assemble
 def do(asked: argparse.Namespace) -> int:
     """Check the project: 1 when a finding stops, else 0."""
     project = load(asked.file)
+    tell_if_first()
     with progress("checking") as show:
         findings = review(assemble(project), show)
     shown_in = units(project)

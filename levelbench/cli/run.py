@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from levelbench.cli.errors import UsageError
+from levelbench.cli.first import tell_if_first
 from levelbench.cli.output import number, print_json, print_lines
 from levelbench.cli.progress import progress
 from levelbench.project import load, units
@@ -25,6 +26,7 @@ def do(asked: argparse.Namespace) -> int:
         raise UsageError("--json and --to - would both write to the output. Give --to a file.")
     project = load(asked.file)
     rig = assemble(project)
+    tell_if_first()
     every = max(round(step / rig.scan), 1)
     with progress("running") as show:
         recording = run(rig, lasts, actions=actions, seed=asked.seed, every=every, progress=show)

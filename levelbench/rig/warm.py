@@ -1,7 +1,20 @@
 """Fills the compile cache: run as `python -m levelbench.rig.warm` in a child process, so that no window waits."""
 
+from pathlib import Path
+
 from levelbench.project import load, samples
-from levelbench.rig import assemble, run
+from levelbench.rig import assemble, kernel, run
+
+
+def is_compiled() -> bool:
+    """Tell whether the cache holds the scan as its source is now, or the compiler is switched off."""
+    entry = kernel.run_scans
+    stats = getattr(entry, "stats", None)
+    if stats is None:
+        return True
+    line = entry.py_func.__code__.co_firstlineno  # type: ignore[attr-defined]
+    kept = Path(stats.cache_path).glob(f"kernel.run_scans-{line}.py*.nbi")
+    return any(one.stat().st_mtime >= Path(kernel.__file__).stat().st_mtime for one in kept)
 
 
 def main() -> None:

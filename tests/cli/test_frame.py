@@ -7,14 +7,19 @@ import signal
 import subprocess
 import sys
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
 from levelbench.cli import main as frame
 from levelbench.cli import progress as bar
 from levelbench.cli import screen
+from levelbench.cli.first import tell_if_first
 from levelbench.cli.output import print_json
+from levelbench.project import load, sample
 from levelbench.quantity import LevelBenchError
+from levelbench.rig import assemble, run
+from levelbench.rig.warm import is_compiled
 
 Said = tuple[int, str, str]
 VERBS = ("open", "check", "run", "sheet", "hand-over", "samples")
@@ -152,3 +157,17 @@ def test_an_interrupt_ends_with_130() -> None:
     )
     seen = on_terminal([sys.executable, "-c", code], press=("waiting\r\n", signal.SIGINT))
     assert seen.split() == ["waiting", "interrupted", "130"]
+
+
+def test_the_first_run_on_a_machine_is_announced_to_who_watches(tmp_path: Path) -> None:
+    code = "from levelbench.cli.first import tell_if_first; tell_if_first()"
+    fresh = on_terminal([sys.executable, "-c", code], env={**os.environ, "NUMBA_CACHE_DIR": str(tmp_path)})
+    assert fresh.strip() == "preparing the bench, once on this machine …"
+
+
+def test_later_runs_are_not_announced(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    run(assemble(load(sample("seedling_house"))), 1.0)
+    assert is_compiled()
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
+    tell_if_first()
+    assert capsys.readouterr().err == ""
