@@ -1,7 +1,7 @@
 """The text of a project file, edited key by key: comments, order and layout of everything else stay as they are.
 
-A value that is there is replaced where it stands; a new one is put on a line of its own below the last entry of its section,
-so that a comment above the next section stays with that section.
+A value that is there is replaced where it stands; a new one is put on a line of its own below the last entry of its
+section, so that a comment above the next section stays with that section.
 """
 
 import re

@@ -128,10 +128,10 @@ def _build(check: Check, data: dict[str, Any], text: str) -> Project | None:
     hints = fields_of(Project)
     sections = {key: record for key, hint in hints.items() if (record := record_in(hint)) and record is not LampRow}
     known = ["levelbench", *entries(Head), *sections, "stack_light"]
-    for key in data:
+    for key, value in data.items():
         if key not in known:
             near = nearest(key, known)
-            check.problem(key, data[key], "one of: " + ", ".join(known), f"“{key}” is not known here.", near)
+            check.problem(key, value, "one of: " + ", ".join(known), f"“{key}” is not known here.", near)
     head = check.section(Head, {key: value for key, value in data.items() if key in entries(Head)}, "")
     built = {key: check.section(record, data.get(key, {}), key) for key, record in sections.items()}
     lamps = check.rows(LampRow, data["stack_light"], "stack_light") if "stack_light" in data else DEFAULT_ROWS

@@ -1,7 +1,7 @@
 """What the stack light shows when the project file says nothing about it.
 
-The colours mean what they mean in IEC 60073 (red: emergency, act at once; yellow: abnormal, watch or step in; green: normal;
-blue: somebody must act). Which state is called an emergency is common practice, no source.
+The colours mean what they mean in IEC 60073 (red: emergency, act at once; yellow: abnormal, watch or step in; green:
+normal; blue: somebody must act). Which state is called an emergency is common practice, no source.
 """
 
 from levelbench.project.controls import LampRow
