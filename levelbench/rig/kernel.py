@@ -32,7 +32,7 @@ def compiled(function: F) -> F:
 
 
 def set_in(function: F) -> F:
-    """Compile a function as part of its only caller: handing it all parameters by value would cost more than its work."""
+    """Compile a function as part of its only caller: handing it every parameter by value costs more than its work."""
     return cast("F", njit(cache=True, nogil=True, error_model="numpy", inline="always")(function))
 
 

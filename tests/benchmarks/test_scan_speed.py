@@ -1,0 +1,59 @@
+"""How fast the scan is, as ratios taken in one run: against the same equations in C, and against scipy's solver."""
+
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from c_scan import COMPILER, CScan, build
+
+from levelbench.project import edit_many, load, sample
+from levelbench.rig import Rig, Session, assemble
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "rig"))
+from slow_rig import SlowRig
+
+pytestmark = pytest.mark.benchmark
+
+
+@pytest.fixture(scope="module")
+def rig() -> Rig:
+    return assemble(load(sample("seedling_house")))
+
+
+def best(work: Callable[[], object], rounds: int) -> float:
+    """The shortest of several rounds [s]: other work on the machine only ever adds."""
+    times = []
+    for _ in range(rounds):
+        begin = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - begin)
+    return min(times)
+
+
+@pytest.mark.skipif(COMPILER is None, reason="no C compiler on this machine")
+def test_scan_takes_at_most_1_3_times_the_same_equations_in_c(rig: Rig, tmp_path: Path) -> None:
+    scans = 20_000
+    ours, theirs = Session(rig, seed=1), CScan(build(tmp_path), rig)
+    # the same answer, to the last bits in which two compilers differ
+    np.testing.assert_allclose(ours.advance(1000).rows, theirs.run(1000, 1), rtol=1e-9)
+    ours_takes = best(lambda: ours.advance(scans), 60)
+    c_takes = best(lambda: theirs.run(scans, 1), 60)
+    print(
+        f"\nscan {ours_takes / scans * 1e9:.0f} ns, C {c_takes / scans * 1e9:.0f} ns, ratio {ours_takes / c_takes:.2f}"
+    )
+    assert ours_takes <= 1.3 * c_takes
+
+
+def test_scan_is_at_least_200_times_faster_than_the_solver_called_scan_by_scan(rig: Rig) -> None:
+    still = {"sensor.noise": "0 in", "sensor.ripple": "0 in"}
+    project = edit_many(rig.project, still)
+    slow = SlowRig(project, gain=2985.0, integral_time=22.0)
+    slow_takes = best(lambda: slow.run(100, 0, slow.set_point), 3) / 100
+    quick = Session(assemble(project))
+    quick_takes = best(lambda: quick.advance(20_000), 10) / 20_000
+    ratio = slow_takes / quick_takes
+    print(f"\nsolver {slow_takes * 1e6:.0f} us a scan, ours {quick_takes * 1e9:.0f} ns: {ratio:.0f} times")
+    assert slow_takes >= 200 * quick_takes
