@@ -126,12 +126,13 @@ def _free_height(frame: Frame, bench: Bench) -> float:
     profile = frame.profile
     wide = next(h for h, w in zip(profile.heights, profile.halves, strict=True) if w >= profile.widest * (1 - 1e-9))
     lowest = frame.y(wide) - 1.3 * frame.text
-    tried = [
-        lowest - share * max(lowest - frame.y(profile.rim) - frame.text, 0.0) for share in (0.0, 0.2, 0.4, 0.6, 0.8)
-    ]
-    lines = [frame.y(rung.level) for rung in ladder(bench.rig)]
+    room = max(lowest - frame.y(profile.rim) - frame.text, 0.0)
+    tried = [lowest - room * share / 20 for share in range(18)]
+    start = bench.project.start
+    levels = [bench.level_at(one.si) for one in (start.set_point, start.tank_volume)]
+    lines = [frame.y(level) for level in (*levels, *(rung.level for rung in ladder(bench.rig)))]
     gaps = [min(abs(y - line) for line in lines) for y in tried]
-    return next((y for y, gap in zip(tried, gaps, strict=True) if gap > frame.text), tried[gaps.index(max(gaps))])
+    return next((y for y, gap in zip(tried, gaps, strict=True) if gap > 0.8 * frame.text), tried[gaps.index(max(gaps))])
 
 
 def _side_inset(frame: Frame, bench: Bench) -> list[Item]:

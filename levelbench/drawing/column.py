@@ -161,7 +161,7 @@ def _pv(frame: Frame, bench: Bench, state: SectionState, taken: Sequence[Box]) -
         items.append(Polygon(bell, Role.LIQUID, Role.WATER_LINE, THIN * text, tag="pv"))
         unit = bench.units.of(Dimension.VOLUME)
         words.append(
-            (f"±{bench.show(state.spread, Dimension.VOLUME, state.spread / 20).removesuffix(unit).strip()} (1σ)", False)
+            (f"±{bench.show(state.spread, Dimension.VOLUME, state.spread / 5).removesuffix(unit).strip()} (1σ)", False)
         )
     items.append(arrow((x, y), (1, 0), 0.9 * text, Role.WATER_LINE, "pv"))
     for shift in (0.0, -1.6, 1.6, -3.2, 3.2, -4.8, 4.8):

@@ -174,7 +174,11 @@ def _drain_path(frame: Frame, bench: Bench) -> list[Point]:
         riser, _ = _inside(frame, 0.5 if frame.profile.closed else 0.8, bench.rim)
         crest = frame.y(min(drain.crest_above_floor.si, 2 * bench.rim))
         return [(riser, inlet), (riser, crest), (x, crest), (x, end)]
-    wall = frame.middle + frame.half(drain.inlet_above_floor.si)
+    half = frame.half(drain.inlet_above_floor.si)
+    if half < 0.25 * (frame.right - frame.middle):  # out of the lowest point of a round or pointed floor
+        under = frame.bottom + 0.45 * text
+        return [(frame.middle, frame.floor), (frame.middle, under), (x, under), (x, max(end, under + 2.6 * text))]
+    wall = frame.middle + half
     if end < inlet + 1.0 * text:
         return [(wall, inlet), (x + 1.2 * text, inlet)]
     return [(wall, inlet), (x, inlet), (x, end)]
@@ -235,35 +239,42 @@ def _draw_off(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
 
 
 def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
-    """Say what the reservoir holds: in its liquid, else in the air over it, else beside it or over its brim."""
+    """Say what the reservoir holds and where it stands: in its liquid, else in the air over it, else beside it."""
     basin, text, capacity = frame.basin, frame.text, bench.project.reservoir.capacity.si
-    lines = _basin_lines(frame, bench, state)
-    x, anchor, high = (basin.left + basin.right) / 2, Anchor.MIDDLE, 1.2 * text * len(lines)
+    holds, place = _basin_lines(frame, bench, state)
     surface = basin.floor - (basin.floor - basin.brim) * min(max(state.reservoir / capacity, 0.0), 1.0)
-    if basin.floor - surface > high + 0.5 * text:
-        first = max(surface + 1.2 * text, (surface + basin.floor - high) / 2 + 0.85 * text)
-    elif surface - basin.brim > high + 0.3 * text:
-        first = surface - high + 0.7 * text
-    elif basin.beside:
-        first = max(basin.brim - high + 0.5 * text, 1.1 * text)
-    else:
-        x, anchor = basin.right + frame.wall + 0.6 * text, Anchor.START
-        first = basin.floor - high + 1.0 * text
-    return [
-        Text((x, first + 1.2 * text * at), line, text, Role.INK, anchor, tag="reservoir")
-        for at, line in enumerate(lines)
-    ]
+    rooms = [(surface + 0.2 * text, basin.floor), (basin.brim, surface)]
+    whole = any(low - high > (1.2 * len(holds + place) + 0.3) * text for high, low in rooms)
+    items: list[Item] = []
+    for lines in [holds + place] if whole or basin.beside else [holds, place]:
+        tall = 1.2 * len(lines) * text
+        room = next((one for one in rooms if one[1] - one[0] > tall + 0.3 * text), None)
+        x, anchor = (basin.left + basin.right) / 2, Anchor.MIDDLE
+        if room:
+            rooms.remove(room)
+            first = (sum(room) - tall) / 2 + 0.9 * text
+        elif basin.beside:
+            first = max(basin.brim - tall + 0.5 * text, 1.1 * text)
+        else:
+            x, anchor, first = basin.right + frame.wall + 0.6 * text, Anchor.START, basin.floor - tall + text
+        items += [
+            Text((x, first + 1.2 * text * at), line, text, Role.INK, anchor, tag="reservoir")
+            for at, line in enumerate(lines)
+        ]
+    if not basin.to_scale and not basin.beside:
+        at = ((basin.left + basin.right) / 2, basin.floor + frame.wall + 0.9 * text)
+        items.append(Text(at, "reservoir not to scale", text, Role.QUIET, Anchor.MIDDLE, tag="reservoir"))
+    return items
 
 
-def _basin_lines(frame: Frame, bench: Bench, state: SectionState) -> list[str]:
+def _basin_lines(frame: Frame, bench: Bench, state: SectionState) -> tuple[list[str], list[str]]:
+    """Give what the reservoir holds, and where it stands, in lines as wide as it is."""
     reservoir, text = bench.project.reservoir, frame.text
     holds = bench.show(state.reservoir, Dimension.VOLUME, reservoir.capacity.si / 100)
     deep, room = reservoir.floor_below_tank_floor, frame.basin.right - frame.basin.left - 0.6 * text
     side = "below" if deep.si >= 0 else "above"
-    place = f"floor {deep.text.lstrip('-−').strip()} {side} tank floor" + (
-        "" if frame.basin.to_scale else ", not to scale"
-    )
+    place = f"floor {deep.text.lstrip('-−').strip()} {side} tank floor"
+    place += ", not to scale" if frame.basin.beside and not frame.basin.to_scale else ""
     whole = f"reservoir {holds} of {reservoir.capacity.text}"
-    if text_width(whole, text) <= room:
-        return [whole, *wrap(place, text, room)]
-    return ["reservoir", holds, f"of {reservoir.capacity.text}", *wrap(place, text, room)]
+    fits = text_width(whole, text) <= room
+    return [whole] if fits else ["reservoir", holds, f"of {reservoir.capacity.text}"], wrap(place, text, room)
