@@ -55,15 +55,13 @@ class CScan:
         flat_at = self._flat.ctypes.data
         self._c = _CRig(flat_at, volumes, kernel.ROWS, lamps, at["tank"], at["scan"], at["ring"], at["panel"])
 
-    def run(self, scans: int, seed: int) -> NDArray[np.float64]:
-        """Run so many scans and give their rows [scans, columns]."""
-        rows = np.zeros((scans, kernel.COLUMNS))
+    def run(self, rows: NDArray[np.float64], seed: int) -> None:
+        """Run as many scans as there are rows [scans, columns], and fill them."""
         self._library.run_scans(
             ctypes.byref(self._c),
-            ctypes.c_int64(scans),
+            ctypes.c_int64(len(rows)),
             ctypes.c_int64(seed),
             ctypes.c_void_p(rows.ctypes.data),
             ctypes.c_void_p(self._events.ctypes.data),
             ctypes.c_int64(len(self._events)),
         )
-        return rows

@@ -2,8 +2,8 @@
 
 It reads the project's quantities, integrates the physics from scan to scan with scipy's stiff solver at a tight
 tolerance, solves the drain's head balance by bracketing, and computes the controller in plain Python. It covers an
-upright cylinder with one dead-wood rod, a variable-speed pump with thresholds and head droop, a primed siphon into a reservoir
-that lies below its outlet, an ultrasonic sensor without noise whose update equals the scan, and PI control.
+upright cylinder with one dead-wood rod, a variable-speed pump with thresholds and head droop, a primed siphon into a
+reservoir that lies below its outlet, an ultrasonic sensor without noise whose update equals the scan, and PI control.
 """
 
 import math
