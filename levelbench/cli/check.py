@@ -23,7 +23,8 @@ def do(asked: argparse.Namespace) -> int:
     if asked.json:
         print_json({"project": project.title, "findings": [as_json(one, shown_in) for one in findings]})
     else:
-        print_lines([project.title, *(line for one in findings for line in as_lines(one, shown_in))])
+        lines = [line for one in findings for line in as_lines(one, shown_in)]
+        print_lines([project.title, *lines, summary(findings)])
     return exit_code(findings)
 
 
@@ -38,6 +39,7 @@ def as_json(finding: Finding, units: Units) -> dict[str, Any]:
         "key": finding.key,
         "title": finding.title,
         "severity": finding.severity.word,
+        "applies": finding.applies,
         "text": finding.text,
         "change": finding.change,
         "go_to": finding.go_to,
@@ -48,8 +50,17 @@ def as_json(finding: Finding, units: Units) -> dict[str, Any]:
 def as_lines(finding: Finding, units: Units) -> list[str]:
     """Give a finding as lines for a person."""
     severity = finding.severity
+    if not finding.applies:
+        return [f"–        {finding.title}", f"         {finding.text}"]
     lines = [f"{severity.mark} {severity.word.upper():6} {finding.title}", f"         {finding.text}"]
     if severity is not Severity.GOOD:
         lines += [f"         {figure_line(one, units)}" for one in finding.figures]
         lines += [f"         Do: {finding.change}"] if finding.change else []
     return lines
+
+
+def summary(findings: Sequence[Finding]) -> str:
+    """Count the findings in one line."""
+    judged = [one for one in findings if one.applies]
+    counts = [f"{sum(one.severity is kind for one in judged)} {kind.word}" for kind in Severity]
+    return f"{', '.join(counts)}; {len(findings) - len(judged)} not judged"

@@ -10,6 +10,7 @@ import os
 import sys
 from collections.abc import Sequence
 
+from levelbench.cli.errors import told
 from levelbench.cli.screen import why_no_screen
 from levelbench.cli.verbs import make_parser
 from levelbench.quantity import LevelBenchError
@@ -25,13 +26,13 @@ def main(words: Sequence[str] | None = None) -> int:
         code = _do(words)
         sys.stdout.flush()
     except LevelBenchError as error:
-        return _refuse(str(error))
+        return _refuse(told(error))
     except BrokenPipeError:
         _drop_output()
         return DONE
     except OSError as error:
         _drop_output()
-        return _refuse(f"{error.filename or 'while writing'}: {error.strerror or error}")
+        return _refuse([f"levelbench: {error.filename or 'while writing'}: {error.strerror or error}"])
     except KeyboardInterrupt:
         print("interrupted", file=sys.stderr)
         return INTERRUPTED
@@ -51,8 +52,8 @@ def _do(words: Sequence[str] | None) -> int:
     return code
 
 
-def _refuse(message: str) -> int:
-    print(f"levelbench: {message}", file=sys.stderr)
+def _refuse(lines: list[str]) -> int:
+    print("\n".join(lines), file=sys.stderr)
     return UNUSABLE
 
 

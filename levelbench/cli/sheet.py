@@ -3,7 +3,7 @@
 import argparse
 from pathlib import Path
 
-from levelbench.cli.check import exit_code
+from levelbench.cli.check import as_json, exit_code, summary
 from levelbench.cli.errors import UsageError
 from levelbench.cli.first import tell_if_first
 from levelbench.cli.output import print_json, print_lines
@@ -11,7 +11,7 @@ from levelbench.cli.progress import progress
 from levelbench.handover.content import loop_settings_sheet
 from levelbench.handover.html import to_html
 from levelbench.handover.pdf import to_pdf
-from levelbench.project import load, write_whole
+from levelbench.project import load, units, write_whole
 from levelbench.review import review
 from levelbench.rig import assemble
 from levelbench.tuning.prediction import predict
@@ -31,9 +31,10 @@ def do(asked: argparse.Namespace) -> int:
     content = to_pdf(sheet, asked.paper or project.sheet.paper) if kind == ".pdf" else to_html(sheet).encode()
     write_whole(asked.to, content)
     if asked.json:
-        print_json({"project": project.title, "file": str(asked.to), "findings": severities(findings)})
+        found = [as_json(one, units(project)) for one in findings]
+        print_json({"project": project.title, "file": str(asked.to), "findings": found})
     else:
-        print_lines([f"written   {asked.to}"])
+        print_lines([summary(findings), f"written   {asked.to}"])
     return exit_code(findings)
 
 

@@ -49,9 +49,11 @@ def test_check_prints_every_finding(said: Said, told: Told, name: str) -> None:
     assert code == (1 if any(one["severity"] == "stop" for one in document["findings"]) else 0)
     assert err == ""
     assert len(document["findings"]) >= 10
+    counted = sum(one["severity"] == "attend" for one in document["findings"])
+    assert f"{counted} attend" in out.splitlines()[-1]
     for finding in document["findings"]:
         assert finding["title"] in out
-        assert {"key", "title", "severity", "text", "change", "go_to", "figures"} == set(finding)
+        assert {"key", "title", "severity", "applies", "text", "change", "go_to", "figures"} == set(finding)
         assert finding["severity"] in ("stop", "attend", "good")
         for figure in finding["figures"]:
             assert {"key", "name", "formula", "inputs"} | NUMBER == set(figure)
