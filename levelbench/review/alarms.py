@@ -1,7 +1,7 @@
 """Rules on the limits: dead bands against noise, delays against the room up to the next rung."""
 
-from levelbench.quantity import COMMON_PRACTICE, Dimension
 from levelbench.project.records import Band
+from levelbench.quantity import COMMON_PRACTICE, Dimension
 from levelbench.review.bench import Bench
 from levelbench.review.drain import wide_open
 from levelbench.review.finding import Finding, Severity, left_out
@@ -85,6 +85,8 @@ def on_delays(rig: Rig) -> Finding:
         text = "Each comes while at least half of the room to the next rung is left."
         return Finding(key, title, Severity.GOOD, text, tuple(figures), go_to="bands")
     text = f"The level moves on while the delay runs: {'; '.join(late)}."
-    change = "Shorten: " + ", ".join(f"{one.split('.')[1].replace('_', '-')} to {to}" for one, to in what_if.items()) + "."
+    change = (
+        "Shorten: " + ", ".join(f"{one.split('.')[1].replace('_', '-')} to {to}" for one, to in what_if.items()) + "."
+    )
     severity = Severity.STOP if stop else Severity.ATTEND
     return Finding(key, title, severity, text, tuple(figures), change, next(iter(what_if)), what_if)

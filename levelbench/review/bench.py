@@ -22,6 +22,10 @@ class Bench(Teller):
         levels = self.rig.strapping.levels
         return float(self.rig.strapping.volume_at(min(max(level, float(levels[0])), float(levels[-1]))))
 
+    def volume_beyond(self, level: float) -> float:
+        """Give the volume [m3] at a level [m] that may lie above the rim, the walls taken as going on upright."""
+        return self.volume_at(level) + max(0.0, level - self.rim) * self.area_at(self.rim)
+
     def level_at(self, volume: float) -> float:
         """Give the level [m] at a volume [m3], held within the tank."""
         volumes = self.rig.strapping.volumes
@@ -43,8 +47,8 @@ class Bench(Teller):
     def noise(self, filling: float) -> float:
         """Give the standard deviation of the filtered PV [m3] while the pump runs at a share of its largest flow.
 
-        White noise of one reading through the moving average (a box as wide as its readings) and the PV filter (a first-order
-        lag): the variance is the integral of the product of the two autocorrelations.
+        White noise of one reading through the moving average (a box as wide as its readings) and the PV filter (a
+        first-order lag): the variance is the integral of the product of the two autocorrelations.
         """
         sensor, lag = self.project.sensor, self.project.loop_settings.pv_filter.si
         one = math.hypot(sensor.noise.si, sensor.ripple.si * filling)
@@ -131,7 +135,8 @@ class Bench(Teller):
     def pump_flow(self, command: float, lift: float) -> float:
         """Give the flow [m3/s] of the running pump at a command and a lift [m].
 
-        Straight from the slowest flow at the stall to the largest at 100 %; other lifts by the affinity laws, as the rig does.
+        Straight from the slowest flow at the stall to the largest at 100 %; other lifts by the affinity laws, as the
+        rig does.
         """
         pump = self.rig.params.pump
         share = (command - pump.stalls_at) / (1.0 - pump.stalls_at)

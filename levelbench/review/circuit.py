@@ -3,7 +3,7 @@
 import math
 
 from levelbench.project.records import GRAVITY
-from levelbench.quantity import Dimension
+from levelbench.quantity import Dimension, Figure
 from levelbench.review.bench import Bench
 from levelbench.review.edits import set_points
 from levelbench.review.finding import Finding, Severity, left_out
@@ -22,7 +22,7 @@ def _back_siphons(bench: Bench) -> bool:
 
 
 def lowest_left(bench: Bench) -> tuple[float, str]:
-    """Give the least volume [m3] that stays in the tank when everything that can runs back to the reservoir, and by what."""
+    """Give the least volume [m3] that stays when everything that can runs back to the reservoir, and by what."""
     drain, start = bench.project.drain, bench.project.start.tank_volume.si
     left, by = start, "nothing runs back by itself"
     if drain.kind in GRAVITY and drain.goes_to == "reservoir" and bench.inlet is not None:
@@ -117,23 +117,8 @@ def back_siphon(rig: Rig) -> Finding:
     if end >= level:
         text = f"The tube ends at {bench.length(end)}, above the highest set point at {bench.length(level)}."
         return Finding(key, title, Severity.GOOD, text, go_to=go_to)
-    back = top - bench.volume_at(end)
-    free = rig.project.reservoir.capacity.si - (rig.project.reservoir.charge.si - top)
-    figures = (
-        bench.figure(
-            "circuit.drain_back", "drains back from the highest set point", (back, V),
-            "V(highest set point) − V(fill end)", BALANCE,
-            inputs=[("highest set point", top, V), ("fill end", end, L)], resolution=bench.volume_step,
-        ),
-        bench.figure(
-            "circuit.ullage", "room in the reservoir then", (free, V), "capacity − (charge − highest set point)", BALANCE,
-            inputs=[
-                ("capacity", rig.project.reservoir.capacity.si, V), ("charge", rig.project.reservoir.charge.si, V),
-                ("highest set point", top, V),
-            ],
-            resolution=bench.volume_step,
-        ),
-    )  # fmt: skip
+    figures = _drain_back(bench)
+    back, free = (one.si for one in figures)
     if level <= bench.surface_with(top):
         text = "The reservoir's surface stands above the tank's, so nothing runs back; see the forward siphon."
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
@@ -141,7 +126,7 @@ def back_siphon(rig: Rig) -> Finding:
         text = f"The check valve holds {bench.volume(back)} back; if it leaks, the reservoir has room for it."
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     if pump.check_valve:
-        text = f"Only the check valve holds {bench.volume(back)} back, and the reservoir has room for {bench.volume(free)}."
+        text = f"Only the check valve holds {bench.volume(back)} back; there is room for {bench.volume(free)}."
         severity = Severity.ATTEND
     else:
         text = f"With the pump stopped {bench.volume(back)} runs back; the reservoir has room for {bench.volume(free)}."
@@ -149,9 +134,36 @@ def back_siphon(rig: Rig) -> Finding:
     return Finding(key, title, severity, text, figures, _VENT, go_to, {"pump.vented": True})
 
 
+def _drain_back(bench: Bench) -> tuple[Figure, Figure]:
+    """Make the figures of what runs back through the stopped pump, and of the room that the reservoir has for it."""
+    top, end = bench.project.loop_settings.set_point_high.si, bench.rig.params.pump.fill_end
+    back = top - bench.volume_at(end)
+    free = bench.project.reservoir.capacity.si - (bench.project.reservoir.charge.si - top)
+    return (
+        bench.figure(
+            "circuit.drain_back", "drains back from the highest set point", (back, V),
+            "V(highest set point) − V(fill end)", BALANCE,
+            inputs=[("highest set point", top, V), ("fill end", end, L)], resolution=bench.volume_step,
+        ),
+        bench.figure(
+            "circuit.ullage", "room in the reservoir then", (free, V),
+            "capacity − (charge − highest set point)", BALANCE,
+            inputs=[
+                ("capacity", bench.project.reservoir.capacity.si, V), ("charge", bench.project.reservoir.charge.si, V),
+                ("highest set point", top, V),
+            ],
+            resolution=bench.volume_step,
+        ),
+    )  # fmt: skip
+
+
 def forward_siphon(rig: Rig) -> Finding:
     """A reservoir that stands higher than the fill end keeps filling through the stopped pump."""
-    key, title, go_to = "circuit.forward_siphon", "Forward siphon through the stopped pump", "reservoir.floor_below_tank_floor"
+    key, title, go_to = (
+        "circuit.forward_siphon",
+        "Forward siphon through the stopped pump",
+        "reservoir.floor_below_tank_floor",
+    )
     bench, pump = Bench(rig), rig.params.pump
     if pump.vented:
         return left_out(key, title, "a vent hole near the top of the fill tube breaks any siphon.", "pump.vented")
@@ -175,7 +187,7 @@ def forward_siphon(rig: Rig) -> Finding:
         text = f"The reservoir's surface stays {bench.length(-head)} below; nothing fills by itself."
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     over = bench.surface_with(bench.spill_volume) > max(end, bench.spill)
-    text = f"With the pump stopped {bench.show(flow, Q)} still runs in; a check valve does not stop it."
+    text = f"With the pump stopped {bench.flow(flow)} still runs in; a check valve does not stop it."
     if over:
         text += " It goes on until the tank spills."
     severity = Severity.STOP if over else Severity.ATTEND

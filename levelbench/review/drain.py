@@ -5,6 +5,7 @@ import math
 from levelbench.project.records import GRAVITY
 from levelbench.quantity import Dimension, Figure
 from levelbench.review.bench import Bench
+from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.review.sources import EMERGENCY_STOP, HYDROSTATICS, VORTEX
 from levelbench.rig import Rig
@@ -58,16 +59,16 @@ def capacity(rig: Rig) -> Finding:
         )
         for name, flow, volume in (("lowest", low, settings.set_point_low), ("highest", high, settings.set_point_high))
     )  # fmt: skip
-    text = f"Wide open it takes {bench.show(low, Q)} at the lowest set point and {bench.show(high, Q)} at the highest."
+    text = f"Wide open it takes {bench.flow(low)} at the lowest set point and {bench.flow(high)} at the highest."
     if low >= draw:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
-    text += f" The users want {bench.show(draw, Q)}."
+    text += f" The users want {bench.flow(draw)}."
     if low <= 0:
         text += " At the lowest set point the outlet is not below the surface: nothing flows."
         change = "Lower the outlet of the drain, below every level at which it has to run."
         return Finding(key, title, Severity.STOP, text, figures, change, "drain.outlet_above_floor")
     wanted, _ = bench.typed(rig.params.drain.coefficient * draw / low * 1.2, Dimension.FLOW_COEFFICIENT, up=True)
-    change = f"Take a valve of {wanted}, with a tube to match; the flow is {bench.show(draw - low, Q)} short."
+    change = f"Take a valve of {wanted}, with a tube to match; the flow is {bench.flow(draw - low)} short."
     return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, {"drain.valve_cv": wanted})
 
 
@@ -80,11 +81,11 @@ def runaway(rig: Rig) -> Finding:
     flow, pump = wide_open(bench, rig.project.loop_settings.set_point_high.si), rig.params.pump.largest_flow
     figures = (
         bench.figure(
-            "drain.excess", "drain wide open less the pump at 100 %", (flow - pump, Q), "q(drain) − Q(pump)", HYDROSTATICS,
-            inputs=[("q(drain)", flow, Q), ("Q(pump)", pump, Q)],
+            "drain.excess", "drain wide open less the pump at 100 %", (flow - pump, Q),
+            "q(drain) − Q(pump)", HYDROSTATICS, inputs=[("q(drain)", flow, Q), ("Q(pump)", pump, Q)],
         ),
     )  # fmt: skip
-    text = f"Wide open it takes {bench.show(flow, Q)} at most, the pump gives {bench.show(pump, Q)}."
+    text = f"Wide open it takes {bench.flow(flow)} at most, the pump gives {bench.flow(pump)}."
     if flow <= pump:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     text += " With the valve thrown open the level falls, whatever the controller does."
@@ -118,27 +119,33 @@ def air_draw(rig: Rig) -> Finding:
     name = "low limit" if low is not None else "lowest set point"
     seconds = (first - volume) / draw if draw > 0 else math.inf
     lost = " and a siphon does not start again by itself" if drain.kind == "siphon over the rim" else ""
-    text = f"Below {bench.volume(volume)} ({bench.length(safe)}) it may draw air{lost}; the {name} is {bench.volume(first)}."
+    text = f"Below {bench.volume(volume)} ({bench.length(safe)}) it may draw air{lost}."
+    text += f" The {name} is at {bench.volume(first)}."
     if first >= volume:
         if math.isfinite(seconds):
             figures += (bench.figure(
                 "drain.time_to_air", f"from the {name} to the lowest safe volume", (seconds, T),
                 "(V(limit) − V(lowest safe))/largest draw", VORTEX,
-                inputs=[("V(limit)", first, V), ("V(lowest safe)", volume, V), ("largest draw", draw, Q)], resolution=1.0,
+                resolution=1.0,
+                inputs=[("V(limit)", first, V), ("V(lowest safe)", volume, V), ("largest draw", draw, Q)],
             ),)  # fmt: skip
         return Finding(key, title, Severity.GOOD, text, figures, go_to="drain.inlet_above_floor")
-    raised, si = bench.typed(volume, V, up=True)
-    if low is not None and si < rig.project.loop_settings.set_point_low.si:
+    change, go_to, what_if = _clear_of_air(bench, first, cover, volume)
+    return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, what_if)
+
+
+def _clear_of_air(bench: Bench, first: float, cover: float, safe: float) -> tuple[str, str, Edits]:
+    """Say how to keep air out: the low limit up, or the inlet down, or a wider mouth. Cover [m], volumes [m3]."""
+    raised, si = bench.typed(safe, V, up=True)
+    if bench.project.bands.low is not None and si < bench.project.loop_settings.set_point_low.si:
         change = f"Raise the low limit by {bench.volume(si - first)}, to {raised}."
-        return Finding(key, title, Severity.ATTEND, text, figures, change, "bands.low.limit", {"bands.low.limit": raised})
+        return change, "bands.low.limit", {"bands.low.limit": raised}
     deeper = bench.level_at(first) - cover
     if deeper >= 0:
         lowered, _ = bench.typed(deeper, L, up=False)
         change = f"Lower the inlet to {lowered} above the floor."
-        what_if = {"drain.inlet_above_floor": lowered}
-        return Finding(key, title, Severity.ATTEND, text, figures, change, "drain.inlet_above_floor", what_if)
-    change = "Take a wider tube (slower at the mouth), or put a bell or a cross over the mouth."
-    return Finding(key, title, Severity.ATTEND, text, figures, change, "drain.tube_diameter")
+        return change, "drain.inlet_above_floor", {"drain.inlet_above_floor": lowered}
+    return "Take a wider tube, slower at the mouth, or put a bell or a cross over the mouth.", "drain.tube_diameter", {}
 
 
 def crest(rig: Rig) -> Finding:
@@ -170,9 +177,9 @@ def crest(rig: Rig) -> Finding:
             resolution=0.01,
         ),
     )  # fmt: skip
-    text = f"The crest pulls {bench.length(lift)} of liquid; the practical limit is {bench.length(practical)}."
-    lower, _ = bench.typed(max(bench.rim, bench.inlet + 0.9 * practical - losses), L, up=False)
+    text = f"The crest pulls {bench.length(lift)} of liquid; the practical limit is {bench.show(practical, L, 0.1)}."
     if lift > practical:
+        lower, _ = bench.typed(max(bench.rim, bench.inlet + 0.9 * practical - losses), L, up=False)
         severity = Severity.STOP if lift > limit else Severity.ATTEND
         change = f"Bring the crest down to {lower} above the floor."
         return Finding(key, title, severity, text, figures, change, go_to, {"drain.crest_above_floor": lower})
@@ -180,8 +187,7 @@ def crest(rig: Rig) -> Finding:
         over, _ = bench.typed(bench.rim, L, up=True)
         text = "The crest lies below the spill: a full tank primes the siphon by itself and empties unasked."
         change = f"Raise the crest to {over} above the floor, over the rim."
-        what_if = {"drain.crest_above_floor": over}
-        return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, what_if)
+        return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, {"drain.crest_above_floor": over})
     return Finding(key, title, Severity.GOOD, text + " Trapped air is the nearer danger.", figures, go_to=go_to)
 
 

@@ -23,7 +23,10 @@ def set_points(bench: Bench, low: float | None = None, high: float | None = None
         what_if["loop_settings.set_point_high"], high = bench.typed(high, V, up=False)
     if step is not None:
         what_if["loop_settings.entry_step"] = step_text(bench, step)
-    bottom, top = (settings.set_point_low.si if low is None else low), (settings.set_point_high.si if high is None else high)
+    bottom, top = (
+        (settings.set_point_low.si if low is None else low),
+        (settings.set_point_high.si if high is None else high),
+    )
     each = settings.entry_step.si if step is None else step
     steps = start.si / each
     if bottom <= start.si <= top and abs(steps - round(steps)) < 1e-6:

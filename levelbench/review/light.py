@@ -21,7 +21,7 @@ _LAMP_FOR: dict[str, dict[str, str | bool]] = {
 
 
 def truth_table(rig: Rig) -> Finding:
-    """Every state that can come must light something, and an abnormal one must differ from normal by more than colour."""
+    """Every state that can come must light something, and none may be told from normal by colour alone."""
     key, title, go_to = "light.truth_table", "Stack light's truth table", "stack_light"
     bench = Bench(rig)
     rows = {row.state: row for row in rig.project.stack_light}
@@ -48,22 +48,21 @@ def truth_table(rig: Rig) -> Finding:
     if not dark and not alike:
         text = "Every state lights a lamp, and each abnormal one flashes or sounds or lights more than “normal” does."
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
-    text = "".join(
-        [
-            f"Dark: {', '.join(dark)}. " if dark else "",
-            f"Told from “normal” by colour alone: {', '.join(alike)} (about one man in twelve does not see it)." if alike else "",
-        ]
-    ).strip()
-    change = "".join(
-        [
-            f"Give {', '.join(dark)} a lamp each: red for act at once, yellow for abnormal, blue for a person to act. "
-            if dark
-            else "",
-            f"Let {', '.join(alike)} flash." if alike else "",
-        ]
-    ).strip()
+    text, change = _words(", ".join(dark), ", ".join(alike))
     severity = Severity.STOP if _GRAVE & set(dark) else Severity.ATTEND
     return Finding(key, title, severity, text, figures, change, go_to, {"stack_light": _mended(rows, dark, alike)})
+
+
+def _words(dark: str, alike: str) -> tuple[str, str]:
+    """Say what is dark and what is told by colour alone, and what to do about it."""
+    found, do = [], []
+    if dark:
+        found.append(f"Dark: {dark}.")
+        do.append(f"Give {dark} a lamp each: red for act at once, yellow for abnormal, blue for a person to act.")
+    if alike:
+        found.append(f"Told from “normal” by colour alone: {alike} (some eight men in a hundred miss that).")
+        do.append(f"Let {alike} flash.")
+    return " ".join(found), " ".join(do)
 
 
 def _mended(rows: dict[str, LampRow], dark: list[str], alike: list[str]) -> list[dict[str, str | bool]]:

@@ -7,7 +7,7 @@ from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.review.retune import with_gain, with_integral
-from levelbench.review.sources import BALANCE, PID, SAMPLING, SIMC
+from levelbench.review.sources import BALANCE, PID, SAMPLING
 from levelbench.rig import Rig
 from levelbench.tuning.loop import loop_model, margins, settings_in
 
@@ -31,7 +31,7 @@ def action(rig: Rig) -> Finding:
     if rig.project.loop_settings.action == "reverse":
         text = f"One per cent more output adds {moved} in a minute; the output falls when the volume rises. Right."
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
-    text = f"One per cent more output adds {moved} in a minute, and a direct controller then adds more: it runs to the switch."
+    text = f"One per cent more output adds {moved} in a minute; a direct controller then adds more, up to the switch."
     change = "Set the action to reverse."
     return Finding(key, title, Severity.STOP, text, figures, change, go_to, {"loop_settings.action": "reverse"})
 
@@ -58,7 +58,8 @@ def delay(rig: Rig) -> Finding:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     fewer = max(1, int(2.0 * rest / sensor.update.si) + 1)
     text += " Most of it is averaging, which buys steadiness with slowness."
-    change = f"Average {fewer} readings instead of {sensor.averaging}; that saves {bench.show((sensor.averaging - fewer) / 2 * sensor.update.si, T, 0.1)}."
+    saved = (sensor.averaging - fewer) / 2 * sensor.update.si
+    change = f"Average {fewer} readings instead of {sensor.averaging}; that saves {bench.show(saved, T, 0.1)}."
     return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, {"sensor.averaging": fewer})
 
 
@@ -72,14 +73,17 @@ def scan(rig: Rig) -> Finding:
     figures = (
         bench.figure(
             "loop.samples_per_rise", "scans in one closed-loop rise", (samples, N), "2.2/(k' K)/scan; 4 to 10 at least",
-            SAMPLING, inputs=[("k'", model.slope.si, Q), ("K", settings.gain, G), ("scan", rig.scan, T)], resolution=0.1,
+            SAMPLING, inputs=[("k'", model.slope.si, Q), ("K", settings.gain, G), ("scan", rig.scan, T)],
+            resolution=0.1,
         ),
         bench.figure(
             "loop.scan_share", "scan as a share of the total delay", (share, P), "scan/θ", COMMON_PRACTICE,
             inputs=[("scan", rig.scan, T), ("θ", model.total_delay.si, T)], resolution=0.01,
         ),
     )  # fmt: skip
-    text = f"The loop rises in about {bench.show(rise, T, 0.1)}: {samples:.0f} scans of {bench.show(rig.scan, T)}."
+    text = (
+        f"The loop rises in about {bench.show(rise, T, 0.1)}: {samples:.0f} scans of {bench.show(rig.scan, T, 0.01)}."
+    )
     if samples >= 4.0:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     shorter, _ = bench.typed(rise / 10.0, T, up=False, digits=2)
@@ -100,9 +104,7 @@ def slow_cycling(rig: Rig) -> Finding:
         return Finding(key, title, Severity.GOOD, text, (margin.slow_cycling,), go_to=go_to)
     longer = settings.integral_time * 4.0 / product
     what_if = with_integral(bench, longer)
-    change = (
-        f"Lengthen the integral time to {bench.show(longer, T, 1.0 if longer > 10 else 0.1)}; do not lower the gain alone."
-    )
+    change = f"Lengthen the integral time to {bench.time(longer)}; do not lower the gain alone."
     # Below 1 the damping of the pair of integrators, √(k' K Ti)/2, is under one half (closed form, PID).
     severity = Severity.ATTEND if product >= 1.0 else Severity.STOP
     text += " The volume swings about the set point, and a lower gain makes it worse."
@@ -114,16 +116,18 @@ def gain_ceiling(rig: Rig) -> Finding:
     key, title, go_to = "loop.gain_ceiling", "Gain against its ceiling", "loop_settings.gain"
     if rig.project.loop_settings.action == "direct":
         return left_out(key, title, "a direct-acting controller has no margins here; set its action first.", go_to)
-    bench, settings, margin, model = Bench(rig), settings_in(rig), margins(rig), loop_model(rig)
+    bench, margin, model = Bench(rig), margins(rig), loop_model(rig)
     figures = margin.figures
     text = (
-        f"Gain margin {margin.gain.si:.2f}, phase margin {margin.phase.si:.0f}°; with proportional action alone it would "
-        f"cycle at {bench.show(margin.ultimate_gain.si, G)}."
+        f"Gain margin {margin.gain.si:.2f}, phase margin {margin.phase.si:.0f}°; "
+        f"with proportional action alone it would cycle at {bench.show(margin.ultimate_gain.si, G)}."
     )
-    calm = 0.5 / (model.slope.si * model.total_delay.si)  # SIMC with τc = θ
+    calm = 0.5 / (model.slope.si * model.total_delay.si)  # Skogestad 2003 with τc = θ (quoted from memory)
     longest = 8.0 * model.total_delay.si
     what_if = with_gain(bench, calm, longest)
-    change = f"Set the gain to {bench.show(calm, G, calm / 100)} and the integral time to {bench.show(longest, T, 0.1)}."
+    change = (
+        f"Set the gain to {bench.show(calm, G, calm / 100)} and the integral time to {bench.show(longest, T, 0.1)}."
+    )
     if not margin.stable:
         text += " It does not come to rest."
         return Finding(key, title, Severity.STOP, text, figures, change, go_to, what_if)
@@ -135,14 +139,19 @@ def gain_ceiling(rig: Rig) -> Finding:
 
 def set_point_weight(rig: Rig) -> Finding:
     """With the drain shut an overshoot never comes back, so a set point step must be taken gently."""
-    key, title, go_to = "loop.set_point_weight", "Set point weight with the drain shut", "loop_settings.set_point_weight"
+    key, title, go_to = (
+        "loop.set_point_weight",
+        "Set point weight with the drain shut",
+        "loop_settings.set_point_weight",
+    )
     bench, weight, settings = Bench(rig), rig.project.loop_settings.set_point_weight.si, settings_in(rig)
-    kick = weight * settings.gain * rig.project.loop_settings.entry_step.si
+    step = rig.project.loop_settings.entry_step.si
+    kick = weight * settings.gain * step
     figures = (
         bench.figure(
             "loop.kick", "jump of the output for one entry step", (kick, P), "b × K × entry step", PID,
             inputs=[
-                ("b", f"{weight:g}"), ("K", settings.gain, G), ("entry step", rig.project.loop_settings.entry_step.si, V),
+                ("b", f"{weight:g}"), ("K", settings.gain, G), ("entry step", step, V),
             ],
             resolution=0.001,
         ),
@@ -152,9 +161,7 @@ def set_point_weight(rig: Rig) -> Finding:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     text += " The pump can only add: with the drain shut an overshoot stays."
     change = f"Lower the weight by {weight - 0.5:g}, to 0.5."
-    return Finding(
-        key, title, Severity.ATTEND, text, figures, change, go_to, {"loop_settings.set_point_weight": "0.5"}
-    )
+    return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, {"loop_settings.set_point_weight": "0.5"})
 
 
 def noise(rig: Rig) -> Finding:
@@ -167,7 +174,8 @@ def noise(rig: Rig) -> Finding:
     fine = max(spread / 20, 1e-12)
     figures = (
         bench.figure("loop.pv_noise", "noise of the PV", (spread, V), "σ of the filtered PV at the largest draw",
-                     COMMON_PRACTICE, inputs=[("readings averaged", str(rig.project.sensor.averaging))], resolution=fine),
+                     COMMON_PRACTICE, resolution=fine,
+                     inputs=[("readings averaged", str(rig.project.sensor.averaging))]),
         bench.figure("loop.output_noise", "noise of the output", (shaken, P), "K × σ of the PV", PID,
                      inputs=[("K", settings.gain, G), ("σ of the PV", bench.show(spread, V, fine))], resolution=0.001),
     )  # fmt: skip
@@ -178,7 +186,9 @@ def noise(rig: Rig) -> Finding:
     readings = math.ceil(rig.project.sensor.averaging * (shaken / 0.018) ** 2)
     if readings <= 1000:
         longer = (readings - rig.project.sensor.averaging) / 2 * rig.project.sensor.update.si
-        change = f"Average {readings} readings, which adds {bench.show(longer, T, 0.1)} of delay, or lower the gain with a longer integral."
+        change = (
+            f"Average {readings} readings ({bench.show(longer, T, 0.1)} more delay), or lower the gain and lengthen Ti."
+        )
         return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, {"sensor.averaging": readings})
     change = "Lower the gain with a longer integral, or take a quieter sensor or a stilling tube."
     return Finding(key, title, Severity.ATTEND, text, figures, change, "loop_settings.gain")
@@ -195,11 +205,13 @@ def derivative(rig: Rig) -> Finding:
     shaken = settings.gain * (1.0 + n) * spread
     figures = (
         bench.figure(
-            "loop.derivative_noise", "most noise of the output with derivative", (shaken, P), "K × (1 + N) × σ of the PV",
-            PID, inputs=[("K", settings.gain, G), ("N", f"{n:g}"), ("σ of the PV", spread, V)], resolution=0.001,
+            "loop.derivative_noise", "most noise of the output with derivative", (shaken, P),
+            "K × (1 + N) × σ of the PV", PID,
+            inputs=[("K", settings.gain, G), ("N", f"{n:g}"), ("σ of the PV", spread, V)],
+            resolution=0.001,
         ),
     )  # fmt: skip
-    text = f"It acts on the PV only, so a new set point does not kick; it may shake the output by {bench.show(shaken, P, 0.001)}."
+    text = f"It acts on the PV only: a set point does not kick. It shakes the output by {bench.show(shaken, P, 0.001)}."
     if shaken <= 0.02:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     what_if: Edits = {"loop_settings.derivative": "0 s"}

@@ -12,7 +12,8 @@ from levelbench.rig import Rig
 
 L, V, T = Dimension.LENGTH, Dimension.VOLUME, Dimension.TIME
 ORDER = (
-    "drain takes air", "low-low", "low", "set point, lowest", "set point, highest", "high", "high-high", "switch", "spill",
+    "drain takes air", "low-low", "low", "set point, lowest", "set point, highest",
+    "high", "high-high", "switch", "spill",
 )  # fmt: skip
 _FIXED = {"drain takes air", "spill"}
 
@@ -178,7 +179,7 @@ def time_to_act(rig: Rig) -> Finding:
         for rung in rungs
     )  # fmt: skip
     alarms = [rung for rung in rungs if rung.name in delays]
-    text = " ".join(f"From {rung.name} it takes {bench.time(rung.seconds_to_spill)} to spill." for rung in rungs)
+    text = " ".join(f"From “{rung.name}” it takes {bench.time(rung.seconds_to_spill)} to spill." for rung in rungs)
     text += f" People are given {bench.time(needed)}."
     left = max((rung.seconds_to_spill - delays[rung.name] for rung in alarms), default=0.0)
     if left >= needed:

@@ -47,7 +47,7 @@ def capacity(rig: Rig) -> Finding:
             BALANCE, inputs=[("flow", flow, Q), ("largest draw", draw, Q)],
         ),
     )  # fmt: skip
-    text = f"It gives {bench.show(flow, Q)} where {bench.show(draw, Q)} is drawn: {ratio:.2f} times."
+    text = f"It gives {bench.flow(flow)} where {bench.flow(draw)} is drawn: {ratio:.2f} times."
     # 1.5 to 2 times the worst sustained draw, up to about 4 before overshoot and starts take over (common practice)
     if 1.5 <= ratio <= 4.0:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
@@ -88,14 +88,15 @@ def slowest(rig: Rig) -> Finding:
         ),
         bench.figure(
             "pump.flow_at_start", "flow at the command where it starts", (at_start, Q),
-            "slowest + (starts − stalls)/(1 − stalls) × (largest − slowest)", "straight line between the two given points",
+            "slowest + (starts − stalls)/(1 − stalls) × (largest − slowest)",
+            "straight line between the two given points",
             inputs=[
                 ("starts", rig.params.pump.starts_at, P), ("stalls", rig.params.pump.stalls_at, P),
                 ("slowest", flow, Q), ("largest", rig.params.pump.largest_flow, Q),
             ],
         ),
     )  # fmt: skip
-    text = f"Below a draw of {bench.show(flow, Q)} the pump has to start and stop; the largest draw is {bench.show(draw, Q)}."
+    text = f"Below a draw of {bench.flow(flow)} the pump has to start and stop; the largest draw is {bench.flow(draw)}."
     if flow <= 0.5 * draw:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     wanted, _ = bench.typed(0.25 * draw, Q, up=False)
@@ -118,8 +119,12 @@ def starts(rig: Rig) -> Finding:
     text = f"At the worst draw it starts up to {worst:.0f} times an hour."
     if pump.most_starts is None:
         if worst < 1.0:
-            return Finding(key, title, Severity.GOOD, "It runs steadily at any draw.", figures, go_to="pump.most_starts")
-        change = f"Ask the maker for the starts that the motor stands and enter them; {worst:.0f}/h are needed at worst."
+            return Finding(
+                key, title, Severity.GOOD, "It runs steadily at any draw.", figures, go_to="pump.most_starts"
+            )
+        change = (
+            f"Ask the maker for the starts that the motor stands and enter them; {worst:.0f}/h are needed at worst."
+        )
         return Finding(key, title, Severity.ATTEND, text, figures, change, "pump.most_starts")
     limit = pump.most_starts.si * 3600.0
     text += f" The motor stands {limit:.0f}."
@@ -129,8 +134,12 @@ def starts(rig: Rig) -> Finding:
         cycle, _ = bench.typed(3600.0 / limit, T, up=True)
         change = f"Lengthen the switching cycle to {cycle}."
         return Finding(key, title, Severity.ATTEND, text, figures, change, "pump.cycle", {"pump.cycle": cycle})
-    band = bench.volume(3600.0 * bench.pump_flow(rig.params.pump.starts_at, rig.params.pump.measured_lift) / (4.0 * limit))
-    change = f"Let the volume move {band}: a lower gain with a longer integral, or a pump that runs slower without stopping."
+    band = bench.volume(
+        3600.0 * bench.pump_flow(rig.params.pump.starts_at, rig.params.pump.measured_lift) / (4.0 * limit)
+    )
+    change = (
+        f"Let the volume move {band}: a lower gain with a longer integral, or a pump that runs slower without stopping."
+    )
     return Finding(key, title, Severity.ATTEND, text, figures, change, "loop_settings.gain")
 
 

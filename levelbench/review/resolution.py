@@ -27,7 +27,9 @@ def entry_step(rig: Rig) -> Finding:
     figures = (honest, *parts)
     key, title, go_to = "resolution.entry_step", "Entry step against the honest resolution", "loop_settings.entry_step"
     seen = bench.show(largest.si, V, _digits(largest.si))
-    text = f"The loop can see and move {seen} at best ({largest.name}); set points are entered in {bench.show(step, V)}."
+    text = (
+        f"The loop sees and moves {seen} at best ({largest.name}); set points are entered in {step_text(bench, step)}."
+    )
     if step >= largest.si * (1 - 1e-9):
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     wider = round_step(bench, largest.si)

@@ -11,7 +11,7 @@ from levelbench.tuning.loop import settings_in
 
 
 def with_gain(bench: Bench, gain: float, integral_time: float) -> Edits:
-    """Give the edits for a gain [1/m3] and an integral time [s]; derivative time as it is, or off where it does not fit."""
+    """Give the edits for a gain [1/m3] and an integral time [s]; derivative time as it is."""
     now = settings_in(bench.rig)
     return _edits(bench, Settings(gain, integral_time, now.derivative_time))
 

@@ -79,9 +79,7 @@ def _failure(rig: Rig, current: float, meaning: str) -> ScalingRow:
     if not low < current <= high:
         end = "empty" if current <= low else "full"
         meaning = f"needs an input that reads it: here a failure cannot be told from {end}"
-    return ScalingRow(
-        current, counts_at(rig, current), (current - 0.004) / 0.016, None, None, meaning, failure=True
-    )
+    return ScalingRow(current, counts_at(rig, current), (current - 0.004) / 0.016, None, None, meaning, failure=True)
 
 
 def _rungs(rig: Rig, lowest: float, highest: float) -> list[ScalingRow]:

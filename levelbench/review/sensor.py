@@ -3,7 +3,7 @@
 import numpy as np
 
 from levelbench.project.records import DISTANCE_SENSORS
-from levelbench.quantity import COMMON_PRACTICE, Dimension
+from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
 from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
@@ -22,31 +22,14 @@ def dead_zone(rig: Rig) -> Finding:
     face, blind = sensor.face_above_floor.si, sensor.near_dead_zone.si
     trip = [(bench.trip, "overflow switch")] if bench.trip is not None else []
     top, what = max(_levels_to_see(bench) + trip)
-    volume = bench.volume_at(bench.readable)
-    figures = (
-        bench.figure(
-            "sensor.highest_readable_level", "highest readable level", (bench.readable, L),
-            "face above the floor − near dead zone", GEOMETRY,
-            inputs=[("face above the floor", face, L), ("near dead zone", blind, L)], resolution=1e-3,
-        ),
-        bench.figure(
-            "sensor.highest_readable_volume", "highest readable volume", (volume, V),
-            "V(highest readable level), from the tank's table", GEOMETRY,
-            inputs=[("highest readable level", bench.readable, L)], resolution=bench.volume_step,
-        ),
-        bench.figure(
-            "sensor.riser_to_spill", "riser that would just reach the spill", (max(0.0, bench.spill - bench.readable), L),
-            "spill level − highest readable level", GEOMETRY,
-            inputs=[("spill level", bench.spill, L), ("highest readable level", bench.readable, L)], resolution=1e-3,
-        ),
-    )  # fmt: skip
+    figures = _readable(bench, bench.readable)
     if bench.readable >= bench.spill * (1 - 1e-9):
         text = f"It reads up to {bench.length(bench.readable)}, above the spill at {bench.length(bench.spill)}."
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     lost = {"second echo": "reads low while the tank fills on", "last good": "holds its last value", "failure": "fails"}
     text = (
-        f"Above {bench.length(bench.readable)} ({bench.volume(volume)}) the liquid is inside the dead zone and the sensor "
-        f"{lost[sensor.in_dead_zone]}; the tank spills only at {bench.length(bench.spill)}."
+        f"Above {bench.length(bench.readable)} ({bench.volume(figures[1].si)}) the liquid is inside the "
+        f"dead zone and the sensor {lost[sensor.in_dead_zone]}; the tank spills only at {bench.length(bench.spill)}."
     )
     blind_there = bench.readable < top
     if blind_there:
@@ -56,6 +39,30 @@ def dead_zone(rig: Rig) -> Finding:
     change = f"Raise the face by {bench.length(shift)}, to {raised} above the floor."
     severity = Severity.STOP if blind_there else Severity.ATTEND
     return Finding(key, title, severity, text, figures, change, go_to, _with_face(bench, raised, shift))
+
+
+def _readable(bench: Bench, readable: float) -> tuple[Figure, ...]:
+    """Make the figures of what the sensor can read."""
+    blind = bench.project.sensor.near_dead_zone.si
+    volume = bench.volume_beyond(readable)
+    return (
+        bench.figure(
+            "sensor.highest_readable_level", "highest readable level", (readable, L),
+            "face above the floor − near dead zone", GEOMETRY,
+            inputs=[("face above the floor", readable + blind, L), ("near dead zone", blind, L)], resolution=1e-3,
+        ),
+        bench.figure(
+            "sensor.highest_readable_volume", "highest readable volume", (volume, V),
+            "V(highest readable level), from the tank's table; above the rim as if the walls went on",
+            GEOMETRY, inputs=[("highest readable level", readable, L)], resolution=bench.volume_step,
+        ),
+        bench.figure(
+            "sensor.riser_to_spill", "riser that would just reach the spill",
+            (max(0.0, bench.spill - readable), L),
+            "spill level − highest readable level", GEOMETRY,
+            inputs=[("spill level", bench.spill, L), ("highest readable level", readable, L)], resolution=1e-3,
+        ),
+    )  # fmt: skip
 
 
 def _levels_to_see(bench: Bench) -> list[tuple[float, str]]:
@@ -83,8 +90,9 @@ def span(rig: Rig) -> Finding:
     bench = Bench(rig)
     empty, full = bench.signal_levels
     lowest = min((one for one in (bench.inlet, bench.level_at(_lowest_volume(bench))) if one is not None), default=0.0)
-    what_if = _with_span(bench, min(empty, lowest), max(full, bench.rim))
-    change = f"Set 4 mA at {bench.length(min(empty, lowest))} and 20 mA at {bench.length(max(full, bench.rim))} above the floor."
+    ends = (min(empty, lowest), max(full, bench.rim))
+    what_if = _with_span(bench, *ends)
+    change = f"Set 4 mA at {bench.length(ends[0])} and 20 mA at {bench.length(ends[1])} above the floor."
     share = (bench.spill - empty) / (full - empty)
     top = rig.project.sensor.measures_within[1].si
     stuck = empty + (full - empty) * (top - 0.004) / 0.016
@@ -180,12 +188,14 @@ def failure_levels(rig: Rig) -> Finding:
     )  # fmt: skip
     blind_low, blind_high = low >= fails_low, high < fails_high
     if not blind_low and not blind_high and fails_low < good_low < good_high < fails_high:
-        text = f"The converter sees {bench.show(low, I)} to {bench.show(high, I)}, so both failure currents are told apart."
+        text = f"The converter sees {bench.show(low, I)} to {bench.show(high, I)}, so both failure currents show."
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     if blind_low:
-        text = f"From {bench.show(low, I)} up the converter cannot tell a broken wire from an empty tank: the pump would run."
+        text = f"From {bench.show(low, I)} up it cannot tell a broken wire from an empty tank: the pump would run."
     elif blind_high:
-        text = f"The converter ends at {bench.show(high, I)}: {bench.show(fails_high, I)} cannot be told from a full tank."
+        text = (
+            f"The converter ends at {bench.show(high, I)}: {bench.show(fails_high, I)} cannot be told from a full tank."
+        )
     else:
         text = "The measuring range overlaps the failure currents, so a good reading can count as a failure."
         what_if: Edits = {"sensor.measures_within": ["3.8 mA", "20.5 mA"], "sensor.fails_beyond": ["3.6 mA", "21.0 mA"]}
@@ -199,32 +209,14 @@ def failure_levels(rig: Rig) -> Finding:
 
 
 def air(rig: Rig) -> Finding:
-    """Sound is faster in warm air: an uncompensated distance reads short, so the volume reads high (and low when cold)."""
+    """Sound is faster in warm air: an uncompensated distance reads short there, so the volume reads high."""
     key, title, go_to = "sensor.air", "Air temperature under the lid", "sensor.set_for_temperature"
     bench, sensor, project = Bench(rig), rig.project.sensor, rig.project
     if sensor.kind != "ultrasonic" or sensor.face_above_floor is None:
         return left_out(key, title, f"a {sensor.kind} sensor does not depend on it.", "sensor.kind")
-    level = bench.level_at(project.loop_settings.set_point_low.si)
-    path = max(0.0, sensor.face_above_floor.si - level)
-    set_for, swing = sensor.set_for_temperature.si, project.duty.air_swing.si
-    error = swing / (2.0 * set_for) * path * bench.area_at(level)
-    offset = (sensor.air_temperature.si - set_for) / (2.0 * set_for) * path * bench.area_at(level)
-    inputs = (
-        ("ΔT", swing, Dimension.TEMPERATURE_DIFFERENCE), ("T", set_for, Dimension.TEMPERATURE),
-        ("path, at the lowest set point", path, L), ("coefficient", f"{50 / set_for:.3f} %/K"),
-    )  # fmt: skip
-    figures = (
-        bench.figure(
-            "sensor.air_error", "error by the swing of the air temperature", (error, V),
-            "ΔT/(2 T) × path × dV/dh", SOUND, inputs=inputs, resolution=bench.volume_step,
-        ),
-        bench.figure(
-            "sensor.air_offset", "error by what the sensor is set for", (offset, V),
-            "(air − set for)/(2 × set for) × path × dV/dh", SOUND,
-            inputs=[("air", sensor.air_temperature.si, Dimension.TEMPERATURE), *inputs[1:]],
-            resolution=bench.volume_step,
-        ),
-    )  # fmt: skip
+    swing = project.duty.air_swing.si
+    figures = _air_errors(bench, sensor.face_above_floor.si)
+    error, offset = (one.si for one in figures)
     step = project.loop_settings.entry_step.si
     told = bench.show(swing, Dimension.TEMPERATURE_DIFFERENCE, 0.1)
     text = f"A swing of {told} moves the reading by {bench.volume(error)} while the liquid stands still."
@@ -237,9 +229,37 @@ def air(rig: Rig) -> Finding:
         )
     if error > step:
         most, _ = bench.typed(swing * step / error, Dimension.TEMPERATURE_DIFFERENCE, up=False)
-        change = f"Take a sensor that measures its air, or keep the air within {most}; or print the volume as ± {bench.volume(error)}."
+        change = (
+            f"Take a sensor that measures its air, or keep the air within {most}, or print ± {bench.volume(error)}."
+        )
         return Finding(key, title, Severity.ATTEND, text, figures, change, "duty.air_swing")
     return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
+
+
+def _air_errors(bench: Bench, face: float) -> tuple[Figure, Figure]:
+    """Make the figures of the error by a swing of the air, and by what the sensor is set for now. Face [m]."""
+    sensor, project = bench.project.sensor, bench.project
+    level = bench.level_at(project.loop_settings.set_point_low.si)
+    path = max(0.0, face - level)
+    set_for, swing = sensor.set_for_temperature.si, project.duty.air_swing.si
+    error = swing / (2.0 * set_for) * path * bench.area_at(level)
+    offset = (sensor.air_temperature.si - set_for) / (2.0 * set_for) * path * bench.area_at(level)
+    inputs = (
+        ("ΔT", swing, Dimension.TEMPERATURE_DIFFERENCE), ("T", set_for, Dimension.TEMPERATURE),
+        ("path, at the lowest set point", path, L), ("coefficient", f"{50 / set_for:.3f} %/K"),
+    )  # fmt: skip
+    return (
+        bench.figure(
+            "sensor.air_error", "error by the swing of the air temperature", (error, V),
+            "ΔT/(2 T) × path × dV/dh", SOUND, inputs=inputs, resolution=bench.volume_step,
+        ),
+        bench.figure(
+            "sensor.air_offset", "error by what the sensor is set for", (offset, V),
+            "(air − set for)/(2 × set for) × path × dV/dh", SOUND,
+            inputs=[("air", sensor.air_temperature.si, Dimension.TEMPERATURE), *inputs[1:]],
+            resolution=bench.volume_step,
+        ),
+    )  # fmt: skip
 
 
 def drowning(rig: Rig) -> Finding:
@@ -251,7 +271,8 @@ def drowning(rig: Rig) -> Finding:
     room = sensor.face_above_floor.si - bench.spill
     figures = (
         bench.figure(
-            "sensor.face_room", "face above the spill", (room, L), "face above the floor − spill level", COMMON_PRACTICE,
+            "sensor.face_room", "face above the spill", (room, L), "face above the floor − spill level",
+            COMMON_PRACTICE,
             inputs=[("face above the floor", sensor.face_above_floor.si, L), ("spill level", bench.spill, L)],
             resolution=1e-3,
         ),

@@ -1,6 +1,6 @@
 """Rules on the overflow switch: it must be there, and it must trip early enough for what still runs in."""
 
-from levelbench.quantity import COMMON_PRACTICE, Dimension
+from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
 from levelbench.review.bench import Bench
 from levelbench.review.edits import set_points
 from levelbench.review.finding import Finding, Severity, left_out
@@ -14,16 +14,12 @@ L, V, T, Q = Dimension.LENGTH, Dimension.VOLUME, Dimension.TIME, Dimension.FLOW
 def fitted(rig: Rig) -> Finding:
     """A pump that can fill a tank over its rim needs a stop that no program and no sensor has a part in."""
     key, title, go_to = "switch.fitted", "Hard-wired overflow switch", "overflow_switch.fitted"
-    bench = Bench(rig)
-    seconds = (bench.spill_volume - rig.project.loop_settings.set_point_high.si) / bench.fill_rate
+    bench, top = Bench(rig), rig.project.loop_settings.set_point_high.si
     figures = (
         bench.figure(
-            "switch.time_without", "from the highest set point to the spill", (max(0.0, seconds), T),
+            "switch.time_without", "from the highest set point to the spill", (bench.seconds_to_spill(top), T),
             "(V(spill) − highest set point)/Q", BALANCE,
-            inputs=[
-                ("V(spill)", bench.spill_volume, V), ("highest set point", rig.project.loop_settings.set_point_high.si, V),
-                bench.rate_shown,
-            ],
+            inputs=[("V(spill)", bench.spill_volume, V), ("highest set point", top, V), bench.rate_shown],
             resolution=1.0,
         ),
     )  # fmt: skip
@@ -47,32 +43,13 @@ def coast_down(rig: Rig) -> Finding:
     bench = Bench(rig)
     if bench.trip is None:
         return left_out(key, title, "there is no overflow switch.", "overflow_switch.fitted")
-    pump, switch = rig.project.pump, rig.project.overflow_switch
     coast = coast_volume(bench)
-    tripped = bench.volume_at(bench.trip) + max(0.0, bench.trip - bench.rim) * bench.area_at(bench.rim)
-    margin = bench.spill_volume - tripped - coast
-    fine = max(bench.volume_step / 10, 0.0)
-    figures = (
-        bench.figure(
-            "switch.coast_down", "what still runs in after the trip", (coast, V),
-            "Q × (switch delay + spin-down time constant) + content of the fill tube", BALANCE,
-            inputs=[
-                bench.rate_shown, ("switch delay", switch.delay.si, T), ("spin-down", pump.spin_up.si, T),
-                ("fill tube", pump.tube_volume.si, V),
-            ],
-            resolution=fine,
-        ),
-        bench.figure(
-            "switch.rise", "rise after the trip", (coast / bench.area_at(bench.trip), L), "coast-down/(dV/dh)", BALANCE,
-            inputs=[("coast-down", coast, V)], resolution=1e-4,
-        ),
-        bench.figure(
-            "switch.margin", "room left below the spill", (margin, V), "V(spill) − V(trip) − coast-down", BALANCE,
-            inputs=[("V(spill)", bench.spill_volume, V), ("V(trip)", tripped, V), ("coast-down", coast, V)],
-            resolution=bench.volume_step,
-        ),
-    )  # fmt: skip
-    text = f"After the trip {bench.show(coast, V, fine)} still runs in; {bench.volume(margin)} stays free below the spill."
+    margin = bench.spill_volume - bench.volume_beyond(bench.trip) - coast
+    fine = bench.volume_step / 10
+    figures = _coasting(bench, bench.trip, coast, margin)
+    text = (
+        f"After the trip {bench.show(coast, V, fine)} still runs in; {bench.volume(margin)} stays free below the spill."
+    )
     # Twice the coast-down: the second is for waves, a slow float and a faster pump (common practice).
     if margin >= coast:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
@@ -83,6 +60,32 @@ def coast_down(rig: Rig) -> Finding:
     severity = Severity.STOP if margin < 0 else Severity.ATTEND
     what_if = {"overflow_switch.trips_at": lower} if level > 0 else {}
     return Finding(key, title, severity, text, figures, change, go_to, what_if)
+
+
+def _coasting(bench: Bench, trip: float, coast: float, margin: float) -> tuple[Figure, ...]:
+    """Make the figures of the coast-down: its volume, its rise, and what stays free below the spill."""
+    pump, switch = bench.project.pump, bench.project.overflow_switch
+    return (
+        bench.figure(
+            "switch.coast_down", "what still runs in after the trip", (coast, V),
+            "Q × (switch delay + spin-down time constant) + content of the fill tube", BALANCE,
+            inputs=[
+                bench.rate_shown, ("switch delay", switch.delay.si, T), ("spin-down", pump.spin_up.si, T),
+                ("fill tube", pump.tube_volume.si, V),
+            ],
+            resolution=bench.volume_step / 10,
+        ),
+        bench.figure(
+            "switch.rise", "rise after the trip", (coast / bench.area_at(trip), L), "coast-down/(dV/dh)", BALANCE,
+            inputs=[("coast-down", coast, V)], resolution=1e-4,
+        ),
+        bench.figure(
+            "switch.margin", "room left below the spill", (margin, V), "V(spill) − V(trip) − coast-down", BALANCE,
+            inputs=[("V(spill)", bench.spill_volume, V), ("V(trip)", bench.volume_beyond(trip), V),
+                    ("coast-down", coast, V)],
+            resolution=bench.volume_step,
+        ),
+    )  # fmt: skip
 
 
 def after_set_point(rig: Rig) -> Finding:
@@ -101,9 +104,11 @@ def after_set_point(rig: Rig) -> Finding:
             resolution=bench.volume_step,
         ),
     )  # fmt: skip
-    text = f"The switch trips {bench.volume(room)} above the highest set point; coasting and noise take {bench.volume(least)}."
+    text = f"It trips {bench.volume(room)} above the highest set point; coasting and noise take {bench.volume(least)}."
     if room >= least:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
-    what_if = set_points(bench, high=max(bench.volume_at(bench.trip) - least, rig.project.loop_settings.set_point_low.si * 1.1))
+    what_if = set_points(
+        bench, high=max(bench.volume_at(bench.trip) - least, rig.project.loop_settings.set_point_low.si * 1.1)
+    )
     change = f"Lower the highest set point to {what_if['loop_settings.set_point_high']}."
     return Finding(key, title, Severity.ATTEND, text, figures, change, "loop_settings.set_point_high", what_if)

@@ -47,6 +47,10 @@ class Teller:
         """Give a volume [m3] as the person reads it, to the resolution that this rig deserves."""
         return self.show(si, Dimension.VOLUME, self.volume_step)
 
+    def flow(self, si: float) -> str:
+        """Give a flow [m3/s] as the person reads it, to three digits."""
+        return self.show(si, Dimension.FLOW, 10.0 ** (math.floor(math.log10(abs(si))) - 2) if si else 0.0)
+
     def length(self, si: float) -> str:
         """Give a length [m] as the person reads it, to about a tenth of an inch."""
         return self.show(si, Dimension.LENGTH, 1e-3)
@@ -81,9 +85,7 @@ class Teller:
         resolution: float = 0.0,
     ) -> Figure:
         """Make a figure, its inputs shown in the person's units."""
-        shown = tuple(
-            (one[0], one[1]) if len(one) == 2 else (one[0], self.show(one[1], one[2])) for one in inputs
-        )
+        shown = tuple((one[0], one[1]) if len(one) == 2 else (one[0], self.show(one[1], one[2])) for one in inputs)
         return Figure(key, name, value[0], value[1], formula, shown, source, resolution)
 
     def tag(self, letters: str) -> str:

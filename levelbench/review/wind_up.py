@@ -21,19 +21,8 @@ def blocked(rig: Rig) -> Finding:
     if not start.running or start.mode != "auto" or rig.project.loop_settings.action == "direct":
         return left_out(key, title, "the run does not begin in automatic, started and reverse acting.", "start.mode")
     set_point = start.set_point.si
-    after = _time_after(bench, set_point)
-    actions = (
-        Action(0.0, "stop", 1.0),
-        Action(BLOCKED, "stop", 0.0),
-        Action(BLOCKED + 2.0, "reset", 1.0),
-        Action(BLOCKED + 4.0, "prime", 1.0),
-        Action(BLOCKED + 6.0, "power on", 1.0),
-    )
-    recording = run(rig, BLOCKED + after, actions=actions, every=max(1, round(0.5 / rig.scan)))
-    later = recording["time"] > BLOCKED
-    peak = float(np.max(recording["volume"][later]))
-    over = max(0.0, peak - max(set_point, float(recording["volume"][later][0])))
-    tripped = bool(np.any(recording.condition("switch open")[later]))
+    begin, peak, tripped = _after_release(bench)
+    over = max(0.0, peak - max(set_point, begin))
     figures = (
         bench.figure(
             "loop.overshoot_after_block", "overshoot after ten minutes blocked", (over, V),
@@ -45,7 +34,9 @@ def blocked(rig: Rig) -> Finding:
     shown = bench.show(over, V, bench.volume_step / 10)
     high = rig.project.bands.high
     top = min(bench.spill_volume, high.limit.si if high is not None else bench.spill_volume)
-    text = f"Blocked for ten minutes and released, it overshoots by {shown}; the integral holds while the pump is blocked."
+    text = (
+        f"Blocked for ten minutes and released, it overshoots by {shown}; the integral holds while the pump is blocked."
+    )
     if tripped or peak >= bench.spill_volume * (1 - 1e-9):
         text = f"Blocked for ten minutes and released, it overshoots by {shown}, up to the switch or the spill."
         severity = Severity.STOP
@@ -56,6 +47,26 @@ def blocked(rig: Rig) -> Finding:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     change = "Tune for less overshoot (see the gain and its integral time), or halve the set point weight."
     return Finding(key, title, severity, text, figures, change, go_to)
+
+
+def _after_release(bench: Bench) -> tuple[float, float, bool]:
+    """Run the rig ten minutes blocked and then released.
+
+    Gives the volume at the release [m3], the largest after it [m3], and whether the switch opened.
+    """
+    rig = bench.rig
+    actions = (
+        Action(0.0, "stop", 1.0),
+        Action(BLOCKED, "stop", 0.0),
+        Action(BLOCKED + 2.0, "reset", 1.0),
+        Action(BLOCKED + 4.0, "prime", 1.0),
+        Action(BLOCKED + 6.0, "power on", 1.0),
+    )
+    duration = BLOCKED + _time_after(bench, rig.project.start.set_point.si)
+    recording = run(rig, duration, actions=actions, every=max(1, round(0.5 / rig.scan)))
+    later = recording["time"] > BLOCKED
+    volumes = recording["volume"][later]
+    return float(volumes[0]), float(np.max(volumes)), bool(np.any(recording.condition("switch open")[later]))
 
 
 def _time_after(bench: Bench, set_point: float) -> float:
