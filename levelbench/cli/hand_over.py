@@ -1,4 +1,4 @@
-"""`levelbench hand-over`: check, run and sheet of a project into one folder; then the window, where there is a screen."""
+"""`levelbench hand-over`: check, run and sheet of a project in one folder; then the window, where there is a screen."""
 
 import argparse
 import sys

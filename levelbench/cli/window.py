@@ -20,7 +20,7 @@ def do(asked: argparse.Namespace) -> int:
 
 
 def open_window(file: Path | None) -> int:
-    """Open the window on a project file, or on its start page, and give the exit code when it is closed."""
-    from levelbench.gui.application import start  # noqa: PLC0415 (Qt is loaded once it is known that there is a screen)
+    """Open the window on a project file (None: a sample), and give the exit code when it is closed."""
+    from levelbench.gui import app  # noqa: PLC0415 (Qt is loaded once it is known that there is a screen)
 
-    return start(file)
+    return app.open_window(file)

@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from levelbench.cli import hand_over, main, window
+from levelbench.gui import app
 from levelbench.project import sample
 from levelbench.records import read_csv
 
@@ -274,3 +276,44 @@ def test_the_whole_hand_over(levelbench: Ran, tmp_path: Path, name: str) -> None
     again = levelbench("hand-over", sample(name), "--into", "hand_over")
     assert again.returncode == 0
     assert all(str(one) in again.stdout for one in files)
+
+
+# open ----------------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def opened(monkeypatch: pytest.MonkeyPatch) -> list[Path | None]:
+    """What the window was opened on, where a screen is there and nobody wants to look at it."""
+    seen: list[Path | None] = []
+
+    def look(file: Path | None) -> int:
+        seen.append(file)
+        return 0
+
+    for module in (window, hand_over):
+        monkeypatch.setattr(module, "why_no_screen", lambda: "")
+        monkeypatch.setattr(module, "open_window", look)
+    monkeypatch.setattr(main, "why_no_screen", lambda: "")
+    return seen
+
+
+def test_open_opens_the_window_on_its_file(said: Said, told: Told, seedling: Path, opened: list[Path | None]) -> None:
+    assert said("open", seedling) == (0, "", "")
+    assert said("open") == (0, "", "")
+    assert said() == (0, "", "")
+    assert told("open", seedling) == (0, {"file": str(seedling), "exit_code": 0})
+    assert opened == [seedling, None, None, seedling]
+
+
+def test_a_hand_over_can_end_in_the_window(
+    said: Said, seedling: Path, tmp_path: Path, opened: list[Path | None]
+) -> None:
+    assert said("hand-over", seedling, "--into", tmp_path / "out")[0] == 0
+    assert opened == []
+    assert said("hand-over", seedling, "--into", tmp_path / "out", "--open")[0] == 0
+    assert opened == [seedling]
+
+
+def test_the_one_door_to_the_window_leads_to_it(monkeypatch: pytest.MonkeyPatch, seedling: Path) -> None:
+    monkeypatch.setattr(app, "open_window", lambda file: 7 if file == seedling else 1)
+    assert window.open_window(seedling) == 7
