@@ -150,6 +150,7 @@ class Note(QFrame):
         super().__init__()
         self.setProperty("role", "note")
         self.words = text(words, role, wrap=True)
+        self.buttons = buttons
         layout = QVBoxLayout(self)
         layout.setContentsMargins(GRID, GRID, GRID, GRID)
         layout.setSpacing(GRID // 2)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFocusEvent, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QFrame, QVBoxLayout
 
 from levelbench.drawing.scene import Role
@@ -40,6 +40,7 @@ class StageButton(QAbstractButton):
         self.setCheckable(True)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self._by_key = False
         self.say(State("", ""))
 
     def say(self, state: State) -> None:
@@ -49,6 +50,11 @@ class StageButton(QAbstractButton):
         self.setAccessibleDescription(state.headline)
         self.setToolTip(f"{self.text()}: {state.headline} (Ctrl+{self.number})" if state.headline else self.text())
         self.update()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802  Qt's name
+        """Show where the keyboard is, once it is the keyboard that brought it there."""
+        self._by_key = event.reason() in (Qt.FocusReason.TabFocusReason, Qt.FocusReason.BacktabFocusReason)
+        super().focusInEvent(event)
 
     def sizeHint(self) -> QSize:  # noqa: N802  Qt's name
         """Give the size of one step of the rail."""
@@ -81,7 +87,7 @@ class StageButton(QAbstractButton):
             painter.fillRect(0, 0, 4, self.height() - 8, QColor(look.colour(Role.WATER_LINE)))
         elif self.underMouse():
             painter.fillRect(self.rect().adjusted(0, 0, 0, -8), QColor(look.chosen))
-        if self.hasFocus():
+        if self.hasFocus() and self._by_key:
             painter.setPen(QPen(QColor(look.colour(Role.WATER_LINE)), 1, Qt.PenStyle.DotLine))
             painter.drawRect(self.rect().adjusted(6, 2, -3, -11))
 
@@ -133,7 +139,7 @@ class Rail(QFrame):
         for one, state in zip(self.buttons, states, strict=True):
             one.say(state)
 
-    def _toggled(self, at: int, on: bool) -> None:  # noqa: FBT001  Qt calls it so
+    def _toggled(self, at: int, on: bool) -> None:
         if on:
             self.chosen.emit(at)
 

@@ -1,4 +1,4 @@
-"""The look of the window: colours by role for a light and a dark room, one family of type in four sizes, one style sheet.
+"""The look of the window: colours by role for a light and a dark room, one family of type, one style sheet.
 
 The colours are those of the drawings (`levelbench.drawing.palette`), so that the window and the paper speak alike; what
 only a window needs (an edge that shows a box can be typed in, the row under the pointer) is added here.

@@ -1,0 +1,132 @@
+"""What the program works out from the open project, in the background: the rig, the findings, the tuning, the sheet.
+
+A change of the project makes the answers out of date; a moment after the last change they are worked out anew, one
+after another, and each is announced when it is there. Nothing here imports the rig before it is wanted, so that the
+window can appear at once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from levelbench.gui.document import Document
+from levelbench.gui.jobs import Job, Progress
+from levelbench.project import units
+
+if TYPE_CHECKING:
+    from levelbench.project.records import Project
+    from levelbench.quantity import Units
+    from levelbench.review.finding import Finding
+    from levelbench.review.ladder import Rung
+    from levelbench.rig import Rig
+    from levelbench.tuning.forms import Form
+    from levelbench.tuning.loop import Margins
+    from levelbench.tuning.prediction import Prediction
+
+SETTLE = 250  # ms without a further change until the work begins
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A rig with what the review says of it."""
+
+    rig: Rig
+    findings: tuple[Finding, ...]
+    ladder: tuple[Rung, ...]
+
+
+@dataclass(frozen=True)
+class Tuned:
+    """A rig's settings in every form, its margins, and what the model predicts."""
+
+    forms: tuple[Form, ...]
+    margins: Margins
+    prediction: Prediction
+    units: Units
+
+
+class Answers(QObject):
+    """Works the answers out and keeps the newest of each; None while one is being worked out or can't be."""
+
+    rig_changed = Signal(object)  # Rig
+    checked_changed = Signal()
+    tuned_changed = Signal()
+    state_changed = Signal()
+
+    def __init__(self, document: Document, *, wait: bool = False) -> None:
+        super().__init__(document)
+        self._document = document
+        self._waiting = wait
+        self.checked: Checked | None = None
+        self.tuned: Tuned | None = None
+        self.trouble = ""  # why there is no rig, in words
+        self._soon = QTimer(self, singleShot=True, interval=SETTLE)
+        self._soon.timeout.connect(self._work)
+        document.project_changed.connect(self._out_of_date)
+        self._soon.start()
+
+    @property
+    def waiting(self) -> bool:
+        """Whether the first start is still preparing what a rig needs."""
+        return self._waiting
+
+    @property
+    def working(self) -> bool:
+        """Whether any answer is still to come."""
+        return not self.trouble and (self.checked is None or self.tuned is None)
+
+    def begin(self) -> None:
+        """Begin to work; called when the first start has prepared what a rig needs."""
+        self._waiting = False
+        self._soon.start()
+        self.state_changed.emit()
+
+    def _out_of_date(self, _project: object) -> None:
+        self.checked = self.tuned = None
+        self.trouble = ""
+        self._soon.start()
+        self.state_changed.emit()
+
+    def _work(self) -> None:
+        if self._waiting:
+            return
+        project = self._document.project
+        Job(self, lambda progress: _check(project, progress), self._have_checked, self._failed, key="answers")
+
+    def _have_checked(self, checked: Checked) -> None:
+        self.checked = checked
+        self.rig_changed.emit(checked.rig)
+        self.checked_changed.emit()
+        self.state_changed.emit()
+        Job(self, lambda progress: _tune(checked.rig, progress), self._have_tuned, self._failed, key="answers")
+
+    def _have_tuned(self, tuned: Tuned) -> None:
+        self.tuned = tuned
+        self.tuned_changed.emit()
+        self.state_changed.emit()
+
+    def _failed(self, error: Exception) -> None:
+        self.trouble = str(error)
+        self.state_changed.emit()
+
+
+def _check(project: Project, progress: Progress) -> Checked:
+    """Assemble and review a project; on a working thread."""
+    from levelbench.review.ladder import ladder  # noqa: PLC0415  the rig comes in when it is wanted
+    from levelbench.review.review import review  # noqa: PLC0415
+    from levelbench.rig import assemble  # noqa: PLC0415
+
+    rig = assemble(project)
+    return Checked(rig, review(rig, progress), ladder(rig))
+
+
+def _tune(rig: Rig, progress: Progress) -> Tuned:
+    """Work out settings, margins and prediction of a rig; on a working thread."""
+    from levelbench.tuning.forms import all_forms  # noqa: PLC0415  the rig comes in when it is wanted
+    from levelbench.tuning.loop import margins  # noqa: PLC0415
+    from levelbench.tuning.prediction import predict  # noqa: PLC0415
+
+    return Tuned(all_forms(rig), margins(rig), predict(rig, progress), units(rig.project))

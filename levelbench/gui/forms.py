@@ -1,0 +1,124 @@
+"""A form for one section of the project, built from its field table; entries that don't apply are not shown.
+
+A choice may ask for entries that are not there yet (a box needs a width). It is then held back, the form asks for what
+is missing, and everything goes into the project together, as one undo step, as soon as it is complete.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from levelbench.gui.document import Document
+from levelbench.gui.entry_keys import applies, declaration, in_words, name_of, typed
+from levelbench.gui.fields import Field, field_for
+from levelbench.gui.parts import Note, button
+from levelbench.gui.theme import GRID
+from levelbench.project import Problem, ProjectProblems, Value
+
+
+class Form(QWidget):
+    """The fields of some entries of one section, one under another."""
+
+    help_wanted = Signal(str)  # key
+
+    def __init__(self, document: Document, keys: Sequence[str], labels: dict[str, str] | None = None) -> None:
+        super().__init__()
+        self.setProperty("role", "on-card")
+        self._document = document
+        self._held: dict[str, Value] = {}
+        self.note = Note("", "attention", button("Leave it as it was", self._let_go, "link"))
+        self.note.hide()
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(GRID - 2)
+        self.fields: dict[str, Field] = {}
+        for key in keys:
+            made = field_for(key, self._submit, (labels or {}).get(key, ""))
+            made.focused.connect(self.help_wanted)
+            self.fields[key] = made
+            layout.addWidget(made)
+        layout.addWidget(self.note)
+        document.project_changed.connect(self.refresh)
+        document.replaced.connect(self._forget)
+        self.refresh()
+
+    def refresh(self, _project: object = None) -> None:
+        """Take up what the project says now."""
+        for key, made in self.fields.items():
+            made.refresh(self._held.get(key, typed(self._document.project, key)))
+            made.setVisible(applies(key, self._value_of))
+
+    def focus_on(self, key: str) -> bool:
+        """Put the cursor into the field of an entry; False when it isn't here."""
+        made = self.fields.get(key)
+        if made is None:
+            return False
+        made.boxes()[0].setFocus()
+        return True
+
+    def _value_of(self, key: str) -> Any:
+        value = self._held.get(key, typed(self._document.project, key))
+        return declaration(key).default if value is None else value
+
+    def _submit(self, key: str, value: Value) -> str:
+        """Take a text from a field, give "" or the reason why not; an empty key: a field gave up."""
+        if not key:
+            self.refresh()
+            return ""
+        if not self._held and value == typed(self._document.project, key):
+            return ""
+        changes = {**self._held, key: value}
+        try:
+            if len(changes) == 1:
+                self._document.edit(key, value)
+            else:
+                self._document.edit_several(changes)
+        except ProjectProblems as error:
+            return self._refused(key, value, error.problems)
+        self._held = {}
+        self._settle()
+        return ""
+
+    def _refused(self, key: str, value: Value, problems: Sequence[Problem]) -> str:
+        """Hold a good text back while others are missing; give the reason when the text itself is at fault."""
+        if at_fault := [one for one in problems if one.key == key and value is not None]:
+            return _said(at_fault[0])
+        missing = [one.key for one in problems]
+        if not all(self._asked_by_choice(one) for one in missing):
+            return _said(problems[0])
+        self._held[key] = value
+        names = ", ".join(declaration(one).label for one in missing)
+        words = in_words(next(iter(self._held.values())))
+        self.note.words.setText(f"▲ “{words}” needs {names} as well. Nothing changes until they are given.")
+        self._settle(held=True)
+        return ""
+
+    def _asked_by_choice(self, key: str) -> bool:
+        return key in self.fields and declaration(key).required and typed(self._document.project, key) is None
+
+    def _settle(self, *, held: bool = False) -> None:
+        self.note.setVisible(held)
+        self.refresh()
+
+    def _let_go(self) -> None:
+        self._held = {}
+        self._settle()
+
+    def _forget(self, _project: object) -> None:
+        """Another project was opened: nothing half-typed belongs to it."""
+        self._held = {}
+        self.note.hide()
+        for made in self.fields.values():
+            made.give_up()
+
+
+def _said(problem: Problem) -> str:
+    """Say a problem beside the field that it is about, or name the field when it is about another."""
+    return problem.message
+
+
+def help_for(key: str) -> str:
+    """Give the help of an entry, headed by its name."""
+    return f"{name_of(key)}: {declaration(key).help}" if declaration(key).help else name_of(key)
