@@ -46,7 +46,7 @@ def undocumented(source: str) -> list[str]:
     for node in nodes:
         marks = {ast.unparse(mark).split(".")[-1] for mark in node.decorator_list}
         private = node.name.startswith("_") or node in hidden
-        if not private and not marks & {"override", "overload"} and not ast.get_docstring(node):
+        if not private and not marks & {"override", "overload", "setter"} and not ast.get_docstring(node):
             found.append(f"{node.name} line {node.lineno}")
     return found
 
