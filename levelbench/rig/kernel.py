@@ -359,9 +359,11 @@ def take_reading(p: Params, state: State, level: float, chance: float) -> None:
         return
     seen = sense(p, state, level, chance)
     if math.isnan(seen):
+        echo = state.panel[F_ECHO_LOST] <= 0.0  # then it is the dead zone that hides the liquid
+        if echo and p.sensor.in_dead_zone == 1:
+            return
         state.lost_for += p.sensor.update
-        at_once = p.sensor.kind == 0 and p.sensor.in_dead_zone == 2 and p.sensor.face - level < p.sensor.dead_zone
-        if at_once or state.lost_for > p.sensor.hold:
+        if (echo and p.sensor.in_dead_zone == 2) or state.lost_for > p.sensor.hold + 1e-9:
             state.signal = p.sensor.failure_current
         return
     state.lost_for = 0.0
@@ -416,7 +418,7 @@ def measure(p: Params, state: State) -> None:
     # half a count of doubt, so that a failure current itself is seen as one through any converter
     doubt = 0.5 * (p.sensor.current_high - p.sensor.current_low) / p.sensor.full_count
     if current <= p.sensor.fails_below + doubt or current >= p.sensor.fails_above - doubt:
-        failed = state.failing_for >= p.sensor.failure_delay
+        failed = state.failing_for + 1e-9 >= p.sensor.failure_delay
         state.failing_for += p.control.scan
         put(state, SENSOR_FAILED, failed)
         return
@@ -453,7 +455,7 @@ def watch_switch(p: Params, state: State, level: float, dt: float) -> None:
     is_open = holds(state, SWITCH_OPEN)
     if state.panel[F_SWITCH_STUCK] <= 0.0:
         if level >= p.switch.trips_at:
-            is_open = is_open or state.switch_for >= p.switch.delay
+            is_open = is_open or state.switch_for + 1e-9 >= p.switch.delay
             state.switch_for += dt
         else:
             state.switch_for = 0.0
@@ -501,6 +503,16 @@ def press_reset(state: State) -> None:
 
 
 @compiled
+def turn_wired(state: State, entry: int, value: float) -> None:
+    """Press or release the stop, or turn the mains: both drop the start even when they are back within one scan."""
+    state.panel[entry] = value
+    if state.panel[P_STOP] > 0.0:
+        put(state, STOP_LATCHED, True)
+    if holds(state, STOP_LATCHED) or state.panel[P_MAINS] <= 0.0:
+        put(state, STARTED, False)
+
+
+@compiled
 def set_one(p: Params, state: State, entry: int, value: float) -> None:
     """Carry out one action of a person: press a momentary button, or set an entry of the panel without a bump."""
     panel = state.panel
@@ -516,6 +528,8 @@ def set_one(p: Params, state: State, entry: int, value: float) -> None:
     elif entry == P_TOP_UP:
         state.reservoir += value
         state.added += value
+    elif entry in (P_STOP, P_MAINS):
+        turn_wired(state, entry, value)
     elif entry == P_SET_POINT:
         stepped = math.floor(value / panel[P_SP_STEP] + 0.5) * panel[P_SP_STEP]
         panel[P_SET_POINT] = min(max(stepped, panel[P_SP_LOW]), panel[P_SP_HIGH])
@@ -658,6 +672,9 @@ def drive(p: Params, state: State) -> float:
     """Turn the output into the pump's command (fraction): as it is, or on and off by time-proportioning."""
     if not p.pump.on_off:
         return state.output
+    if not holds(state, PUMP_ALLOWED):
+        state.cycle_for = p.pump.cycle  # a start begins a cycle of its own
+        return 0.0
     if state.cycle_for + 1e-9 >= p.pump.cycle:
         state.cycle_for = 0.0
         on = state.output * p.pump.cycle
@@ -702,7 +719,7 @@ def stopped_flow(p: Params, state: State, level: float, surface: float) -> float
     if holds(state, PUMP_RUNNING) or pump.vented:
         return 0.0
     forward = surface - max(level, pump.fill_end)
-    if forward > 0.0:
+    if forward > 0.0 and state.reservoir > p.reservoir.suction_volume:
         return pump.stopped_coefficient * math.sqrt(WATER * GRAVITY * forward)
     back = level - surface
     shut = pump.check_valve and state.panel[F_CHECK_VALVE] <= 0.0
@@ -771,7 +788,11 @@ def drain_wants(p: Params, state: State, level: float, surface: float) -> float:
 @compiled
 def move_liquid(p: Params, state: State, dt: float) -> None:
     """Move liquid for dt [s]. What leaves one place arrives in another: nothing is made or lost, whatever happens."""
-    drained = min(state.drain_flow * dt, max(state.tank - p.drain.inlet_volume, 0.0))
+    wanted = state.drain_flow * dt
+    drained = min(wanted, max(state.tank - p.drain.inlet_volume, 0.0))
+    if drained < wanted:  # the rest is air
+        state.drain_flow = drained / dt
+        put(state, PRIMED, False)
     state.tank -= drained
     if p.drain.to_reservoir:
         state.reservoir += drained

@@ -1,5 +1,6 @@
 """The kernel's indices in words: what people can set, what can hold, and the columns that are written."""
 
+import math
 from dataclasses import dataclass
 
 from levelbench.quantity import Dimension
@@ -17,7 +18,23 @@ class PanelEntry:
     dimension: Dimension | None  # None: 1 or 0
     momentary: bool = False
 
+    @property
+    def least(self) -> float:
+        """Smallest value it takes (SI)."""
+        return _LEAST.get(self.name, 0.0)
 
+    @property
+    def most(self) -> float:
+        """Largest value it takes (SI)."""
+        if self.name in _MAY_BE_OFF:
+            return math.inf
+        whole = self.dimension in (None, D.PERCENT) or self.name == "set point weight"
+        return 1.0 if whole else _LARGEST
+
+
+_LARGEST, _ABOVE_ZERO = 1e12, 1e-9  # beyond these an entry is a slip of the hand, and sums could leave the numbers
+_MAY_BE_OFF = ("integral time", "output rate", "ramp")  # infinite: off
+_LEAST = dict.fromkeys((*_MAY_BE_OFF, "gain", "entry step"), _ABOVE_ZERO) | {"derivative filter": 1.0}
 BAND_NAMES = ("high-high", "high", "low", "low-low", "deviation")
 _BAND_PARTS: tuple[tuple[str, Dimension | None], ...] = (
     ("in use", None),

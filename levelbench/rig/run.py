@@ -61,6 +61,8 @@ class Session:
 
     def advance(self, scans: int) -> Chunk:
         """Run so many scans."""
+        if scans <= 0:
+            return Chunk(np.zeros((0, kernel.COLUMNS)), ())
         actions = np.array(self._waiting, dtype=np.float64).reshape(-1, 3)
         self._waiting.clear()
         chunk = self._run(scans, actions)
@@ -104,12 +106,17 @@ _NAME_OF = {one.index: one.name for one in ENTRIES.values()}
 
 
 def checked_entry(what: str, value: float) -> int:
-    """Give the index of a panel entry; raises RigError for an unknown name or a value that is not a number."""
+    """Give the index of a panel entry; raises RigError for an unknown name or a value that it can't take."""
     if what not in ENTRIES:
         raise RigError(f"There is no {what!r} on the panel.", "action", f"There are: {', '.join(ENTRIES)}.")
     if np.isnan(value):
         raise RigError(f"{what!r} was set to something that is not a number.", "action", "Give a number.")
-    return ENTRIES[what].index
+    entry = ENTRIES[what]
+    if not entry.least <= value <= entry.most:
+        raise RigError(
+            f"{what!r} can't be set to {value:g}.", "action", f"It takes {entry.least:g} to {entry.most:g} (SI units)."
+        )
+    return entry.index
 
 
 def run(

@@ -99,9 +99,10 @@ static void take_reading(Rig *r, double level, double chance) {
     if (r->panel[F_HELD] > 0.0) return;
     double seen = sense(r, level, chance);
     if (isnan(seen)) {
+        int echo = r->panel[F_ECHO_LOST] <= 0.0;
+        if (echo && s->in_dead_zone == 1) return;
         real[LOST_FOR] += s->update;
-        int at_once = s->sensor_kind == 0 && s->in_dead_zone == 2 && s->face - level < s->dead_zone;
-        if (at_once || real[LOST_FOR] > s->hold) real[SIGNAL] = s->failure_current;
+        if ((echo && s->in_dead_zone == 2) || real[LOST_FOR] > s->hold + 1e-9) real[SIGNAL] = s->failure_current;
         return;
     }
     real[LOST_FOR] = 0.0;
@@ -145,7 +146,7 @@ static void measure(Rig *r) {
     double current = convert(s, r->real[SIGNAL]);
     double doubt = 0.5 * (s->current_high - s->current_low) / s->full_count;
     if (current <= s->fails_below + doubt || current >= s->fails_above - doubt) {
-        int failed = r->real[FAILING_FOR] >= s->failure_delay;
+        int failed = r->real[FAILING_FOR] + 1e-9 >= s->failure_delay;
         r->real[FAILING_FOR] += s->scan;
         put(r, SENSOR_FAILED, failed);
         return;
@@ -163,7 +164,7 @@ static void watch_switch(Rig *r, double level, double dt) {
     int is_open = holds(r, SWITCH_OPEN);
     if (r->panel[F_SWITCH_STUCK] <= 0.0) {
         if (level >= s->trips_at) {
-            is_open = is_open || r->real[SWITCH_FOR] >= s->delay;
+            is_open = is_open || r->real[SWITCH_FOR] + 1e-9 >= s->delay;
             r->real[SWITCH_FOR] += dt;
         } else {
             r->real[SWITCH_FOR] = 0.0;
@@ -281,6 +282,10 @@ static double drive(Rig *r) {
     const Params *p = r->p;
     double *real = r->real;
     if (p->on_off == 0) return real[OUTPUT];
+    if (!holds(r, PUMP_ALLOWED)) {
+        real[CYCLE_FOR] = p->cycle;
+        return 0.0;
+    }
     if (real[CYCLE_FOR] + 1e-9 >= p->cycle) {
         real[CYCLE_FOR] = 0.0;
         double on = real[OUTPUT] * p->cycle;
@@ -311,7 +316,7 @@ static double stopped_flow(const Rig *r, double level, double surface) {
     const Params *p = r->p;
     if (holds(r, PUMP_RUNNING) || p->vented != 0) return 0.0;
     double forward = surface - most_of(level, p->fill_end), back = level - surface;
-    if (forward > 0.0) return p->stopped_coefficient * sqrt(WATER * G * forward);
+    if (forward > 0.0 && r->real[RESERVOIR] > p->suction_volume) return p->stopped_coefficient * sqrt(WATER * G * forward);
     int shut = p->check_valve != 0 && r->panel[F_CHECK_VALVE] <= 0.0;
     if (level > p->fill_end && back > 0.0 && !shut) return -p->stopped_coefficient * sqrt(WATER * G * back);
     return 0.0;
@@ -357,7 +362,11 @@ static double drain_wants(Rig *r, double level, double surface) {
 static void move_liquid(Rig *r, double dt) {
     const Params *p = r->p;
     double *real = r->real;
-    double drained = least(real[DRAIN_FLOW] * dt, most_of(real[TANK] - p->inlet_volume, 0.0));
+    double wanted = real[DRAIN_FLOW] * dt, drained = least(wanted, most_of(real[TANK] - p->inlet_volume, 0.0));
+    if (drained < wanted) {
+        real[DRAIN_FLOW] = drained / dt;
+        put(r, PRIMED, 0);
+    }
     real[TANK] -= drained;
     if (p->to_reservoir != 0) real[RESERVOIR] += drained;
     else real[USED] += drained;
