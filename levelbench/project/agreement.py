@@ -3,7 +3,9 @@
 Only contradictions are refused here, those that no rig can be built from; whether a rig is any good is for the review.
 """
 
+from collections.abc import Callable
 from itertools import pairwise
+from operator import ge, le, lt
 from typing import Any
 
 from levelbench.project.checking import Check
@@ -12,22 +14,23 @@ from levelbench.quantity import Dimension, Quantity, show
 
 _STEP_SLACK = 1e-6  # of an entry step: rounding of the conversion between units
 
-# (the smaller, the larger, whether they may be equal)
+# (the entry that is named when it is wrong, how it must stand to the other, the other)
 _ORDERED = (
-    ("loop_settings.set_point_low", "loop_settings.set_point_high", False),
-    ("loop_settings.output_low", "loop_settings.output_high", False),
-    ("loop_settings.set_point_low", "start.set_point", True),
-    ("start.set_point", "loop_settings.set_point_high", True),
-    ("start.tank_volume", "reservoir.charge", True),
-    ("reservoir.suction_above_floor", "reservoir.height", False),
-    ("pump.stalls_at", "pump.starts_moving_at", True),
-    ("pump.slowest_flow", "pump.largest_flow", False),
-    ("pump.least_on", "pump.cycle", True),
-    ("tank.rim_to_spill", "tank.height", False),
-    ("tank.cone_tip", "tank.diameter", True),
-    ("tank.cone_depth", "tank.height", True),
-    ("drain.inlet_above_floor", "drain.crest_above_floor", False),
+    ("loop_settings.set_point_low", "less than", "loop_settings.set_point_high"),
+    ("loop_settings.output_low", "less than", "loop_settings.output_high"),
+    ("start.set_point", "at least", "loop_settings.set_point_low"),
+    ("start.set_point", "at most", "loop_settings.set_point_high"),
+    ("start.tank_volume", "at most", "reservoir.charge"),
+    ("reservoir.suction_above_floor", "less than", "reservoir.height"),
+    ("pump.stalls_at", "at most", "pump.starts_moving_at"),
+    ("pump.slowest_flow", "less than", "pump.largest_flow"),
+    ("pump.least_on", "at most", "pump.cycle"),
+    ("tank.rim_to_spill", "less than", "tank.height"),
+    ("tank.cone_tip", "at most", "tank.diameter"),
+    ("tank.cone_depth", "at most", "tank.height"),
+    ("drain.inlet_above_floor", "less than", "drain.crest_above_floor"),
 )
+_HOLDS: dict[str, Callable[[float, float], bool]] = {"less than": lt, "at most": le, "at least": ge}
 _RISING_PAIRS = (
     "sensor.converter_range",
     "sensor.measures_within",
@@ -38,8 +41,8 @@ _RISING_PAIRS = (
 
 def check_agreement(check: Check) -> None:
     """Look for contradictions among the sound values of a file, and keep each as a problem."""
-    for smaller, larger, may_be_equal in _ORDERED:
-        _ordered(check, smaller, larger, may_be_equal=may_be_equal)
+    for key, relation, other in _ORDERED:
+        _ordered(check, key, relation, other)
     for key in _RISING_PAIRS:
         _pair(check, key, rising=True)
     for rule in (
@@ -62,12 +65,12 @@ def _value(check: Check, key: str) -> Any:
     return check.values.get(key) if key in check.asked else None
 
 
-def _ordered(check: Check, smaller: str, larger: str, *, may_be_equal: bool) -> None:
-    low, high = _value(check, smaller), _value(check, larger)
-    if low is None or high is None or low.si < high.si or (may_be_equal and low.si == high.si):
+def _ordered(check: Check, key: str, relation: str, other: str) -> None:
+    one, against = _value(check, key), _value(check, other)
+    if one is None or against is None or _HOLDS[relation](one.si, against.si):
         return
-    words = "at most" if may_be_equal else "less than"
-    check.problem(smaller, low.text, f"{words} {high.text}", f"“{low.text}” must be {words} {larger}, “{high.text}”.")
+    message = f"“{one.text}” must be {relation} {other}, “{against.text}”."
+    check.problem(key, one.text, f"{relation} {against.text}", message)
 
 
 def _pair(check: Check, key: str, *, rising: bool) -> None:
@@ -93,7 +96,7 @@ def _failure_currents(check: Check) -> None:
 
 def _lying(check: Check) -> None:
     if check.values.get("tank.shape") == "lying cylinder":
-        _ordered(check, "tank.height", "tank.diameter", may_be_equal=True)
+        _ordered(check, "tank.height", "at most", "tank.diameter")
 
 
 def _gain(check: Check) -> None:
@@ -130,7 +133,7 @@ def _entry_step(check: Check) -> None:
 
 def _fittings(check: Check) -> None:
     for key in [one for one in check.values if one.startswith("tank.dead_wood[") and one.endswith(".bottom")]:
-        _ordered(check, key, f"{key.removesuffix('bottom')}top", may_be_equal=False)
+        _ordered(check, key, "less than", f"{key.removesuffix('bottom')}top")
 
 
 def _strapping(check: Check) -> None:

@@ -38,6 +38,6 @@ def _set(page: Page, key: str, value: Value) -> None:
             page.take_out(key)
         else:
             page.put(key, value)
-    except (PageError, IndexError) as error:
-        message = f"“{key}” can't be set: {error or 'it has no name'}"
+    except PageError as error:
+        message = f"“{key}” can't be set. {error}"
         raise ProjectProblems(key, [Problem(0, key, str(value), "a key of the project file", None, message)]) from error

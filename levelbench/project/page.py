@@ -49,7 +49,7 @@ class Page:
 
     def put(self, key: str, value: Plain) -> None:
         """Give a key a value, whether it is there or not. Raises PageError when it can have no place."""
-        *outer, last = steps(key)
+        *outer, last = _place(key)
         if self.value(key) is not None:
             self._replace(outer, last, value)
         elif isinstance(last, int):
@@ -58,10 +58,10 @@ class Page:
             self._add(key_of(outer), last, value)
 
     def take_out(self, key: str) -> None:
-        """Remove a key with its value, if it is there."""
+        """Remove a key with its value, if it is there. Raises PageError for a key without a name."""
         if self.value(key) is None:
             return
-        *outer, last = steps(key)
+        *outer, last = _place(key)
         document, holder = self._holder(outer)
         if isinstance(holder, InlineTable):
             left = {name: one for name, one in holder.unwrap().items() if name != last}
@@ -96,7 +96,9 @@ class Page:
             self.take_out(key_of([*outer, last]))
             self._add(key_of(outer), last, value)
             return
-        holder[last] = _item(value)
+        if isinstance(holder, AoT) and not isinstance(value, Mapping):
+            raise PageError(f"{key_of([*outer, last])} is a row; set the entries in it one by one.")
+        holder[last] = dict(value) if isinstance(holder, AoT) and isinstance(value, Mapping) else _item(value)
         self._text = document.as_string()
 
     def _add(self, section: str, name: str, value: Plain) -> None:
@@ -149,6 +151,13 @@ def steps(key: str) -> list[str | int]:
     """Take a key apart: "stack_light[2].red" is ["stack_light", 2, "red"]."""
     parts = re.findall(r"\[(\d{1,6})\]|([^.\[\]]+)", key)
     return [int(number) if number else name for number, name in parts]
+
+
+def _place(key: str) -> list[str | int]:
+    parts = steps(key)
+    if not parts:
+        raise PageError("The name of the entry is missing.")
+    return parts
 
 
 def key_of(parts: Sequence[str | int]) -> str:

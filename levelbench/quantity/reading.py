@@ -181,10 +181,10 @@ def _refused(typed: str, wanted: tuple[Dimension, ...]) -> QuantityError | None:
 def _unknown_unit(typed: str, wanted: tuple[Dimension, ...]) -> QuantityError:
     unit = _spaced(typed)
     hint = f"Type for example {_examples(wanted)}."
-    nearest = _nearest(unit, wanted)
+    what = _what_it_is(unit, wanted)
+    nearest = _nearest(unit, wanted, likeness=0.6 if what else 0.3)
     if nearest:
         hint = f"Nearest unit: {nearest}. {hint}"
-    what = _what_it_is(unit, wanted)
     name = " or ".join(one.value for one in wanted)
     if what:
         return QuantityError(typed, f"“{typed}” is a {what}; a {name} is wanted here.", hint, nearest)
@@ -199,17 +199,17 @@ def _what_it_is(unit: str, wanted: tuple[Dimension, ...]) -> str | None:
     return None if kind is None else _FOREIGN_NAMES.get(kind, "unit of something else")
 
 
-def _nearest(unit: str, wanted: tuple[Dimension, ...]) -> str | None:
-    """Give the unit whose name or spelling begins like the typed one, else the most alike; None when none is alike."""
+def _nearest(unit: str, wanted: tuple[Dimension, ...], likeness: float) -> str | None:
+    """Give the unit that is very like the typed one, else one that begins with it, else the most alike."""
     key = _key(unit, Dimension.VOLUME)
     offered: dict[str, str] = {}
     for one in wanted:
         offered |= {_key(name, Dimension.VOLUME): name for name in units_of(one) if name}
         offered |= {_key(spelling, Dimension.VOLUME): name for spelling, name in _spellings(one)}
-    begun = [name for other, name in offered.items() if key and other.startswith(key)]
-    near = difflib.get_close_matches(key, offered, n=1, cutoff=0.6)
-    by_letter = difflib.get_close_matches(key, offered, n=1, cutoff=0.3)
-    return offered[near[0]] if near else begun[0] if begun else offered[by_letter[0]] if by_letter else None
+    alike = difflib.get_close_matches(key, offered, n=1, cutoff=0.6)
+    begun = [other for other in offered if key and other.startswith(key)]
+    found = alike or begun or difflib.get_close_matches(key, offered, n=1, cutoff=likeness)
+    return offered[found[0]] if found else None
 
 
 def _spellings(dimension: Dimension) -> list[tuple[str, str]]:
