@@ -1,7 +1,8 @@
 """The rig's loop, made linear about one operating point, and how robust it is.
 
 The tank is taken as a pure integrator: that a gravity drain takes less when the level falls only adds margin and is
-left out. The pump's thresholds and the output limits are not in the linear loop; the prediction runs the real rig.
+left out; so is the smoothing of the sensor's averaging, which counts as pure waiting. The pump's thresholds and the
+output limits are not in the linear loop; the prediction runs the real rig.
 
 Sources:
 [1] K. J. Åström, T. Hägglund, "PID Controllers: Theory, Design and Tuning" (1995), chapter 4.
@@ -204,7 +205,7 @@ def _dead_times(rig: Rig) -> tuple[Figure, ...]:
             "averaging of the sensor",
             (readings - 1) / 2 * update,
             D.TIME,
-            "(N − 1)/2 × update",
+            "(N − 1)/2 × update, taken as pure waiting",
             (("N", str(readings)), *shown),
             MEAN_AGE,
         ),

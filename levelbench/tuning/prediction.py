@@ -115,9 +115,9 @@ class _Plan:
         low = max(high - step, float(panel[kernel.P_SP_LOW]))
         integral = settings_in(rig).integral_time
         settle = 0.0 if np.isinf(integral) else 5 * integral
-        rest = min(settle + 20 * loop_model(rig).total_delay.si + 60.0, _LONGEST_WAIT)
+        rest = _whole_scans(rig, min(settle + 20 * loop_model(rig).total_delay.si + 60.0, _LONGEST_WAIT))
         point, full = operating_point(rig), rig.params.pump.largest_flow * rig.params.pump.left_by_wear
-        travel = min((high - low) / max(full - point.flow, 0.02 * full), _LONGEST_WAIT)
+        travel = _whole_scans(rig, min((high - low) / max(full - point.flow, 0.02 * full), _LONGEST_WAIT))
         entry = kernel.P_DRAW if rig.params.drain.kind == 3 else kernel.P_VALVE
         return cls(rig, low, high, rest, travel, rest, float(panel[entry]))
 
@@ -130,6 +130,11 @@ class _Plan:
     def drain_entry(self) -> str:
         """What is set on the panel to change the draw."""
         return "draw" if self.rig.params.drain.kind == 3 else "valve opening"
+
+
+def _whole_scans(rig: Rig, seconds: float) -> float:
+    """Give the next whole number of scans, as a time [s]."""
+    return float(np.ceil(seconds / rig.scan) * rig.scan)
 
 
 def _at_rest(rig: Rig, volume: float, drain_setting: float) -> Rig:
