@@ -354,7 +354,7 @@ def sense(p: Params, state: State, level: float, chance: float) -> float:
 
 @compiled
 def take_reading(p: Params, state: State, level: float, chance: float) -> None:
-    """Take one reading into the moving average, or count how long nothing was seen."""
+    """Take one reading of a level [m] into the moving average, or count how long nothing was seen."""
     if state.panel[F_HELD] > 0.0:
         return
     seen = sense(p, state, level, chance)
@@ -449,7 +449,7 @@ def holds(state: State, condition: int) -> bool:
 
 @compiled
 def watch_switch(p: Params, state: State, level: float, dt: float) -> None:
-    """Follow the overflow switch for dt [s]; a broken wire reads as full. Opening drops the start by hard wiring."""
+    """Follow the overflow switch at a level [m] for dt [s]; a broken wire reads as full. Opening drops the start by wire."""
     if not p.switch.fitted:
         return
     is_open = holds(state, SWITCH_OPEN)
@@ -548,7 +548,10 @@ def set_one(p: Params, state: State, entry: int, value: float) -> None:
 
 @compiled
 def watch_band(scan: float, state: State, band: int) -> None:
-    """Follow one limit on the PV (0 high-high, 1 high, 2 low, 3 low-low, 4 deviation) with dead band and delays."""
+    """Follow one limit on the PV for a scan [s], with dead band and delays.
+
+    band: 0 high-high, 1 high, 2 low, 3 low-low, 4 deviation.
+    """
     panel = state.panel
     at = P_BANDS + 5 * band
     if panel[at] <= 0.0 or (band == 4 and not (holds(state, AUTOMATIC) and holds(state, STARTED))):
@@ -714,7 +717,7 @@ def pump_wants(p: Params, state: State, command: float, lift: float) -> float:
 
 @compiled
 def stopped_flow(p: Params, state: State, level: float, surface: float) -> float:
-    """Flow [m3/s] through the stopped pump: into the tank when positive, back to the reservoir when negative."""
+    """Flow [m3/s] through the stopped pump, by the levels [m] of tank and reservoir: positive into the tank, else back."""
     pump = p.pump
     if holds(state, PUMP_RUNNING) or pump.vented:
         return 0.0
@@ -742,7 +745,10 @@ def opened(drain: Drain, opening: float) -> float:
 
 @compiled
 def friction(drain: Drain, speed: float) -> float:
-    """Darcy friction factor of the drain tube: 64/Re, or Haaland's (J. Fluids Eng. 105, 1983, 89) if larger."""
+    """Darcy friction factor of the drain tube at a speed [m/s]: the larger of 64/Re and Haaland's.
+
+    Source: S. E. Haaland, J. Fluids Eng. 105 (1983) 89-90.
+    """
     reynolds = max(speed * drain.bore / drain.viscosity, 1.0)
     turbulent = (
         -1.8 * math.log10((drain.roughness / drain.bore / 3.7) ** 1.11 + 6.9 / reynolds) if reynolds > 100.0 else 9.0

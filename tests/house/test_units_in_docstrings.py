@@ -58,6 +58,52 @@ def test_units_in_docstrings_can_be_read(path: Path) -> None:
     assert unreadable(path.read_text(encoding="utf-8")) == []
 
 
+# What a plain float of this name is, in any function of the physics.
+MEANS = {
+    "level": "m",
+    "volume": "m3",
+    "flow": "m3/s",
+    "time": "s",
+    "duration": "s",
+    "scan": "s",
+    "dt": "s",
+    "speed": "m/s",
+    "head": "m",
+    "signal": "A",
+    "current": "A",
+}
+
+
+def silent(source: str) -> list[str]:
+    """Each plain float with a name of ours whose unit the docstring of its public function does not give."""
+    found = []
+    for function in functions(ast.parse(source)):
+        marks = {ast.unparse(mark) for mark in function.decorator_list}
+        if function.name.startswith("_") or "overload" in marks:
+            continue
+        said = {text.replace("·", "*") for text in brackets(ast.get_docstring(function) or "")}
+        plain = [one for one in function.args.args + function.args.kwonlyargs if one.annotation is not None]
+        floats = {one.arg for one in plain if ast.unparse(one.annotation or one) == "float"}
+        found += [
+            f"{function.name}: {name} [{MEANS[name]}]"
+            for name in sorted(floats & set(MEANS))
+            if MEANS[name] not in said
+        ]
+    return found
+
+
+@pytest.mark.parametrize("path", sources("levelbench/rig", "levelbench/tuning", "levelbench/review"), ids=short)
+def test_every_physical_argument_says_its_unit(path: Path) -> None:
+    assert silent(path.read_text(encoding="utf-8")) == []
+
+
+def test_an_argument_without_its_unit_is_found() -> None:
+    source = (
+        'def f(level: float, flow: float) -> float:\n    """Give a volume [m3] at a level [mm] and a flow [m3/s]."""\n'
+    )
+    assert silent(source) == ["f: level [m]"]
+
+
 def test_a_wrong_unit_is_found() -> None:
     says = "Flow [m3/s] at [metre of wather]; after [2]; ndarray[n] of levels [m]; off [s; inf = off]."
     source = f'def f() -> None:\n    """{says}"""\n'
