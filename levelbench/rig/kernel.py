@@ -449,7 +449,7 @@ def holds(state: State, condition: int) -> bool:
 
 @compiled
 def watch_switch(p: Params, state: State, level: float, dt: float) -> None:
-    """Follow the overflow switch at a level [m] for dt [s]; a broken wire reads as full. Opening drops the start by wire."""
+    """Follow the overflow switch at a level [m] for dt [s]; a broken wire reads as full. Opening drops the start."""
     if not p.switch.fitted:
         return
     is_open = holds(state, SWITCH_OPEN)
@@ -717,7 +717,7 @@ def pump_wants(p: Params, state: State, command: float, lift: float) -> float:
 
 @compiled
 def stopped_flow(p: Params, state: State, level: float, surface: float) -> float:
-    """Flow [m3/s] through the stopped pump, by the levels [m] of tank and reservoir: positive into the tank, else back."""
+    """Flow [m3/s] through the stopped pump by both levels [m]: positive into the tank, negative back to the reservoir."""
     pump = p.pump
     if holds(state, PUMP_RUNNING) or pump.vented:
         return 0.0
