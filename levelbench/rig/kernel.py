@@ -717,7 +717,7 @@ def pump_wants(p: Params, state: State, command: float, lift: float) -> float:
 
 @compiled
 def stopped_flow(p: Params, state: State, level: float, surface: float) -> float:
-    """Flow [m3/s] through the stopped pump by both levels [m]: positive into the tank, negative back to the reservoir."""
+    """Flow [m3/s] through the stopped pump by both levels [m]: positive into the tank, negative out of it."""
     pump = p.pump
     if holds(state, PUMP_RUNNING) or pump.vented:
         return 0.0
