@@ -1,0 +1,143 @@
+"""The whole hand-over in one go: check, run, sheet, and every file of it in one folder."""
+
+import json
+import shutil
+import tempfile
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from levelbench.handover.content import loop_settings_sheet
+from levelbench.handover.html import to_html
+from levelbench.handover.pdf import to_pdf
+from levelbench.handover.told import value_of
+from levelbench.project import Project, units, write_whole
+from levelbench.project.saving import save_error
+from levelbench.quantity import Units, in_unit
+from levelbench.records import write_csv
+from levelbench.records.csv import journal_path
+from levelbench.review import Finding, Severity, review, worst
+from levelbench.rig import assemble
+from levelbench.tuning.prediction import predict
+
+Progress = Callable[[float], bool]
+SHARES = (0.0, 0.55, 0.9, 1.0)  # of the time that predicting, checking and printing take
+
+
+@dataclass(frozen=True)
+class HandOver:
+    """What was handed over: every file that was written, and what the rules found, worst first."""
+
+    folder: Path
+    files: tuple[Path, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def severity(self) -> Severity:
+        """The worst that was found."""
+        return worst(self.findings)
+
+
+def hand_over(project: Project, folder: Path | str, progress: Progress | None = None) -> HandOver:
+    """Check a project, run it, and write findings, recording, sheet and a copy of the project into a folder.
+
+    Nothing in the folder is touched before every file is complete beside it; each then takes its place whole.
+    `progress` is told the share done and answers whether to go on. Raises Cancelled when it says no, RigError for a rig
+    that can't exist, SaveError when the folder can't be written to.
+    """
+    rig, shown = assemble(project), units(project)
+    prediction = predict(rig, _part(progress, 0))
+    findings = review(rig, _part(progress, 1))
+    sheet = loop_settings_sheet(rig, prediction, findings)
+    stem = f"loop-{project.loop}"
+    papers = {
+        f"{stem}-settings.pdf": to_pdf(sheet, project.sheet.paper),
+        f"{stem}-settings.html": to_html(sheet).encode(),
+        f"{stem}-findings.json": (json.dumps(_as_json(project, sheet.fingerprint, findings), indent=2) + "\n").encode(),
+        f"{stem}-findings.txt": _as_text(project, findings, shown).encode(),
+        f"{stem}-project.toml": project.text.encode(),
+    }
+    target = Path(folder)
+    try:
+        target.mkdir(parents=True, exist_ok=True)
+        beside = Path(tempfile.mkdtemp(prefix=".hand_over-", dir=target))
+    except OSError as error:
+        raise save_error(error, target) from error
+    try:
+        for name, content in papers.items():
+            write_whole(beside / name, content)
+        recording = beside / f"{stem}-step.csv"
+        write_csv(prediction.step.recording, recording, shown)
+        names = (*papers, recording.name, journal_path(recording).name)
+        files = tuple(_put(beside / name, target / name) for name in names)
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+    if progress is not None:
+        progress(1.0)
+    return HandOver(target, files, findings)
+
+
+def _put(ready: Path, place: Path) -> Path:
+    try:
+        return ready.replace(place)
+    except OSError as error:
+        raise save_error(error, place) from error
+
+
+def _part(progress: Progress | None, number: int) -> Progress | None:
+    """Give the progress of one part of the work."""
+    if progress is None:
+        return None
+    low, high = SHARES[number], SHARES[number + 1]
+    return lambda share: progress(low + share * (high - low))
+
+
+def _as_json(project: Project, mark: str, findings: Sequence[Finding]) -> dict[str, Any]:
+    """Give the findings for other programs: each number with its value, unit, formula, inputs and source."""
+    shown = units(project)
+    return {
+        "title": project.title,
+        "loop": project.loop,
+        "settings": mark,
+        "worst": worst(findings).word,
+        "findings": [
+            {
+                "key": one.key,
+                "severity": one.severity.word,
+                "applies": one.applies,
+                "title": one.title,
+                "text": one.text,
+                "change": one.change,
+                "entry": one.go_to,
+                "figures": [
+                    {
+                        "key": figure.key,
+                        "name": figure.name,
+                        "value": in_unit(figure.si, figure.dimension, shown.of(figure.dimension)),
+                        "unit": shown.of(figure.dimension),
+                        "formula": figure.formula,
+                        "inputs": dict(figure.inputs),
+                        "source": figure.source,
+                    }
+                    for figure in one.figures
+                ],
+            }
+            for one in findings
+        ],
+    }
+
+
+def _as_text(project: Project, findings: Sequence[Finding], shown: Units) -> str:
+    """Give the findings for people, worst first, each number with where it comes from."""
+    lines = [f"{project.title}: findings, worst first", ""]
+    for one in findings:
+        lines.append(f"{one.severity.mark} {one.severity.word}: {one.title}")
+        lines.append(f"  {one.text}")
+        if one.change:
+            lines.append(f"  Change: {one.change}")
+        lines += [
+            f"  {figure.name}: {value_of(figure, shown)} ({figure.formula}; {figure.source})" for figure in one.figures
+        ]
+        lines.append("")
+    return "\n".join(lines)
