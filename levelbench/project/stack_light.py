@@ -1,7 +1,8 @@
 """What the stack light shows when the project file says nothing about it.
 
 The colours mean what they mean in IEC 60073 (red: emergency, act at once; yellow: abnormal, watch or step in; green:
-normal; blue: somebody must act). Which state is called an emergency is common practice, no source.
+normal; blue: somebody must act). Which state is called an emergency is common practice, no source. What is abnormal
+flashes or sounds the horn, so that nobody has to tell it from normal by colour alone.
 """
 
 from levelbench.project.controls import LampRow
@@ -13,9 +14,9 @@ DEFAULT_ROWS = (
     LampRow("waiting for start", "off", "off", "off", "flashing", horn=False),
     LampRow("high-high", "flashing", "off", "off", "off", horn=True),
     LampRow("high", "off", "steady", "off", "off", horn=True),
-    LampRow("low", "off", "steady", "off", "off", horn=False),
+    LampRow("low", "off", "flashing", "off", "off", horn=False),
     LampRow("low-low", "off", "flashing", "off", "off", horn=True),
-    LampRow("deviation", "off", "steady", "off", "off", horn=False),
+    LampRow("deviation", "off", "flashing", "off", "off", horn=False),
     LampRow("manual", "off", "off", "off", "steady", horn=False),
     LampRow("normal", "off", "off", "steady", "off", horn=False),
 )

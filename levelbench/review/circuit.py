@@ -116,7 +116,7 @@ def back_siphon(rig: Rig) -> Finding:
         return left_out(key, title, "a vent hole near the top of the fill tube breaks any siphon.", "pump.vented")
     if end >= level:
         text = f"The tube ends at {bench.length(end)}, above the highest set point at {bench.length(level)}."
-        return Finding(key, title, Severity.GOOD, text, go_to=go_to)
+        return Finding(key, title, Severity.GOOD, text, _drain_back(bench), go_to=go_to)
     figures = _drain_back(bench)
     back, free = (one.si for one in figures)
     if level <= bench.surface_with(top):

@@ -2,7 +2,9 @@
 
 from levelbench.quantity import COMMON_PRACTICE, Dimension
 from levelbench.review.bench import Bench
+from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
+from levelbench.review.retune import with_gain
 from levelbench.review.sources import BALANCE, WET_WELL
 from levelbench.rig import Rig
 from levelbench.tuning.loop import loop_model, settings_in
@@ -134,13 +136,26 @@ def starts(rig: Rig) -> Finding:
         cycle, _ = bench.typed(3600.0 / limit, T, up=True)
         change = f"Lengthen the switching cycle to {cycle}."
         return Finding(key, title, Severity.ATTEND, text, figures, change, "pump.cycle", {"pump.cycle": cycle})
-    band = bench.volume(
-        3600.0 * bench.pump_flow(rig.params.pump.starts_at, rig.params.pump.measured_lift) / (4.0 * limit)
-    )
-    change = (
-        f"Let the volume move {band}: a lower gain with a longer integral, or a pump that runs slower without stopping."
-    )
-    return Finding(key, title, Severity.ATTEND, text, figures, change, "loop_settings.gain")
+    change, what_if = _fewer(bench, limit)
+    return Finding(key, title, Severity.ATTEND, text, figures, change, "loop_settings.gain", what_if)
+
+
+def _fewer(bench: Bench, limit: float) -> tuple[str, Edits]:
+    """Say how a variable-speed pump comes to start less: a wider band by a lower gain, the integral to go with it."""
+    pump, model = bench.rig.params.pump, loop_model(bench.rig)
+    flow = bench.pump_flow(pump.starts_at, pump.measured_lift)
+    band = 3600.0 * flow / (4.0 * limit)
+    by_gain = band - flow * model.total_delay.si
+    if by_gain <= 0.0 or pump.starts_at <= pump.stalls_at:
+        return (
+            f"Take a pump or a driver that runs slower without stopping; {bench.volume(band)} would have to move.",
+            {},
+        )
+    gain = 0.98 * (pump.starts_at - pump.stalls_at) / by_gain
+    integral_time = 4.0 / (model.slope.si * gain)  # no slow cycling: k' K Ti = 4
+    shown = f"{bench.show(gain, Dimension.GAIN, gain / 100)} and the integral time to {bench.time(integral_time)}"
+    change = f"Set the gain to {shown}: the volume then moves by {bench.volume(band)}. Or take a pump that runs slower."
+    return change, with_gain(bench, gain, integral_time)
 
 
 def _by_cycle(bench: Bench) -> tuple[float, str, list[tuple[str, float, Dimension]]]:

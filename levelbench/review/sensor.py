@@ -89,7 +89,7 @@ def span(rig: Rig) -> Finding:
     key, title, go_to = "sensor.span", "Signal span against the tank", "sensor.signal_span"
     bench = Bench(rig)
     empty, full = bench.signal_levels
-    lowest = min((one for one in (bench.inlet, bench.level_at(_lowest_volume(bench))) if one is not None), default=0.0)
+    lowest = bench.level_at(_lowest_volume(bench))
     ends = (min(empty, lowest), max(full, bench.rim))
     what_if = _with_span(bench, *ends)
     change = f"Set 4 mA at {bench.length(ends[0])} and 20 mA at {bench.length(ends[1])} above the floor."

@@ -1,0 +1,165 @@
+"""Every rule on a rig that breaks it: it fires, it says what to change, and the change makes it better."""
+
+import pytest
+from bench_rig import bench_rig, rig_with
+
+from levelbench.project import Value, edit_many
+from levelbench.review import RULES, Severity
+from levelbench.rig import Rig, assemble
+
+STOP, ATTEND = Severity.STOP, Severity.ATTEND
+Changes = dict[str, Value]
+
+TWO_POINTS = {"sensor.scaled_by": "two points", "sensor.volume_at_ends": ["1.96 gal", "9.8 gal"]}
+LONELY_LAMP = [{"state": "normal", "green": "steady"}, {"state": "low", "yellow": "steady"}]
+COMPLETE_LAMPS = [
+    {"state": "stop pressed", "red": "steady", "horn": True},
+    {"state": "switch tripped", "red": "steady", "horn": True},
+    {"state": "sensor failed", "yellow": "flashing", "horn": True},
+    {"state": "waiting for start", "blue": "flashing"},
+    {"state": "high", "yellow": "steady"},
+    {"state": "low", "yellow": "flashing"},
+    {"state": "normal", "green": "steady"},
+]
+
+# rule, what makes the bench rig break it, the verdict, whether an edit can mend it
+BROKEN: list[tuple[str, Changes, Severity, bool]] = [
+    ("switch.fitted", {"overflow_switch.fitted": False}, STOP, True),
+    ("switch.coast_down", {"overflow_switch.trips_at": "18.95 in"}, STOP, True),
+    ("switch.coast_down", {"overflow_switch.trips_at": "18.80 in"}, ATTEND, True),
+    ("switch.clear_of_set_point", {"overflow_switch.trips_at": "13.9 in"}, ATTEND, True),
+    ("ladder.order", {"bands.high.limit": "8.9 gal"}, STOP, True),
+    ("ladder.order", {"bands.high.limit": "6.5 gal"}, ATTEND, True),
+    ("ladder.order", {"overflow_switch.trips_at": "19.5 in"}, STOP, True),
+    ("ladder.order", {"bands.low.limit": "0.3 gal"}, ATTEND, True),
+    ("ladder.spacing", {"bands.high.limit": "6.78 gal"}, ATTEND, True),
+    ("ladder.time_to_act", {"overflow_switch.fitted": False}, STOP, True),
+    ("ladder.time_to_act", {"bands.high": None}, ATTEND, True),
+    ("sensor.dead_zone", {"sensor.near_dead_zone": "10 in"}, STOP, True),
+    ("sensor.dead_zone", {"sensor.near_dead_zone": "6 in"}, ATTEND, True),
+    ("sensor.drowning", {"sensor.face_above_floor": "18.5 in", "sensor.signal_span": ["18.5 in", "0 in"]}, STOP, True),
+    ("sensor.span", {"sensor.signal_span": ["24.5 in", "14.5 in"]}, STOP, True),
+    ("sensor.span", {"sensor.signal_span": ["24.5 in", "6.5 in"]}, ATTEND, True),
+    ("sensor.span", {"sensor.signal_span": ["20 in", "4.5 in"]}, ATTEND, True),
+    ("sensor.two_points", {**TWO_POINTS}, STOP, True),
+    ("sensor.two_points", {**TWO_POINTS, "sensor.volume_at_ends": ["0.2 gal", "9.8 gal"]}, ATTEND, True),
+    ("sensor.failure_levels", {"sensor.converter_range": ["4 mA", "20 mA"]}, STOP, True),
+    ("sensor.failure_levels", {}, ATTEND, True),
+    ("sensor.failure_levels", {"sensor.fails_beyond": ["3.8 mA", "20.5 mA"], "sensor.converter_range": ["0 mA", "24 mA"]}, ATTEND, True),
+    ("sensor.air", {"sensor.air_temperature": "40 °C"}, ATTEND, True),
+    ("sensor.air", {"duty.air_swing": "10 K"}, ATTEND, False),
+    ("resolution.entry_step", {"sensor.resolution": "1 mm", "loop_settings.entry_step": "0.01 gal"}, ATTEND, True),
+    ("pump.capacity", {"duty.largest_draw": "1.2 gal/min"}, STOP, True),
+    ("pump.capacity", {"duty.largest_draw": "0.8 gal/min"}, ATTEND, True),
+    ("pump.capacity", {"duty.largest_draw": "0.1 gal/min"}, ATTEND, True),
+    ("pump.capacity", {"pump.shut_off_head": "4 ft", "pump.measured_at_lift": "1 ft"}, STOP, False),
+    ("pump.slowest_flow", {"pump.slowest_flow": "0.3 gal/min"}, ATTEND, True),
+    ("pump.starts", {"pump.most_starts": "60 1/h"}, ATTEND, True),
+    ("pump.starts", {"pump.most_starts": None}, ATTEND, False),
+    ("pump.starts", {"pump.drive": "on/off", "pump.most_starts": "60 1/h"}, ATTEND, True),
+    ("reservoir.room", {"reservoir.charge": "32 gal"}, STOP, True),
+    ("reservoir.room", {"reservoir.charge": "30 gal"}, ATTEND, True),
+    ("reservoir.stock", {"reservoir.charge": "7.5 gal"}, STOP, True),
+    ("reservoir.stock", {"reservoir.charge": "8.1 gal"}, ATTEND, True),
+    ("reservoir.stock", {"reservoir.charge": "7.5 gal", "reservoir.capacity": "7.6 gal", "reservoir.height": "6 in"}, STOP, True),
+    ("circuit.back_siphon", {"pump.fill_end_above_floor": "1 in"}, ATTEND, True),
+    ("circuit.back_siphon", {"pump.fill_end_above_floor": "1 in", "reservoir.charge": "32 gal"}, STOP, True),
+    ("circuit.back_siphon", {"pump.fill_end_above_floor": "1 in", "reservoir.charge": "32 gal", "pump.check_valve": True}, ATTEND, True),
+    ("circuit.forward_siphon", {"reservoir.floor_below_tank_floor": "-20 in"}, STOP, True),
+    ("circuit.forward_siphon", {"reservoir.floor_below_tank_floor": "-15 in", "pump.fill_end_above_floor": "16 in"}, ATTEND, True),
+    ("drain.capacity", {"drain.valve_cv": "0.3"}, ATTEND, True),
+    ("drain.capacity", {"drain.outlet_above_floor": "6 in"}, STOP, False),
+    ("drain.runaway", {"drain.valve_cv": "3"}, ATTEND, True),
+    ("drain.air_draw", {"bands.low.limit": "1.0 gal"}, ATTEND, True),
+    ("drain.air_draw", {"bands.low": None, "drain.inlet_above_floor": "3.5 in"}, ATTEND, True),
+    ("drain.crest", {"drain.crest_above_floor": "26 ft"}, ATTEND, True),
+    ("drain.crest", {"drain.crest_above_floor": "40 ft"}, STOP, True),
+    ("drain.crest", {"drain.crest_above_floor": "15 in"}, ATTEND, True),
+    ("drain.after_stop", {"drain.goes_to": "away"}, ATTEND, False),
+    ("loop.action", {"loop_settings.action": "direct"}, STOP, True),
+    ("loop.delay", {"sensor.averaging": 300}, ATTEND, True),
+    ("loop.scan", {"loop_settings.scan": "10 s"}, ATTEND, True),
+    ("loop.slow_cycling", {"loop_settings.gain": "67.5 %/gal"}, STOP, True),
+    ("loop.slow_cycling", {"loop_settings.integral": "20 s"}, ATTEND, True),
+    ("loop.slow_cycling", {"loop_settings.form": "parallel", "loop_settings.integral": "500 1/min"}, ATTEND, True),
+    ("loop.slow_cycling", {"loop_settings.form": "series", "loop_settings.integral": "3 repeats/min"}, ATTEND, True),
+    ("loop.gain_ceiling", {"sensor.averaging": 300}, STOP, True),
+    ("loop.gain_ceiling", {"loop_settings.gain": "1300 %/gal"}, ATTEND, True),
+    ("loop.gain_ceiling", {"loop_settings.gain": None, "loop_settings.proportional_band": "0.5 %"}, STOP, True),
+    ("loop.gain_ceiling", {"loop_settings.gain": "250 %/%"}, STOP, True),
+    ("loop.set_point_weight", {"loop_settings.set_point_weight": "1"}, ATTEND, True),
+    ("loop.noise", {"sensor.averaging": 1}, ATTEND, True),
+    ("loop.noise", {"sensor.noise": "2 in"}, ATTEND, False),
+    ("loop.derivative", {"loop_settings.derivative": "5 s"}, ATTEND, True),
+    ("loop.wind_up", {"loop_settings.gain": "20 %/gal", "loop_settings.integral": "5 s", "start.set_point": "6.74 gal"}, STOP, False),
+    ("bands.missing", {"bands.high": None}, ATTEND, True),
+    ("bands.missing", {"bands.high": None, "bands.low": None}, ATTEND, True),
+    ("bands.dead_band", {"bands.high.dead_band": "0 gal"}, ATTEND, True),
+    ("bands.on_delay", {"bands.high.on_delay": "60 s"}, ATTEND, True),
+    ("bands.on_delay", {"bands.high.on_delay": "120 s", "overflow_switch.fitted": False}, STOP, True),
+    ("bands.on_delay", {"bands.low.on_delay": "3 min"}, ATTEND, True),
+    ("light.truth_table", {"stack_light": LONELY_LAMP}, STOP, True),
+    ("light.truth_table", {"stack_light": COMPLETE_LAMPS}, ATTEND, True),
+]  # fmt: skip
+
+
+def test_every_rule_is_broken_by_some_rig() -> None:
+    assert {key for key, *_ in BROKEN} == set(RULES)
+
+
+@pytest.mark.parametrize(("key", "changes", "severity", "mends"), BROKEN, ids=[f"{row[0]} {row[2].word}" for row in BROKEN])
+def test_it_fires_and_its_change_mends_it(key: str, changes: Changes, severity: Severity, mends: bool) -> None:
+    rig = rig_with(changes)
+    finding = RULES[key](rig)
+    assert finding.key == key
+    assert finding.severity is severity, finding.text
+    assert finding.change.endswith(".")
+    assert finding.go_to
+    assert bool(finding.what_if) == mends
+    if mends:
+        after = RULES[key](mended(rig, finding.what_if))
+        assert after.severity.rank > finding.severity.rank, after.text
+
+
+def mended(rig: Rig, what_if: object) -> Rig:
+    assert isinstance(what_if, dict)
+    return assemble(edit_many(rig.project, what_if))
+
+
+@pytest.mark.parametrize("key", [key for key in RULES if key not in ("sensor.failure_levels",)])
+def test_the_bench_rig_itself_is_good(key: str) -> None:
+    """Its own converter ends at 20 mA, which is the one thing that was said against it when it was worked out."""
+    finding = RULES[key](bench_rig(start__set_point="6.74 gal"))
+    assert finding.severity is Severity.GOOD, finding.text
+
+
+@pytest.mark.parametrize(
+    ("key", "changes"),
+    [
+        ("sensor.dead_zone", {"sensor.kind": "hydrostatic", "sensor.face_above_floor": "0 in", "sensor.signal_span": ["0 in", "20 in"]}),
+        ("sensor.air", {"sensor.kind": "radar"}),
+        ("sensor.two_points", {}),
+        ("switch.coast_down", {"overflow_switch.fitted": False}),
+        ("switch.clear_of_set_point", {"overflow_switch.fitted": False}),
+        ("pump.capacity", {"duty.largest_draw": "0 gal/min"}),
+        ("pump.slowest_flow", {"pump.drive": "on/off"}),
+        ("circuit.back_siphon", {"pump.vented": True}),
+        ("circuit.forward_siphon", {"pump.vented": True}),
+        ("drain.capacity", {"drain.kind": "none"}),
+        ("drain.crest", {"drain.kind": "bottom outlet"}),
+        ("drain.air_draw", {"drain.kind": "forced draw"}),
+        ("drain.after_stop", {"drain.kind": "none"}),
+        ("drain.runaway", {"drain.kind": "none"}),
+        ("loop.derivative", {}),
+        ("loop.slow_cycling", {"loop_settings.integral": "off"}),
+        ("loop.gain_ceiling", {"loop_settings.action": "direct"}),
+        ("loop.wind_up", {"start.mode": "manual"}),
+        ("bands.dead_band", {"bands.high": None, "bands.low": None}),
+        ("bands.on_delay", {"bands.high": None, "bands.low": None}),
+    ],
+)  # fmt: skip
+def test_a_rule_with_nothing_to_judge_says_so(key: str, changes: Changes) -> None:
+    finding = RULES[key](rig_with(changes))
+    assert not finding.applies
+    assert finding.severity is Severity.GOOD
+    assert finding.text.startswith("Not judged: ")
