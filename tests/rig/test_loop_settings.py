@@ -115,6 +115,10 @@ def test_integral_off() -> None:
     assert math.isinf(settings_of(Typed(gain="2", integral="").read(), 0.02).integral_time)
 
 
+def test_integral_off_in_parallel_form() -> None:
+    assert math.isinf(settings_of(Typed(gain="2", integral="", form="parallel").read(), 0.02).integral_time)
+
+
 @pytest.mark.parametrize(
     ("gain", "band"),
     [("2.5 %/%", ""), ("", "40 %"), ("2.5 %/US gal", ""), ("2.5 %/l", "")],

@@ -144,28 +144,25 @@ def seedling_project() -> Project:
     return load(sample("seedling_house"))
 
 
-def lifted(opening: str) -> tuple[Rig, dict[str, "np.ndarray[tuple[int], np.dtype[np.float64]]"]]:
-    """The seedling house's rig, its set point lifted from 3.00 to 3.10 US gal at 120 s, valve opened so far."""
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("opening", ["20 %", "35 %", "60 %", "100 %"])
+def test_a_tenth_of_a_gallon_with_a_pump_of_one_gallon_a_minute(opening: str, seed: int) -> None:
+    """Common practice, no source: what a technician expects of a well-set small tank.
+
+    The draws lie above the pump's slowest steady flow; below it the pump must start and stop.
+    """
     rig = assemble(edit_many(seedling_project(), {"drain.opening": opening}))
-    recording = run(rig, 900.0, actions=(Action(120.0, "set point", 3.10 * US_GALLON),), seed=3)
+    recording = run(rig, 900.0, actions=(Action(120.0, "set point", 3.10 * US_GALLON),), seed=seed)
     after = recording["time"] >= 120.0
-    return rig, {name: recording[name][after] for name in ("time", "volume", "output", "drain_flow")}
-
-
-@pytest.mark.parametrize("opening", ["20 %", "35 %", "60 %"])
-def test_a_tenth_of_a_gallon_with_a_pump_of_one_gallon_a_minute(opening: str) -> None:
-    """Common practice, no source: what a technician expects of a well-set small tank."""
-    _, after = lifted(opening)
-    time, gallons = after["time"] - 120.0, after["volume"] / US_GALLON
-    draw = float(np.mean(after["drain_flow"])) / GPM
-    assert draw > 0.05
+    time, gallons = recording["time"][after] - 120.0, recording["volume"][after] / US_GALLON
+    output, draw = recording["output"][after], float(np.mean(recording["drain_flow"][after])) / GPM
+    assert draw > 0.07
     near = int(np.argmax(gallons >= 3.09))
-    assert np.max(after["output"][:20]) == 1.0  # runs flat out first,
-    assert after["output"][near] < 0.9  # slows as it arrives,
+    assert np.mean(output[1:11]) > 0.97  # runs flat out first,
+    assert output[near] < 0.9  # slows as it arrives,
     assert np.max(gallons) < 3.11  # overshoots by less than a hundredth of a gallon,
     assert np.all(np.abs(gallons[time > 180.0] - 3.10) < 0.01)  # holds within a hundredth while the draw goes on,
-    begun = gallons[0]
-    first = float(time[np.argmax(gallons >= begun + 0.1)])
+    first = float(time[np.argmax(gallons >= gallons[0] + 0.1)])
     assert first / 60 >= 0.1 / (1 - draw)  # and never takes less than 0.1/(1 − draw) minutes.
 
 
