@@ -55,8 +55,8 @@ class Actions(QObject):
             self._add(fresh, path.stem.replace("_", " ").capitalize(), partial(self.new_from, path))
         fresh.actions()[0].setShortcut(QKeySequence(Keys.New)) if fresh.actions() else None
         self._add(menu, "&Open …", self.ask_open, Keys.Open)
-        self._recent = menu.addMenu("Open &recent")
-        self._recent.aboutToShow.connect(self._list_recent)
+        self.recent = menu.addMenu("Open &recent")
+        self.recent.aboutToShow.connect(self._list_recent)
         menu.addSeparator()
         self.save_action = self._add(menu, "&Save", self.save, Keys.Save)
         self._add(menu, "Save &as …", self.ask_save_as, "Ctrl+Shift+S")
@@ -90,11 +90,11 @@ class Actions(QObject):
         self.revert_action.setEnabled(self._document.path is not None and self._document.edited)
 
     def _list_recent(self) -> None:
-        self._recent.clear()
+        self.recent.clear()
         for path in self._preferences.recent:
-            self._add(self._recent, str(path), partial(self.open, path))
-        if self._recent.isEmpty():
-            self._recent.addAction("none yet").setEnabled(False)
+            self._add(self.recent, str(path), partial(self.open, path))
+        if self.recent.isEmpty():
+            self.recent.addAction("none yet").setEnabled(False)
 
     def switch_theme(self) -> None:
         """Show the other theme, and remember it."""

@@ -115,8 +115,8 @@ class Answers(QObject):
 
 def _check(project: Project, progress: Progress) -> Checked:
     """Assemble and review a project; on a working thread."""
-    from levelbench.review.ladder import ladder  # noqa: PLC0415  the rig comes in when it is wanted
-    from levelbench.review.review import review  # noqa: PLC0415
+    from levelbench.review import review  # noqa: PLC0415  the rig comes in when it is wanted
+    from levelbench.review.ladder import ladder  # noqa: PLC0415
     from levelbench.rig import assemble  # noqa: PLC0415
 
     rig = assemble(project)

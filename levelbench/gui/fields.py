@@ -37,7 +37,7 @@ class Field(QWidget):
     focused = Signal(str)  # key: its help is wanted
     roomy = True  # the box takes the room in which other kinds say what they understood
 
-    def __init__(self, key: str, submit: Submit, label: str = "") -> None:
+    def __init__(self, key: str, submit: Submit) -> None:
         super().__init__()
         self.key = key
         self.entry = declaration(key)
@@ -47,7 +47,7 @@ class Field(QWidget):
         self.beside = text("", "small", wrap=True)
         self.reason = text("", "refusal", wrap=True)
         self.reason.hide()
-        self._build(label or self.entry.label)
+        self._build(self.entry.label)
 
     def _build(self, label: str) -> None:
         words = text(label, "quiet", wrap=True)
@@ -282,7 +282,7 @@ def _two(value: Any) -> tuple[str, str]:
     return (parts[0], parts[1]) if len(parts) == 2 else ("", "")
 
 
-def field_for(key: str, submit: Submit, label: str = "") -> Field:
+def field_for(key: str, submit: Submit) -> Field:
     """Make the kind of field that an entry wants."""
     entry, kind = declaration(key), kind_of(key)
     made: type[Field] = TextField
@@ -296,7 +296,7 @@ def field_for(key: str, submit: Submit, label: str = "") -> Field:
         made = PairField
     elif entry.dimension is not None:
         made = QuantityField
-    return made(key, submit, label)
+    return made(key, submit)
 
 
 def hand_in_half_typed() -> None:

@@ -13,6 +13,8 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from levelbench.gui.document import Document
 from levelbench.gui.entry_keys import applies, declaration, in_words, name_of, typed
 from levelbench.gui.fields import Field, field_for
+from levelbench.gui.lines_field import KEYS as LINES
+from levelbench.gui.lines_field import LinesField
 from levelbench.gui.parts import Note, button
 from levelbench.gui.theme import GRID
 from levelbench.project import Problem, ProjectProblems, Value
@@ -23,7 +25,7 @@ class Form(QWidget):
 
     help_wanted = Signal(str)  # key
 
-    def __init__(self, document: Document, keys: Sequence[str], labels: dict[str, str] | None = None) -> None:
+    def __init__(self, document: Document, keys: Sequence[str]) -> None:
         super().__init__()
         self.setProperty("role", "on-card")
         self._document = document
@@ -35,7 +37,7 @@ class Form(QWidget):
         layout.setSpacing(GRID - 2)
         self.fields: dict[str, Field] = {}
         for key in keys:
-            made = field_for(key, self._submit, (labels or {}).get(key, ""))
+            made = (LinesField if key in LINES else field_for)(key, self._submit)
             made.focused.connect(self.help_wanted)
             self.fields[key] = made
             layout.addWidget(made)
@@ -83,11 +85,11 @@ class Form(QWidget):
 
     def _refused(self, key: str, value: Value, problems: Sequence[Problem]) -> str:
         """Hold a good text back while others are missing; give the reason when the text itself is at fault."""
-        if at_fault := [one for one in problems if one.key == key and value is not None]:
-            return _said(at_fault[0])
+        if at_fault := [one for one in problems if one.key.startswith(key) and value is not None]:
+            return at_fault[0].message
         missing = [one.key for one in problems]
         if not all(self._asked_by_choice(one) for one in missing):
-            return _said(problems[0])
+            return problems[0].message
         self._held[key] = value
         names = ", ".join(declaration(one).label for one in missing)
         words = in_words(next(iter(self._held.values())))
@@ -112,11 +114,6 @@ class Form(QWidget):
         self.note.hide()
         for made in self.fields.values():
             made.give_up()
-
-
-def _said(problem: Problem) -> str:
-    """Say a problem beside the field that it is about, or name the field when it is about another."""
-    return problem.message
 
 
 def help_for(key: str) -> str:

@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QCloseEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QMainWindow, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from levelbench.gui.actions import Actions
 from levelbench.gui.answers import Answers
@@ -50,7 +50,7 @@ class MainWindow(QMainWindow):
         self.document = document
         self.answers = answers
         self._preferences = preferences
-        self.actions_of_menu = Actions(self, document, preferences)
+        self.menus = Actions(self, document, preferences)
         self.header, self.rail = Header(), Rail()
         self.describe = describe.Describe(document)
         self.check = check.Check(document, answers)
@@ -98,8 +98,8 @@ class MainWindow(QMainWindow):
     def _connect(self) -> None:
         document, answers = self.document, self.answers
         self.rail.chosen.connect(self._show_stage)
-        self.actions_of_menu.stage_wanted.connect(self.rail.choose)
-        self.actions_of_menu.quit_wanted.connect(self.close)
+        self.menus.stage_wanted.connect(self.rail.choose)
+        self.menus.quit_wanted.connect(self.close)
         document.title_changed.connect(lambda _title: self._refresh())
         document.trouble.connect(self.header.news.setText)
         document.project_changed.connect(lambda _project: self._refresh())
@@ -133,7 +133,7 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802  Qt's name
         """Ask about unsaved work, stop what is going on, and remember where the window was."""
-        if not self.actions_of_menu.may_go_on():
+        if not self.menus.may_go_on():
             event.ignore()
             return
         self._preferences.geometry = self.saveGeometry()
@@ -141,12 +141,3 @@ class MainWindow(QMainWindow):
         self.closed.emit()
         stop_all()
         event.accept()
-
-
-def clipped(window: QWidget) -> list[str]:
-    """Give the words of every visible label that has less room than it needs; for tests and pictures."""
-    return [
-        label.text()
-        for label in window.findChildren(QLabel)
-        if label.isVisible() and not label.wordWrap() and label.text() and label.width() < label.sizeHint().width()
-    ]

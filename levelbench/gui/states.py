@@ -4,7 +4,7 @@ from levelbench.drawing.scene import Role
 from levelbench.gui.answers import Answers
 from levelbench.gui.document import Document
 from levelbench.gui.rail import State
-from levelbench.gui.stages import check, describe, hand_over, tune
+from levelbench.gui.stages import alarms, check, describe, hand_over, tune
 
 
 def states(document: Document, answers: Answers) -> list[State]:
@@ -28,6 +28,7 @@ def _alarms(answers: Answers) -> State:
     about = [one for one in answers.checked.findings if one.go_to.startswith("bands.")]
     bad = [one for one in about if one.severity.word != "good"]
     if not bad:
-        return State("✓", f"{len(about)} rules, all good")
+        count = sum(getattr(answers.checked.rig.project.bands, name) is not None for name in alarms.BANDS)
+        return State("✓", f"{count} limits, none in doubt")
     role = Role.STOP if bad[0].severity.word == "stop" else Role.ATTENTION
     return State(bad[0].severity.mark, bad[0].title, role)

@@ -22,7 +22,8 @@ _LAST_RESORT = {D.LENGTH: "mm", D.VOLUME: "US gal", D.FLOW: "US gal/min", D.TIME
 
 def in_other_unit(quantity: Quantity) -> str:
     """Say a quantity in the other system of units, and which unit was understood where the text leaves that open."""
-    named = quantity.unit if quantity.unit.startswith(("US", "imp")) and quantity.unit not in quantity.text else ""
+    open_to_doubt = any(word in quantity.unit for word in ("US ", "imp ")) and quantity.unit not in quantity.text
+    named = quantity.unit if open_to_doubt else ""
     ways = dict(_OTHER.get(quantity.dimension, ()))
     unit = ways.get(quantity.unit) or _LAST_RESORT.get(quantity.dimension)
     if unit is None or unit == quantity.unit or quantity.si == 0 or _is_plain(quantity):

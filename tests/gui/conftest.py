@@ -1,4 +1,4 @@
-"""Tests with a window: offscreen, in the look of the program, with settings of their own, and leaving nothing behind."""
+"""Tests with a window: offscreen, in the look of the program, settings of their own, leaving nothing behind."""
 
 import gc
 import os
@@ -9,6 +9,7 @@ from pathlib import Path
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
 import pytest
+from hands import Hands
 from PySide6.QtCore import QCoreApplication, QEvent, QThread, QThreadPool, QTimer
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
@@ -74,16 +75,6 @@ def _assert_no_timers_or_threads(threads: set[threading.Thread]) -> None:
     new = [one for one in threading.enumerate() if one not in threads and not one.name.startswith("levelbench-job")]
     assert not new, f"threads outlived their test: {new}"
     assert QThreadPool.globalInstance().activeThreadCount() == 0
-
-
-class Hands:
-    """A running rig that only remembers what was done to it."""
-
-    def __init__(self) -> None:
-        self.acts: list[tuple[str, float]] = []
-
-    def act(self, what: str, value: float) -> None:
-        self.acts.append((what, value))
 
 
 @pytest.fixture

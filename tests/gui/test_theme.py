@@ -1,6 +1,7 @@
 """The look: every pair of colours that carries words can be read, in both themes."""
 
 import re
+from pathlib import Path
 
 import pytest
 from PySide6.QtGui import QFontDatabase
@@ -43,8 +44,7 @@ def test_the_style_sheet_is_complete_and_names_files_that_are_there(look: Theme)
     images = re.findall(r'url\("([^"]+)"\)', sheet)
     assert len(images) == 2
     for image in images:
-        with open(image, encoding="utf-8") as file:
-            assert file.read().startswith("<svg")
+        assert Path(image).read_text(encoding="utf-8").startswith("<svg")
 
 
 def test_the_one_family_comes_with_the_program(qapp: QApplication) -> None:

@@ -48,6 +48,7 @@ class Alarms(Card):
         self.body.addWidget(line())
         self.body.addLayout(self._said)
         self.body.addStretch(1)
+        self.foot.addWidget(line())
         self.foot.addWidget(self._help)
         self._buttons.idToggled.connect(self._choose)
         document.project_changed.connect(self._refresh)
@@ -127,7 +128,8 @@ class Alarms(Card):
         rung = next((one for one in checked.ladder if one.entry == f"bands.{band}.limit"), None) if checked else None
         words = ["not used", "", "", ""]
         if limit is not None:
-            words[0] = shown_in.show(getattr(self._document.project.bands, band).limit.si, Dimension.VOLUME, 0.0)
+            step = self._document.project.loop_settings.entry_step.si / 2
+            words[0] = shown_in.show(getattr(self._document.project.bands, band).limit.si, Dimension.VOLUME, step)
         if rung is not None and checked is not None:
             words[1] = shown_in.show(rung.level, Dimension.LENGTH, 1e-3)
             words[2] = shown_in.show(signal_at(checked, rung.level), Dimension.CURRENT, 1e-4)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.answers import Answers
@@ -21,11 +21,15 @@ if TYPE_CHECKING:
     from levelbench.quantity import Units
     from levelbench.review import Finding
 
-_LOOK = {
-    "stop": ("stop-strong", Role.STOP),
-    "attend": ("attention-strong", Role.ATTENTION),
-    "good": ("strong", Role.QUIET),
-}
+_LOOK = {"stop": "stop-strong", "attend": "attention-strong", "good": "body"}
+
+
+_INDENT = GRID * 2 + GRID // 2
+
+
+def _indented(label: QLabel) -> QLabel:
+    label.setContentsMargins(_INDENT, 0, 0, 0)
+    return label
 
 
 class FindingBox(QWidget):
@@ -40,7 +44,7 @@ class FindingBox(QWidget):
         self._finding = finding
         self._units = shown_in
         self._inside: QWidget | None = None
-        role, _ = _LOOK[finding.severity.word]
+        role = _LOOK[finding.severity.word]
         mark = text(finding.severity.mark, role)
         mark.setFixedWidth(GRID * 2)
         mark.setAlignment(Qt.AlignmentFlag.AlignTop)
@@ -53,6 +57,8 @@ class FindingBox(QWidget):
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._layout.setSpacing(GRID // 2)
         self._layout.addLayout(head)
+        if finding.severity.word != "good":
+            self._layout.addWidget(_indented(text(finding.text, wrap=True, selectable=True)))
         if opened:
             self.fold.setChecked(True)
             self._toggle()
@@ -70,9 +76,10 @@ class FindingBox(QWidget):
         inside = QWidget()
         inside.setProperty("role", "on-card")
         layout = QVBoxLayout(inside)
-        layout.setContentsMargins(GRID * 2 + GRID // 2, 0, 0, GRID)
+        layout.setContentsMargins(_INDENT, 0, 0, GRID // 2)
         layout.setSpacing(GRID // 2 + 1)
-        layout.addWidget(text(self._finding.text, wrap=True, selectable=True))
+        if self._finding.severity.word == "good":
+            layout.addWidget(text(self._finding.text, wrap=True, selectable=True))
         for figure in self._finding.figures:
             layout.addWidget(FigureRow(figure, self._units))
         if self._finding.change:
@@ -148,7 +155,7 @@ class Check(Card):
 
 def _counts(findings: tuple[Finding, ...]) -> str:
     words = [one.severity.word for one in findings]
-    return f"{words.count('stop')} stop · {words.count('attend')} attend · {words.count('good')} good"
+    return f"{words.count('stop')} to fix · {words.count('attend')} to weigh · {words.count('good')} good"
 
 
 def state(answers: Answers) -> State:

@@ -13,13 +13,11 @@ from levelbench.gui.parts import Card, column, holder, line, text
 from levelbench.gui.theme import GRID
 
 _COLUMNS = 5
-TABLES = ("tank.table", "tank.dead_wood")
 
 
 def keys_of(section: str) -> tuple[str, ...]:
-    """Give the keys of a section that a form can ask for one by one."""
-    keys = [f"{section}.{one.name}" for one in fields(sections()[section])]
-    return tuple(key for key in keys if key not in TABLES)
+    """Give the keys of a section, in the order of the file."""
+    return tuple(f"{section}.{one.name}" for one in fields(sections()[section]))
 
 
 PARTS: dict[str, tuple[str, ...]] = {
@@ -44,7 +42,7 @@ class Describe(Card):
     def __init__(self, document: Document) -> None:
         super().__init__("Describe the rig", "any unit will do")
         self._document = document
-        self._buttons = QButtonGroup(self)
+        self.buttons = QButtonGroup(self)
         self._help = text("", "small", wrap=True)
         self._help.setMinimumHeight(40)
         self.body.addWidget(self._part_bar())
@@ -55,8 +53,8 @@ class Describe(Card):
         self.foot.addWidget(line())
         self.foot.addWidget(self._help)
         self._made: dict[str, Form] = {}
-        self._buttons.idToggled.connect(self._show_part)
-        self._buttons.button(1).setChecked(True)
+        self.buttons.idToggled.connect(self._show_part)
+        self.buttons.button(1).setChecked(True)
 
     def _part_bar(self) -> QWidget:
         grid = QGridLayout()
@@ -67,7 +65,7 @@ class Describe(Card):
             made.setProperty("role", "part")
             made.setCheckable(True)
             made.setAccessibleName(f"entries of the part: {name}")
-            self._buttons.addButton(made, at)
+            self.buttons.addButton(made, at)
             grid.addWidget(made, at // _COLUMNS, at % _COLUMNS)
         return holder(grid)
 
@@ -75,7 +73,7 @@ class Describe(Card):
         """Show the part that an entry belongs to, with the cursor in its field; False when it is not described here."""
         for at, (name, keys) in enumerate(PARTS.items()):
             if key in keys:
-                self._buttons.button(at).setChecked(True)
+                self.buttons.button(at).setChecked(True)
                 return self._made[name].focus_on(key)
         return False
 

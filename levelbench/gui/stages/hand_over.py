@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QTimer, Signal
@@ -22,7 +23,7 @@ from levelbench.gui.rail import State
 from levelbench.gui.stages.describe import PARTS, keys_of
 from levelbench.gui.theme import GRID
 
-WIDTH = 400
+WIDTH = 408
 
 
 @dataclass(frozen=True)
@@ -108,11 +109,12 @@ class HandOver(QWidget):
             stops = sum(one.severity.word == "stop" for one in checked.findings)
             attends = sum(one.severity.word == "attend" for one in checked.findings)
             role, mark = ("stop", "■") if stops else ("attention", "▲") if attends else ("body", "✓")
-            words = f"{mark} {stops} to fix, {attends} to weigh in the check"
+            counts = [f"{stops} to fix"] * bool(stops) + [f"{attends} to weigh"] * bool(attends)
+            words = f"{mark} {', '.join(counts) or 'nothing open'} in the check"
             go = button("show them", self.go_to_check.emit, "link", "show the findings of the check")
             self._open.addLayout(row(text(words, role), None, go))
         for key in empty_head(self._document):
-            go = button("fill in", lambda key=key: self.head.focus_on(key), "link", f"fill in: {name_of(key)}")
+            go = button("fill in", partial(self.head.focus_on, key), "link", f"fill in: {name_of(key)}")
             self._open.addLayout(row(text(f"▲ {declaration(key).label}: empty", "quiet"), None, go))
 
     def _print_if_shown(self) -> None:

@@ -92,6 +92,7 @@ class Tune(Card):
         self.body.addWidget(line())
         self.body.addWidget(self._forms_folded)
         self.body.addStretch(1)
+        self.foot.addWidget(line())
         self.foot.addWidget(self._help)
 
     def go_to(self, key: str) -> bool:

@@ -1,0 +1,131 @@
+"""The operator's controls: every one acts on the running rig, and what may not be entered is refused with a reason."""
+
+import pytest
+from hands import Hands
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QAbstractButton
+from pytestqt.qtbot import QtBot
+
+from levelbench.gui.document import Document
+from levelbench.gui.stages.rehearse import FAULTS, Rehearse, clock, message
+from levelbench.gui.typed_value import TypedValue
+from levelbench.project import load, sample
+from levelbench.rig import ENTRIES
+
+US_GAL = 3.785411784e-3  # m3 (NIST SP 811, appendix B)
+
+
+@pytest.fixture
+def rehearse(qtbot: QtBot, document: Document, hands: Hands) -> Rehearse:
+    made = Rehearse(document, hands)
+    qtbot.addWidget(made)
+    made.resize(408, 700)
+    made.show()
+    qtbot.waitExposed(made)
+    return made
+
+
+def press(qtbot: QtBot, button: QAbstractButton) -> None:
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+
+
+def enter(qtbot: QtBot, value: TypedValue, words: str) -> None:
+    value.box.selectAll()
+    qtbot.keyClicks(value.box, words)
+    qtbot.keyClick(value.box, Qt.Key.Key_Return)
+
+
+def test_nothing_is_done_until_somebody_does_it(rehearse: Rehearse, hands: Hands) -> None:
+    assert hands.acts == []
+    rehearse.begin()
+    assert hands.acts == []
+
+
+def test_a_set_point_is_typed_in_any_unit(qtbot: QtBot, rehearse: Rehearse, hands: Hands) -> None:
+    enter(qtbot, rehearse.controls.set_point, "3.10 gal")
+    enter(qtbot, rehearse.controls.set_point, "12 l")
+    assert [what for what, _ in hands.acts] == ["set point", "set point"]
+    assert [value for _, value in hands.acts] == pytest.approx([3.10 * US_GAL, 0.012])
+
+
+@pytest.mark.parametrize("words", ["42.5 gal", "0.1 gal", "3.1", "3 in"])
+def test_a_slip_of_the_keys_is_refused(qtbot: QtBot, rehearse: Rehearse, hands: Hands, words: str) -> None:
+    enter(qtbot, rehearse.controls.set_point, words)
+    assert hands.acts == []
+    assert rehearse.controls.set_point.reason.isVisible()
+    assert rehearse.controls.set_point.box.text() == words
+
+
+def test_the_limits_of_the_set_point_are_named(rehearse: Rehearse, document: Document) -> None:
+    settings = document.project.loop_settings
+    words = rehearse.controls.set_point.now.text()
+    assert settings.set_point_low.text in words
+    assert settings.set_point_high.text in words
+    assert settings.entry_step.text in words
+
+
+def test_manual_opens_the_output_and_auto_closes_it(qtbot: QtBot, rehearse: Rehearse, hands: Hands) -> None:
+    controls = rehearse.controls
+    assert not controls.output.box.isEnabled()
+    press(qtbot, controls.manual)
+    enter(qtbot, controls.output, "45 %")
+    enter(qtbot, controls.output, "145 %")
+    press(qtbot, controls.auto)
+    assert not controls.output.box.isEnabled()
+    assert hands.acts == [("auto", 0.0), ("manual output", pytest.approx(0.45)), ("auto", 1.0)]
+
+
+def test_stop_stays_in_until_it_is_released(qtbot: QtBot, rehearse: Rehearse, hands: Hands) -> None:
+    stop = rehearse.controls.stop
+    press(qtbot, stop)
+    assert stop.text() == "Release stop"
+    press(qtbot, stop)
+    assert stop.text() == "STOP"
+    assert hands.acts == [("stop", 1.0), ("stop", 0.0)]
+
+
+def test_every_other_button_acts(qtbot: QtBot, rehearse: Rehearse, hands: Hands) -> None:
+    controls = rehearse.controls
+    for button in (controls.reset, controls.start, controls.silence, controls.prime, controls.mains, controls.mains):
+        press(qtbot, button)
+    enter(qtbot, controls.valve, "60 %")
+    enter(qtbot, controls.top_up, "1 gal")
+    assert hands.acts == [
+        ("reset", 1.0),
+        ("power on", 1.0),
+        ("silence", 1.0),
+        ("prime", 1.0),
+        ("mains", 0.0),
+        ("mains", 1.0),
+        ("valve opening", pytest.approx(0.6)),
+        ("top up", pytest.approx(US_GAL)),
+    ]
+
+
+def test_every_act_is_one_that_the_panel_knows(qtbot: QtBot, rehearse: Rehearse, hands: Hands) -> None:
+    for box in rehearse.faults.values():
+        qtbot.keyClick(box, Qt.Key.Key_Space)
+    assert hands.acts == [(what, 1.0) for what in FAULTS]
+    own = {"set point", "auto", "manual output", "valve opening", "draw", "top up", "prime", "stop", "mains"}
+    assert set(FAULTS) | own | {"reset", "power on", "silence"} <= set(ENTRIES)
+
+
+def test_only_what_this_rig_has_is_there(rehearse: Rehearse, document: Document) -> None:
+    controls = rehearse.controls
+    assert controls.prime.isVisible()
+    assert controls.valve.isVisible()
+    assert not controls.draw.isVisible()
+    document.new_from(sample("parts_washer"))
+    rehearse.begin()
+    assert load(sample("parts_washer")).drain.kind == "bottom outlet"
+    assert not controls.prime.isVisible()
+
+
+def test_messages_come_newest_first(rehearse: Rehearse) -> None:
+    rehearse.tell(61.0, "action", "stop", 1.0)
+    rehearse.tell(3725.2, "event", "high", 1.0)
+    lines = [rehearse.messages.item(at).text() for at in range(rehearse.messages.count())]
+    assert lines == ["1:02:05  rig  high", "0:01:01  you  stop pressed"]
+    assert clock(59.9) == "0:00:59"
+    assert message(0.0, "event", "high", 0.0) == "0:00:00  rig  high: gone"
+    assert message(0.0, "action", "airlock", 1.0) == "0:00:00  you  fault: air in the pump"
