@@ -7,16 +7,18 @@ from levelbench.drawing.scene import Scene
 
 @dataclass(frozen=True)
 class Heading:
-    """The title of a part of the sheet."""
+    """The title of a part of the sheet, or of a piece of such a part."""
 
     text: str
+    minor: bool = False
 
 
 @dataclass(frozen=True)
 class Paragraph:
-    """Running text."""
+    """Running text; `quiet` for what is only looked up."""
 
     text: str
+    quiet: bool = False
 
 
 @dataclass(frozen=True)

@@ -54,15 +54,16 @@ def loop_settings_sheet(rig: Rig, prediction: Prediction, findings: Sequence[Fin
     mark = fingerprint(project)
     blocks: tuple[Block, ...] = (
         *_head(bench, mark),
+        *_worst(findings),
         Drawing(
             section(rig),
             "Section to scale at the start of a run. Seconds: the pump at its largest flow with the drain shut.",
         ),
         *instruments.tags(bench),
-        *instruments.process_value(bench),
-        *instruments.output(bench),
         *settings.settings(bench),
         *settings.limits(bench),
+        *instruments.process_value(bench),
+        *instruments.output(bench),
         *instruments.lamps(bench),
         *_predicted(bench, prediction),
         *_findings(findings),
@@ -106,6 +107,19 @@ def _head(bench: Bench, mark: str) -> tuple[Block, ...]:
     return (Grid(pairs_of_head), Note("▲", "caution", " ".join(CAUTIONS)), Paragraph(purpose))
 
 
+def _worst(findings: Sequence[Finding]) -> tuple[Block, ...]:
+    """Say on the first page what must be changed before this sheet is used."""
+    stops = [one for one in findings if one.severity is Severity.STOP]
+    attends = sum(1 for one in findings if one.severity is Severity.ATTEND)
+    if stops:
+        told = " ".join(f"{one.title}: {one.text} {one.change}".strip() for one in stops)
+        return (Note(Severity.STOP.mark, f"{len(stops)} to fix before this sheet is used", told),)
+    if attends:
+        mark = Severity.ATTEND.mark
+        return (Paragraph(f"{mark} No finding stops; {attends} ask for attention, see “Findings”."),)
+    return (Paragraph(f"{Severity.GOOD.mark} No design rule found anything to change."),)
+
+
 def _predicted(bench: Bench, prediction: Prediction) -> tuple[Block, ...]:
     """Give what the model says: margins, delay and its parts, the runs and their figures."""
     model, margin = loop_model(bench.rig), margins(bench.rig)
@@ -123,7 +137,7 @@ def _predicted(bench: Bench, prediction: Prediction) -> tuple[Block, ...]:
     blocks: list[Block] = [
         Heading("What the model predicts"),
         Paragraph(MODEL),
-        figure_table(prediction.figures, bench.units),
+        *figure_table(prediction.figures, bench.units),
         _plot(prediction.step, "Set point step"),
     ]
     if prediction.load:
@@ -132,9 +146,9 @@ def _predicted(bench: Bench, prediction: Prediction) -> tuple[Block, ...]:
         *blocks,
         Heading("Margins of the loop"),
         *(() if margin.stable else (Note("■", "stop", "The loop is unstable with these settings."),)),
-        figure_table(kept, bench.units),
+        *figure_table(kept, bench.units),
         Heading("Process and delay behind them"),
-        figure_table((model.slope, *model.parts, model.total_delay), bench.units),
+        *figure_table((model.slope, *model.parts, model.total_delay), bench.units),
     )
 
 
@@ -166,16 +180,17 @@ def _valid_for(bench: Bench) -> tuple[Block, ...]:
         Paragraph("The settings hold for what is described here; test again when any of it is changed."),
     ]
     for key in ("liquid", "tank", "reservoir", "drain", "duty", "start"):
-        blocks += [Paragraph(f"{SECTIONS[key]}:"), Grid(pairs(getattr(project, key)))]
+        blocks += [Heading(SECTIONS[key], minor=True), Grid(pairs(getattr(project, key)))]
     rods = tuple(
         (rod.name, f"{rod.diameter.text} across, from {rod.bottom.text} to {rod.top.text}")
         for rod in project.tank.dead_wood
     )
     if rods:
-        blocks += [Paragraph("Fittings in the liquid:"), Grid(rods)]
+        blocks += [Heading("Fittings in the liquid", minor=True), Grid(rods)]
     table = project.tank.table
     if table:
         rows = tuple((as_typed(level), as_typed(volume)) for level, volume in table)
+        blocks.append(Heading("Level and volume of the tank", minor=True))
         blocks.append(Table(("level", "volume"), rows, (0.5, 0.5), right=(0, 1)))
     assumed = (
         "One temperature and one density throughout; the surface is level, its waves are the ripple that was typed.",

@@ -29,6 +29,8 @@ header {{ border-bottom: 2px solid {PRINT[Role.INK]}; margin-bottom: 1rem; }}
 h1 {{ font-size: 1.5rem; margin: 0; }}
 header p {{ margin: 0.2rem 0 0.6rem; color: {PRINT[Role.QUIET]}; }}
 h2 {{ font-size: 1.1rem; margin: 1.6rem 0 0.5rem; break-after: avoid; }}
+h3 {{ font-size: 0.95rem; margin: 1rem 0 0.2rem; break-after: avoid; }}
+.quiet {{ color: {PRINT[Role.QUIET]}; font-size: 0.85rem; }}
 table {{ border-collapse: collapse; width: 100%; font-size: 0.85rem; margin: 0.5rem 0; }}
 th, td {{ text-align: left; vertical-align: top; padding: 0.25rem 0.5rem 0.25rem 0;
   border-bottom: 1px solid {PRINT[Role.HAIRLINE]}; white-space: pre-line; }}
@@ -87,12 +89,14 @@ def _write(block: Block) -> str:
 
 @_write.register
 def _(block: Heading) -> str:
-    return f"<h2>{escape(block.text)}</h2>"
+    level = "h3" if block.minor else "h2"
+    return f"<{level}>{escape(block.text)}</{level}>"
 
 
 @_write.register
 def _(block: Paragraph) -> str:
-    return f"<p>{escape(block.text)}</p>"
+    mark = ' class="quiet"' if block.quiet else ""
+    return f"<p{mark}>{escape(block.text)}</p>"
 
 
 @_write.register

@@ -79,7 +79,7 @@ def scaling(rig: Rig) -> Table:
         share = bench.show(row.share, Dimension.PERCENT, 1e-3)
         rows.append((current, str(row.counts), share, level, volume, row.meaning, ""))
     head = ("signal", "counts", "of span", "level", "volume", "meaning", "panel reads")
-    return Table(head, tuple(rows), (0.12, 0.09, 0.1, 0.12, 0.14, 0.31, 0.12), right=(0, 1, 2, 3, 4))
+    return Table(head, tuple(rows), (0.11, 0.08, 0.09, 0.1, 0.14, 0.36, 0.12), right=(0, 1, 2, 3, 4))
 
 
 def flow_figures(bench: Bench) -> tuple[Figure, ...]:
@@ -116,7 +116,7 @@ def output(bench: Bench) -> tuple[Block, ...]:
         Table(
             ("output", "flow", f"how, at the set point's lift of {lift}", "drive signal", "flow measured"),
             rows,
-            (0.1, 0.16, 0.42, 0.16, 0.16),
+            (0.09, 0.16, 0.49, 0.13, 0.13),
             right=(0, 1),
         ),
     )

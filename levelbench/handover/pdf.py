@@ -52,7 +52,8 @@ def _style(name: str, size: float, **more: Any) -> ParagraphStyle:
 
 
 STYLES = {
-    "heading": _style("heading", 11, fontName=BOLD, spaceBefore=9, spaceAfter=3),
+    "heading": _style("heading", 11, fontName=BOLD, spaceBefore=9, spaceAfter=3, keepWithNext=1),
+    "minor": _style("minor", BODY, fontName=BOLD, spaceBefore=4, spaceAfter=1, keepWithNext=1),
     "text": _style("text", BODY, spaceBefore=2, spaceAfter=4),
     "bullet": _style("bullet", BODY, leftIndent=10, bulletIndent=1, spaceAfter=1.5),
     "cell": _style("cell", SMALL),
@@ -166,13 +167,15 @@ def _lay(block: Block, room: float) -> list[Flowable]:
 @_lay.register
 def _(block: Heading, room: float) -> list[Flowable]:
     del room
-    return [CondPageBreak(28 * mm), _cell(block.text, "heading")]
+    if block.minor:
+        return [CondPageBreak(16 * mm), _cell(block.text, "minor")]
+    return [CondPageBreak(34 * mm), _cell(block.text, "heading")]
 
 
 @_lay.register
 def _(block: Paragraph, room: float) -> list[Flowable]:
     del room
-    return [_cell(block.text, "text")]
+    return [_cell(block.text, "caption" if block.quiet else "text")]
 
 
 @_lay.register
@@ -211,9 +214,14 @@ def _(block: Table, room: float) -> list[Flowable]:
 
     rows = [row(block.head, "head", "head number"), *(row(cells, "cell", "number") for cells in block.rows)]
     style = [*_TIGHT, ("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIR), ("LINEBELOW", (0, 0), (-1, 0), 0.9, INK)]
+    style += [("RIGHTPADDING", (at, 0), (at, -1), 11) for at in block.right]
     if block.tall:
-        style += [("LINEAFTER", (0, 0), (-2, -1), 0.4, HAIR), ("LEFTPADDING", (1, 0), (-1, -1), 5)]
-    heights = [None, *(7.2 * mm for _ in block.rows)] if block.tall else None
+        style += [
+            ("LINEAFTER", (0, 0), (-2, -1), 0.4, HAIR),
+            ("LEFTPADDING", (1, 0), (-1, -1), 5),
+            ("VALIGN", (0, 1), (-1, -1), "MIDDLE"),
+        ]
+    heights = [None, *(6.0 * mm for _ in block.rows)] if block.tall else None
     widths = [share * room for share in block.widths]
     table = Grille(rows, colWidths=widths, rowHeights=heights, style=style, repeatRows=1)
     return [table, Spacer(0, 5)]

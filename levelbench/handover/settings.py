@@ -8,6 +8,7 @@ from levelbench.review.bench import Bench
 from levelbench.review.ladder import BAND_LETTERS, BAND_NAMES, ladder
 from levelbench.tuning.forms import EQUATIONS, Form, Value, all_forms
 
+BAND_LIMITS = {**{key: BAND_NAMES[key] for key in reversed(BAND_NAMES)}, "deviation": "deviation"}
 PARTS = (
     ("gain", ("gain", "proportional band")),
     ("integral", ("integral time", "integral rate", "integral gain")),
@@ -127,19 +128,13 @@ def found_and_left(bench: Bench) -> Table:
     loop, bands = bench.project.loop_settings, bench.project.bands
     declared = entries(type(loop))
     rows = [(declared[key].label, as_typed(getattr(loop, key), declared[key]), "", "") for key in declared]
-    for key, one in (
-        ("high_high", bands.high_high),
-        ("high", bands.high),
-        ("low", bands.low),
-        ("low_low", bands.low_low),
-    ):
+    for key, name in BAND_LIMITS.items():
+        one = getattr(bands, key)
         if one is not None:
-            rows.append(
-                (
-                    BAND_NAMES[key],
-                    f"{one.limit.text}, dead band {one.dead_band.text}, on-delay {one.on_delay.text}",
-                    "",
-                    "",
-                )
-            )
-    return Table(("setting", "this sheet", "as found", "as left"), tuple(rows), (0.25, 0.31, 0.22, 0.22), tall=True)
+            own = entries(type(one))
+            rows += [
+                (f"{name}, {own[part].label}", as_typed(getattr(one, part), own[part]), "", "")
+                for part in own
+                if part != "priority"
+            ]
+    return Table(("setting", "this sheet", "as found", "as left"), tuple(rows), (0.3, 0.26, 0.22, 0.22), tall=True)

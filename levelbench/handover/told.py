@@ -2,11 +2,11 @@
 
 import math
 
-from levelbench.handover.blocks import Table
+from levelbench.handover.blocks import Paragraph, Table
 from levelbench.quantity import Dimension, Figure, Units, show
 
 HEAD = ("what", "value", "how", "source")
-WIDTHS = (0.24, 0.15, 0.36, 0.25)
+WIDTHS = (0.26, 0.17, 0.48, 0.09)
 
 
 def value_of(figure: Figure, units: Units) -> str:
@@ -17,12 +17,12 @@ def value_of(figure: Figure, units: Units) -> str:
         return "never" if figure.dimension is Dimension.TIME else "no limit"
     if figure.dimension is Dimension.REPEAT_RATE:
         return show(figure.si, figure.dimension, "starts/h" if "start" in figure.key else "1/min", figure.resolution)
-    if figure.dimension is Dimension.NUMBER and figure.resolution == 0:
-        return units.show(figure.si, figure.dimension, abs(figure.si) / 200)
-    return units.show(figure.si, figure.dimension, figure.resolution)
+    return units.show(figure.si, figure.dimension, figure.resolution or abs(figure.si) / 100)
 
 
-def figure_table(figures: tuple[Figure, ...], units: Units) -> Table:
-    """Give a table of figures, each with its formula and its source."""
-    rows = tuple((one.name, value_of(one, units), one.formula, one.source) for one in figures)
-    return Table(HEAD, rows, WIDTHS, right=(1,))
+def figure_table(figures: tuple[Figure, ...], units: Units) -> tuple[Table, Paragraph]:
+    """Give a table of figures, each with its formula, and the sources that its last column counts."""
+    sources = list(dict.fromkeys(one.source for one in figures))
+    rows = tuple((one.name, value_of(one, units), one.formula, f"[{sources.index(one.source) + 1}]") for one in figures)
+    named = "; ".join(f"[{at}] {source}" for at, source in enumerate(sources, start=1))
+    return Table(HEAD, rows, WIDTHS, right=(1,)), Paragraph(named, quiet=True)
