@@ -31,6 +31,19 @@ def wide_open(bench: Bench, volume: float, opening: float = 1.0) -> float:
     return flow
 
 
+def valve_for(bench: Bench, volume: float, wanted: float) -> float | None:
+    """Give the flow coefficient [m3/s at 1 Pa] with which the open valve takes a flow [m3/s] at a volume [m3].
+
+    From g h = (q/C)²/1000 + (tube's loss) q² at the flow of the present valve; None when the tube alone takes too much.
+    """
+    drain = bench.rig.params.drain
+    flow = wide_open(bench, volume)
+    below = max(drain.outlet, bench.surface_with(volume)) if drain.to_reservoir else drain.outlet
+    driving = STANDARD_GRAVITY * (bench.level_at(volume) - below)
+    left = driving / wanted**2 - driving / flow**2 + 1.0 / (1000.0 * drain.coefficient**2)
+    return 1.0 / math.sqrt(1000.0 * left) if left > 0.0 else None
+
+
 def submergence(flow: float, bore: float) -> float:
     """Give the least cover [m] of an inlet that keeps a vortex from drawing air: S = d (1 + 2.3 Fr), Fr = v/√(g d).
 
@@ -67,8 +80,12 @@ def capacity(rig: Rig) -> Finding:
         text += " At the lowest set point the outlet is not below the surface: nothing flows."
         change = "Lower the outlet of the drain, below every level at which it has to run."
         return Finding(key, title, Severity.STOP, text, figures, change, "drain.outlet_above_floor")
-    wanted, _ = bench.typed(rig.params.drain.coefficient * draw / low * 1.2, Dimension.FLOW_COEFFICIENT, up=True)
-    change = f"Take a valve of {wanted}, with a tube to match; the flow is {bench.flow(draw - low)} short."
+    coefficient = valve_for(bench, settings.set_point_low.si, 1.05 * draw)
+    if coefficient is None:
+        change = "Take a wider tube: at this draw the tube alone takes the whole head, whatever the valve."
+        return Finding(key, title, Severity.ATTEND, text, figures, change, "drain.tube_diameter")
+    wanted, _ = bench.typed(coefficient, Dimension.FLOW_COEFFICIENT, up=True)
+    change = f"Take a valve of {wanted}; the flow is {bench.flow(draw - low)} short."
     return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, {"drain.valve_cv": wanted})
 
 
@@ -89,7 +106,10 @@ def runaway(rig: Rig) -> Finding:
     if flow <= pump:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     text += " With the valve thrown open the level falls, whatever the controller does."
-    wanted, _ = bench.typed(rig.params.drain.coefficient * pump / flow * 0.9, Dimension.FLOW_COEFFICIENT, up=False)
+    coefficient = (
+        valve_for(bench, rig.project.loop_settings.set_point_high.si, 0.95 * pump) or rig.params.drain.coefficient
+    )
+    wanted, _ = bench.typed(coefficient, Dimension.FLOW_COEFFICIENT, up=False)
     change = f"Take a valve of {wanted}, or mark the opening that the pump keeps up with."
     return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, {"drain.valve_cv": wanted})
 

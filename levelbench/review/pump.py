@@ -51,7 +51,7 @@ def capacity(rig: Rig) -> Finding:
     )  # fmt: skip
     text = f"It gives {bench.flow(flow)} where {bench.flow(draw)} is drawn: {ratio:.2f} times."
     # 1.5 to 2 times the worst sustained draw, up to about 4 before overshoot and starts take over (common practice)
-    if 1.5 <= ratio <= 4.0:
+    if 1.5 - 1e-9 <= ratio <= 4.0 + 1e-9:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     share = flow / rig.params.pump.largest_flow
     if ratio > 4.0:

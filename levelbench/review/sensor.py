@@ -80,8 +80,12 @@ def _with_face(bench: Bench, face: str, shift: float) -> Edits:
 
 
 def span_text(bench: Bench, low: float, high: float) -> list[str]:
-    """Write the two ends of the signal span [m] as they are typed."""
-    return [bench.typed(max(one, 0.0), L, up=False, digits=5)[0] for one in (low, high)]
+    """Write the two ends of the signal span [m] as they are typed, rounded to the wider span."""
+    wide = bench.project.sensor.kind in DISTANCE_SENSORS  # the distance is the longer one at 4 mA
+    return [
+        bench.typed(max(low, 0.0), L, up=wide, digits=5)[0],
+        bench.typed(max(high, 0.0), L, up=not wide, digits=5)[0],
+    ]
 
 
 def span(rig: Rig) -> Finding:
@@ -114,7 +118,7 @@ def span(rig: Rig) -> Finding:
         return Finding(key, title, Severity.STOP, text, figures, change, go_to, what_if)
     if share > 1.0 + 1e-9:
         return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, what_if)
-    if empty > lowest + 1e-6:
+    if empty > lowest + 1e-5:
         text += f" Below {bench.length(empty)} it cannot tell the level; it matters from {bench.length(lowest)} up."
         return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, what_if)
     return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)

@@ -1,4 +1,4 @@
-"""The rig on which the worked figures were derived by hand, as a project file: a round tank of 12 in, a siphon, one pump."""
+"""The rig on which the worked figures were derived by hand: a round tank of 12 in, a siphon, one pump."""
 
 from functools import cache
 

@@ -65,7 +65,9 @@ def test_an_input_that_ends_at_twenty_cannot_tell_a_failure_from_full() -> None:
 
 
 @pytest.mark.parametrize(
-    "changes", [{"sensor.converter_range": ["4 mA", "20 mA"]}, {"sensor.fails": "high"}], ids=["4-20 input", "fails high"]
+    "changes",
+    [{"sensor.converter_range": ["4 mA", "20 mA"]}, {"sensor.fails": "high"}],
+    ids=["4-20 input", "fails high"],
 )
 def test_a_failure_that_cannot_be_seen_stops(changes: dict[str, str]) -> None:
     assert failure_levels(rig_with(dict(changes))).severity is Severity.STOP

@@ -43,7 +43,9 @@ def test_the_tank() -> None:
 
 
 def test_a_sensor_flush_in_the_lid_is_blind_below_the_switch() -> None:
-    flush = found(bench_rig(sensor__face_above_floor="20 in", sensor__signal_span=["20 in", "0.5 in"]), "sensor.dead_zone")
+    flush = found(
+        bench_rig(sensor__face_above_floor="20 in", sensor__signal_span=["20 in", "0.5 in"]), "sensor.dead_zone"
+    )
     assert flush.severity is Severity.STOP
     assert flush.figure("sensor.highest_readable_level").si / INCH == pytest.approx(16.0)
     assert flush.figure("sensor.highest_readable_volume").si / GAL == pytest.approx(7.83, abs=0.005)
@@ -107,13 +109,20 @@ def test_starts_per_hour() -> None:
 
 def test_flow_where_the_pump_starts() -> None:
     """0.2 + 0.07/0.72 × 0.8 = 0.278 US gal/min."""
-    assert found(bench_rig(), "pump.slowest_flow").figure("pump.flow_at_start").si / GPM == pytest.approx(0.28, abs=0.003)
+    assert found(bench_rig(), "pump.slowest_flow").figure("pump.flow_at_start").si / GPM == pytest.approx(
+        0.28, abs=0.003
+    )
 
 
 def test_starts_agree_with_a_run_of_the_rig() -> None:
     """A draw of half the flow where the pump starts is the worst; the run counts its starts without any formula."""
     rig = rig_with(
-        {"drain.kind": "forced draw", "drain.draw": "0.14 gal/min", "drain.goes_to": "reservoir", "sensor.noise": "0 in"}
+        {
+            "drain.kind": "forced draw",
+            "drain.draw": "0.14 gal/min",
+            "drain.goes_to": "reservoir",
+            "sensor.noise": "0 in",
+        }
     )
     recording = run(rig, 3600.0 + 600.0)
     running = recording.condition("pump running")[recording["time"] > 600.0].astype(int)
@@ -163,7 +172,7 @@ def test_one_count_of_the_converter() -> None:
 
 
 def test_noise_after_averaging() -> None:
-    """0.004 US gal a reading, 50 readings: 0.004/√50 = 0.0006; 675 %/US gal make that 0.4 %, 2.7 % without averaging."""
+    """0.004 US gal a reading, 50 of them: 0.004/√50 = 0.0006; 675 %/US gal make that 0.4 %, 2.7 % without averaging."""
     rig = bench_rig()
     assert Bench(rig).noise(0.0) / GAL == pytest.approx(0.004 / math.sqrt(50), rel=1e-3)
     assert found(rig, "loop.noise").figure("loop.output_noise").si == pytest.approx(0.004, abs=0.0005)
