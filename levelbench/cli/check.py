@@ -2,11 +2,11 @@
 
 import argparse
 from collections.abc import Sequence
-from typing import Any
 
 from levelbench.cli.first import tell_if_first
-from levelbench.cli.output import figure, figure_line, print_json, print_lines
+from levelbench.cli.output import figure_line, print_json, print_lines
 from levelbench.cli.progress import progress
+from levelbench.handover import document
 from levelbench.project import load, units
 from levelbench.quantity import Units
 from levelbench.review import Finding, Severity, review
@@ -21,7 +21,7 @@ def do(asked: argparse.Namespace) -> int:
         findings = review(assemble(project), show)
     shown_in = units(project)
     if asked.json:
-        print_json({"project": project.title, "findings": [as_json(one, shown_in) for one in findings]})
+        print_json({"project": project.title, "findings": [document.finding(one, shown_in) for one in findings]})
     else:
         lines = [line for one in findings for line in as_lines(one, shown_in)]
         print_lines([project.title, *lines, summary(findings)])
@@ -31,20 +31,6 @@ def do(asked: argparse.Namespace) -> int:
 def exit_code(findings: Sequence[Finding]) -> int:
     """Give 1 when any finding stops, else 0."""
     return int(any(one.severity is Severity.STOP for one in findings))
-
-
-def as_json(finding: Finding, units: Units) -> dict[str, Any]:
-    """Give a finding with its figures, each with value, unit and source."""
-    return {
-        "key": finding.key,
-        "title": finding.title,
-        "severity": finding.severity.word,
-        "applies": finding.applies,
-        "text": finding.text,
-        "change": finding.change,
-        "go_to": finding.go_to,
-        "figures": [figure(one, units) for one in finding.figures],
-    }
 
 
 def as_lines(finding: Finding, units: Units) -> list[str]:

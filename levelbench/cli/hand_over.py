@@ -3,12 +3,13 @@
 import argparse
 import sys
 
-from levelbench.cli.check import as_json, exit_code, summary
+from levelbench.cli.check import exit_code, summary
 from levelbench.cli.first import tell_if_first
 from levelbench.cli.output import print_json, print_lines
 from levelbench.cli.progress import progress
 from levelbench.cli.screen import why_no_screen
 from levelbench.cli.window import open_window
+from levelbench.handover import document
 from levelbench.handover.package import hand_over
 from levelbench.project import load, units
 
@@ -21,7 +22,7 @@ def do(asked: argparse.Namespace) -> int:
         done = hand_over(project, asked.into, show)
     files = [str(one) for one in done.files]
     if asked.json:
-        found = [as_json(one, units(project)) for one in done.findings]
+        found = [document.finding(one, units(project)) for one in done.findings]
         print_json({"project": project.title, "files": files, "findings": found})
     else:
         print_lines([project.title, summary(done.findings), *(f"written   {name}" for name in files)])

@@ -7,8 +7,9 @@ from typing import Any
 
 from levelbench.cli.errors import UsageError
 from levelbench.cli.first import tell_if_first
-from levelbench.cli.output import number, print_json, print_lines
+from levelbench.cli.output import print_json, print_lines
 from levelbench.cli.progress import progress
+from levelbench.handover.document import number
 from levelbench.project import load, units
 from levelbench.quantity import Dimension, QuantityError, Units, read
 from levelbench.records import journal_path, read_action, write_csv

@@ -3,11 +3,12 @@
 import argparse
 from pathlib import Path
 
-from levelbench.cli.check import as_json, exit_code, summary
+from levelbench.cli.check import exit_code, summary
 from levelbench.cli.errors import UsageError
 from levelbench.cli.first import tell_if_first
 from levelbench.cli.output import print_json, print_lines
 from levelbench.cli.progress import progress
+from levelbench.handover import document
 from levelbench.handover.content import loop_settings_sheet
 from levelbench.handover.html import to_html
 from levelbench.handover.pdf import to_pdf
@@ -31,7 +32,7 @@ def do(asked: argparse.Namespace) -> int:
     content = to_pdf(sheet, asked.paper or project.sheet.paper) if kind == ".pdf" else to_html(sheet).encode()
     write_whole(asked.to, content)
     if asked.json:
-        found = [as_json(one, units(project)) for one in findings]
+        found = [document.finding(one, units(project)) for one in findings]
         print_json({"project": project.title, "file": str(asked.to), "findings": found})
     else:
         print_lines([summary(findings), f"written   {asked.to}"])

@@ -1,6 +1,5 @@
 """The whole hand-over in one go: check, run, sheet, and every file of it in one folder."""
 
-import json
 import shutil
 import tempfile
 from collections.abc import Callable, Sequence
@@ -8,13 +7,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from levelbench.handover import document
 from levelbench.handover.content import loop_settings_sheet
 from levelbench.handover.html import to_html
 from levelbench.handover.pdf import to_pdf
 from levelbench.handover.told import value_of
 from levelbench.project import Project, units, write_whole
 from levelbench.project.saving import save_error
-from levelbench.quantity import Units, in_unit
+from levelbench.quantity import Units
 from levelbench.records import write_csv
 from levelbench.records.csv import journal_path
 from levelbench.review import Finding, Severity, review, worst
@@ -54,7 +54,7 @@ def hand_over(project: Project, folder: Path | str, progress: Progress | None = 
     papers = {
         f"{stem}-settings.pdf": to_pdf(sheet, project.sheet.paper),
         f"{stem}-settings.html": to_html(sheet).encode(),
-        f"{stem}-findings.json": (json.dumps(_as_json(project, sheet.fingerprint, findings), indent=2) + "\n").encode(),
+        f"{stem}-findings.json": (document.to_json(_as_json(project, sheet.fingerprint, findings)) + "\n").encode(),
         f"{stem}-findings.txt": _as_text(project, findings, shown).encode(),
         f"{stem}-project.toml": project.text.encode(),
     }
@@ -94,37 +94,14 @@ def _part(progress: Progress | None, number: int) -> Progress | None:
 
 
 def _as_json(project: Project, mark: str, findings: Sequence[Finding]) -> dict[str, Any]:
-    """Give the findings for other programs: each number with its value, unit, formula, inputs and source."""
+    """Give the findings for other programs."""
     shown = units(project)
     return {
         "title": project.title,
         "loop": project.loop,
         "settings": mark,
         "worst": worst(findings).word,
-        "findings": [
-            {
-                "key": one.key,
-                "severity": one.severity.word,
-                "applies": one.applies,
-                "title": one.title,
-                "text": one.text,
-                "change": one.change,
-                "entry": one.go_to,
-                "figures": [
-                    {
-                        "key": figure.key,
-                        "name": figure.name,
-                        "value": in_unit(figure.si, figure.dimension, shown.of(figure.dimension)),
-                        "unit": shown.of(figure.dimension),
-                        "formula": figure.formula,
-                        "inputs": dict(figure.inputs),
-                        "source": figure.source,
-                    }
-                    for figure in one.figures
-                ],
-            }
-            for one in findings
-        ],
+        "findings": [document.finding(one, shown) for one in findings],
     }
 
 
