@@ -38,6 +38,7 @@ def set_in(function: F) -> F:
 
 GRAVITY = 9.80665  # [m/s2] standard acceleration, CGPM 1901
 WATER = 1000.0  # [kg/m3] density to which flow coefficients refer
+NOTHING = 1e-15  # [m3/s] a smaller flow is none; the smallest numbers that there are would also be slow to reckon with
 
 # Tables and state are records, not tuples of arrays: a compiled call counts references to every array it is handed,
 # and that alone made the scan five times slower than the same equations in C.
@@ -745,15 +746,17 @@ def opened(drain: Drain, opening: float) -> float:
 
 @compiled
 def friction(drain: Drain, speed: float) -> float:
-    """Darcy friction factor of the drain tube at a speed [m/s]: the larger of 64/Re and Haaland's.
+    """Darcy friction factor of the drain tube at a speed [m/s]: 64/Re up to Re = 2000, Haaland's from 4000.
 
+    Between them a straight line in Re, since the flow may be either (common practice, no source).
     Source: S. E. Haaland, J. Fluids Eng. 105 (1983) 89-90.
     """
     reynolds = max(speed * drain.bore / drain.viscosity, 1.0)
-    turbulent = (
-        -1.8 * math.log10((drain.roughness / drain.bore / 3.7) ** 1.11 + 6.9 / reynolds) if reynolds > 100.0 else 9.0
-    )
-    return max(64.0 / reynolds, 1.0 / turbulent**2)
+    if reynolds <= 2000.0:
+        return 64.0 / reynolds
+    turbulent = -1.8 * math.log10((drain.roughness / drain.bore / 3.7) ** 1.11 + 6.9 / max(reynolds, 4000.0))
+    share = min((reynolds - 2000.0) / 2000.0, 1.0)
+    return 0.032 + share * (1.0 / turbulent**2 - 0.032)
 
 
 @compiled
@@ -835,6 +838,8 @@ def let_time_pass(p: Params, state: State, command: float) -> None:
         wanted = pump_wants(p, state, command, max(p.pump.fill_end, level) - surface)
         wanted += stopped_flow(p, state, level, surface)
         state.pump_flow += lag * (wanted - state.pump_flow)
+        if abs(state.pump_flow) < NOTHING:
+            state.pump_flow = 0.0
         state.drain_flow = drain_wants(p, state, level, surface)
         move_liquid(p, state, dt)
 

@@ -39,7 +39,7 @@ enum { P_SET_POINT, P_AUTO, P_MANUAL, P_VALVE, P_DRAW, P_MAINS, P_STOP, P_LAMP_T
        P_DERIVATIVE_FILTER, P_WEIGHT, P_PV_FILTER, P_DEAD_BAND, P_OUT_LOW, P_OUT_HIGH, P_OUT_RATE, P_SP_LOW, P_SP_HIGH,
        P_SP_STEP, P_RAMP, P_BANDS, F_AIRLOCK = 52, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE };
 
-static const double G = 9.80665, WATER = 1000.0;
+static const double G = 9.80665, WATER = 1000.0, NOTHING = 1e-15;
 static double least(double a, double b) { return a < b ? a : b; }
 static double most_of(double a, double b) { return a > b ? a : b; }
 
@@ -331,8 +331,10 @@ static double opened(const Params *d, double opening) {
 
 static double friction(const Params *d, double speed) {
     double reynolds = most_of(speed * d->bore / d->viscosity, 1.0);
-    double turbulent = reynolds > 100.0 ? -1.8 * log10(pow(d->roughness / d->bore / 3.7, 1.11) + 6.9 / reynolds) : 9.0;
-    return most_of(64.0 / reynolds, 1.0 / (turbulent * turbulent));
+    if (reynolds <= 2000.0) return 64.0 / reynolds;
+    double turbulent = -1.8 * log10(pow(d->roughness / d->bore / 3.7, 1.11) + 6.9 / most_of(reynolds, 4000.0));
+    double share = least((reynolds - 2000.0) / 2000.0, 1.0);
+    return 0.032 + share * (1.0 / (turbulent * turbulent) - 0.032);
 }
 
 static double gravity_flow(const Params *d, double opening, double head, double before) {
@@ -398,6 +400,7 @@ static void let_time_pass(Rig *r, double command) {
         double wanted = pump_wants(r, command, most_of(p->fill_end, level) - surface);
         wanted += stopped_flow(r, level, surface);
         real[PUMP_FLOW] += lag * (wanted - real[PUMP_FLOW]);
+        if (fabs(real[PUMP_FLOW]) < NOTHING) real[PUMP_FLOW] = 0.0;
         real[DRAIN_FLOW] = drain_wants(r, level, surface);
         move_liquid(r, dt);
     }

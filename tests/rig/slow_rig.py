@@ -72,8 +72,9 @@ class SlowRig:
             speed = flow / area
             reynolds = max(speed * one.tube_diameter.si / viscosity, 1e-9)
             rough = one.roughness.si / one.tube_diameter.si / 3.7
-            haaland = (-1.8 * math.log10(rough**1.11 + 6.9 / max(reynolds, 101.0))) ** -2
-            friction = max(64 / reynolds, haaland)
+            haaland = (-1.8 * math.log10(rough**1.11 + 6.9 / max(reynolds, 4000.0))) ** -2
+            between = 64 / 2000 + (haaland - 64 / 2000) * (reynolds - 2000) / 2000
+            friction = 64 / reynolds if reynolds <= 2000 else haaland if reynolds >= 4000 else between
             losses = 1 + one.fittings_loss.si + friction * one.tube_length.si / one.tube_diameter.si
             return G * head - (flow / valve) ** 2 / 1000 - losses * speed**2 / 2
 
