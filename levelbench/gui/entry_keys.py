@@ -97,3 +97,12 @@ def applies(key: str, value_of: typing.Callable[[str], Any]) -> bool:
     asked, values = only_for
     value = value_of(f"{key.rsplit('.', 1)[0]}.{asked}")
     return str(value).lower() in values
+
+
+def needed(key: str, value_of: typing.Callable[[str], Any]) -> bool:
+    """Tell whether an entry has to be given, when `value_of` gives the value (or the default) of any key."""
+    entry = declaration(key)
+    if not entry.required or not applies(key, value_of):
+        return False
+    asked = entry.only_for[0] if entry.only_for else ""
+    return not asked or str(value_of(f"{key.rsplit('.', 1)[0]}.{asked}")).lower() not in entry.optional_for

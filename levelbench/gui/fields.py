@@ -42,6 +42,7 @@ class Field(QWidget):
         self.key = key
         self.entry = declaration(key)
         self.touched = False
+        self.needed = self.entry.required
         self._submit = submit
         self.setProperty("role", "on-card")
         self.beside = text("", "small", wrap=True)
@@ -146,7 +147,7 @@ class TextField(Field):
     def put(self, value: Any) -> None:
         """Show the text, or what is assumed in its place."""
         self.box.setText(in_words(value))
-        self.box.setPlaceholderText(in_words(self.entry.default) or ("" if self.entry.required else "left out"))
+        self.box.setPlaceholderText(in_words(self.entry.default) or ("" if self.needed else "left out"))
 
     def _edited(self, _text: str) -> None:
         self.touched = True
@@ -174,7 +175,7 @@ class QuantityField(TextField):
 
     def _say(self, words: str, prefix: str) -> None:
         if not words:
-            self.beside.setText("has to be given" if self.entry.required else "")
+            self.beside.setText("has to be given" if self.needed else "")
             return
         try:
             self.beside.setText(" ".join(part for part in (prefix, understood(self.key, words)) if part))
@@ -207,7 +208,8 @@ class PairField(Field):
         if not hasattr(self, "pair"):
             self.pair = (QLineEdit(), QLineEdit())
             for box in self.pair:
-                box.setFixedWidth((BOX - GRID) // 2 + 28)
+                box.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+                box.setMinimumWidth(72)
                 box.textEdited.connect(self._edited)
                 box.returnPressed.connect(self.hand_in)
         return list(self.pair)

@@ -11,13 +11,19 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from levelbench.gui.document import Document
-from levelbench.gui.entry_keys import applies, declaration, in_words, name_of, typed
+from levelbench.gui.entry_keys import applies, declaration, in_words, name_of, needed, typed
 from levelbench.gui.fields import Field, field_for
 from levelbench.gui.lines_field import KEYS as LINES
 from levelbench.gui.lines_field import LinesField
 from levelbench.gui.parts import Note, button
 from levelbench.gui.theme import GRID
 from levelbench.project import Problem, ProjectProblems, Value
+
+# two ways to say one thing: to type the one leaves the other out
+EITHER = {
+    "loop_settings.gain": "loop_settings.proportional_band",
+    "loop_settings.proportional_band": "loop_settings.gain",
+}
 
 
 class Form(QWidget):
@@ -49,6 +55,7 @@ class Form(QWidget):
     def refresh(self, _project: object = None) -> None:
         """Take up what the project says now."""
         for key, made in self.fields.items():
+            made.needed = needed(key, self._value_of)
             made.refresh(self._held.get(key, typed(self._document.project, key)))
             made.setVisible(applies(key, self._value_of))
 
@@ -72,6 +79,9 @@ class Form(QWidget):
         if not self._held and value == typed(self._document.project, key):
             return ""
         changes = {**self._held, key: value}
+        other = EITHER.get(key)
+        if other and value is not None and typed(self._document.project, other) is not None:
+            changes[other] = None
         try:
             if len(changes) == 1:
                 self._document.edit(key, value)

@@ -10,7 +10,9 @@ from pytestqt.qtbot import QtBot
 from levelbench.gui.document import Document
 from levelbench.gui.fields import Field
 from levelbench.gui.forms import Form
+from levelbench.gui.stages import describe
 from levelbench.gui.stages.describe import PARTS
+from levelbench.project import sample
 
 ENTER, ESCAPE = Qt.Key.Key_Return, Qt.Key.Key_Escape
 LOOP = ("loop_settings.form", "loop_settings.gain", "loop_settings.integral", "loop_settings.derivative")
@@ -174,6 +176,29 @@ def test_both_of_a_pair_go_in_together(qtbot: QtBot, document: Document, form_of
     qtbot.keyClick(second, ENTER)
     assert document.project.sensor.signal_span[0].text == "16,5 in"
     assert document.undo_stack.count() == 1
+
+
+def test_a_band_takes_the_place_of_the_gain(qtbot: QtBot, document: Document, form_of: MakeForm) -> None:
+    form = form_of((*LOOP, "loop_settings.proportional_band"))
+    before = document.project
+    type_into(qtbot, box_of(form, "loop_settings.proportional_band"), "20 %")
+    assert document.project.loop_settings.gain is None
+    assert box_of(form, "loop_settings.gain").text() == ""
+    type_into(qtbot, box_of(form, "loop_settings.gain"), "5")
+    assert document.project.loop_settings.proportional_band is None
+    document.undo_stack.undo()
+    document.undo_stack.undo()
+    assert document.project == before
+
+
+def test_a_lying_tank_may_leave_its_height_out(document: Document, form_of: MakeForm) -> None:
+    document.new_from(sample("parts_washer"))
+    form = form_of(PARTS["Tank"])
+    assert document.project.tank.height is None
+    assert form.fields["tank.height"].isVisible()
+    assert box_of(form, "tank.height").placeholderText() == "left out"
+    given, asked = describe.given(document)
+    assert given == asked
 
 
 def test_a_whole_number_is_a_whole_number(qtbot: QtBot, document: Document, form_of: MakeForm) -> None:

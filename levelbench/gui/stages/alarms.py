@@ -31,7 +31,7 @@ class Alarms(Card):
         self._document = document
         self._answers = answers
         self._buttons = QButtonGroup(self)
-        self._cells: dict[str, list[QLabel]] = {}
+        self.cells: dict[str, list[QLabel]] = {}
         self._forms: dict[str, Form] = {}
         self._help = text("", "small", wrap=True)
         self._help.setMinimumHeight(28)
@@ -83,8 +83,8 @@ class Alarms(Card):
             made.setAccessibleName(f"limit: {name}")
             self._buttons.addButton(made, at)
             grid.addWidget(made, at + 1, 0)
-            self._cells[band] = [text("", "body") for _ in range(4)]
-            for column, cell in enumerate(self._cells[band]):
+            self.cells[band] = [text("", "body") for _ in range(4)]
+            for column, cell in enumerate(self.cells[band]):
                 grid.addWidget(cell, at + 1, column + 1)
         return holder(grid)
 
@@ -134,7 +134,7 @@ class Alarms(Card):
             words[1] = shown_in.show(rung.level, Dimension.LENGTH, 1e-3)
             words[2] = shown_in.show(signal_at(checked, rung.level), Dimension.CURRENT, 1e-4)
             words[3] = shown_in.show(rung.seconds_to_spill, Dimension.TIME, 1.0)
-        for cell, word in zip(self._cells[band], words, strict=True):
+        for cell, word in zip(self.cells[band], words, strict=True):
             cell.setText(word)
 
     def _say(self, checked: Checked | None) -> None:

@@ -7,7 +7,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QButtonGroup, QGridLayout, QPushButton, QWidget
 
 from levelbench.gui.document import Document
-from levelbench.gui.entry_keys import HEAD, applies, declaration, sections, typed
+from levelbench.gui.entry_keys import HEAD, declaration, needed, sections, typed
 from levelbench.gui.forms import Form, help_for
 from levelbench.gui.parts import Card, column, holder, line, text
 from levelbench.gui.theme import GRID
@@ -102,5 +102,5 @@ def given(document: Document) -> tuple[int, int]:
         value = typed(document.project, key)
         return declaration(key).default if value is None else value
 
-    keys = [key for keys in PARTS.values() for key in keys if declaration(key).required and applies(key, value_of)]
+    keys = [key for keys in PARTS.values() for key in keys if needed(key, value_of)]
     return sum(typed(document.project, key) is not None for key in keys), len(keys)

@@ -22,6 +22,7 @@ from levelbench.gui.parts import Card, button, clear, column, line, row, text
 from levelbench.gui.rail import State
 from levelbench.gui.stages.describe import PARTS, keys_of
 from levelbench.gui.theme import GRID
+from levelbench.project import SaveError, write_whole
 
 WIDTH = 408
 
@@ -157,9 +158,9 @@ class HandOver(QWidget):
     def write(self, path: Path, content: bytes) -> None:
         """Write a file and say what became of it."""
         try:
-            path.write_bytes(content)
-        except OSError as error:
-            self.state_words.setText(f"■ {path.name} could not be written: {error.strerror}. Choose another folder.")
+            write_whole(path, content)
+        except SaveError as error:
+            self.state_words.setText(f"■ {error}")
         else:
             self.state_words.setText(f"✓ {path.name} written")
 

@@ -1,0 +1,238 @@
+"""What is worked out in the background, as the stages show it: findings, tuning, limits, the sheet."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pypdfium2
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QLineEdit, QWidget
+from pytestqt.qtbot import QtBot
+
+from levelbench.gui.answers import Answers
+from levelbench.gui.document import Document
+from levelbench.gui.figures import FigureRow
+from levelbench.gui.pages import PageView
+from levelbench.gui.stages.alarms import Alarms
+from levelbench.gui.stages.check import Check, FindingBox
+from levelbench.gui.stages.hand_over import HandOver
+from levelbench.gui.stages.tune import Tune
+from levelbench.gui.states import states
+from levelbench.project import Project, edit_many
+
+LONG = 100_000  # ms; the first test of a run compiles the scan
+
+
+@pytest.fixture
+def bad(house: Project) -> Project:
+    """The house with a sensor that stands so low that its dead zone reaches below the rim and the switch."""
+    return edit_many(house, {"sensor.face_above_floor": "13 in", "sensor.signal_span": ["12 in", "1 in"]})
+
+
+@pytest.fixture
+def answers(qtbot: QtBot, document: Document) -> Iterator[Answers]:
+    made = Answers(document)
+    qtbot.waitUntil(lambda: not made.working, timeout=LONG)
+    assert made.trouble == ""
+    yield made
+
+
+def shown(qtbot: QtBot, widget: QWidget, width: int = 408) -> None:
+    qtbot.addWidget(widget)
+    widget.resize(width, 720)
+    widget.show()
+    qtbot.waitExposed(widget)
+
+
+def words_of(widget: QWidget) -> str:
+    return "\n".join(one.text() for one in widget.findChildren(QLabel) if one.isVisible())
+
+
+def press(qtbot: QtBot, parent: QWidget, words: str) -> None:
+    found = [one for one in parent.findChildren(QAbstractButton) if one.text() == words and one.isVisible()]
+    assert found, f"there is no button {words}"
+    qtbot.mouseClick(found[0], Qt.MouseButton.LeftButton)
+
+
+def again(qtbot: QtBot, answers: Answers) -> None:
+    qtbot.waitUntil(lambda: answers.checked is None, timeout=LONG)
+    qtbot.waitUntil(lambda: not answers.working, timeout=LONG)
+
+
+def test_findings_come_worst_first_and_bad_ones_say_why(
+    qtbot: QtBot, document: Document, answers: Answers, bad: Project
+) -> None:
+    stage = Check(document, answers)
+    shown(qtbot, stage)
+    document.replace(bad, None)
+    again(qtbot, answers)
+    assert answers.checked is not None
+    boxes = stage.findChildren(FindingBox)
+    assert len(boxes) == len(answers.checked.findings)
+    ranks = [one.severity.rank for one in answers.checked.findings]
+    assert ranks == sorted(ranks)
+    assert ranks[0] == 0
+    assert stage.aside.text().startswith(f"{ranks.count(0)} to fix")
+    assert answers.checked.findings[0].text in words_of(stage)
+    assert states(document, answers)[1].headline.startswith(f"{ranks.count(0)} to fix")
+
+
+def test_why_opens_formula_inputs_and_source(qtbot: QtBot, document: Document, answers: Answers) -> None:
+    stage = Check(document, answers)
+    shown(qtbot, stage)
+    assert answers.checked is not None
+    finding = next(one for one in answers.checked.findings if one.figures)
+    box = stage.findChildren(FindingBox)[answers.checked.findings.index(finding)]
+    if not box.fold.isChecked():
+        qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
+    row = box.findChildren(FigureRow)[0]
+    figure = finding.figures[0]
+    assert figure.formula not in words_of(row)
+    qtbot.mouseClick(row.why, Qt.MouseButton.LeftButton)
+    words = words_of(row)
+    assert figure.formula in words
+    assert f"Source: {figure.source}" in words
+    assert all(name in words and value in words for name, value in figure.inputs)
+    qtbot.mouseClick(row.why, Qt.MouseButton.LeftButton)
+    assert figure.formula not in words_of(row)
+
+
+def test_try_it_is_one_undo_step_that_helps(
+    qtbot: QtBot, document: Document, answers: Answers, bad: Project
+) -> None:
+    stage = Check(document, answers)
+    shown(qtbot, stage)
+    document.replace(bad, None)
+    again(qtbot, answers)
+    assert answers.checked is not None
+    finding = next(one for one in answers.checked.findings if one.what_if)
+    box = stage.findChildren(FindingBox)[answers.checked.findings.index(finding)]
+    if not box.fold.isChecked():
+        qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
+    press(qtbot, box, "Try it")
+    assert document.undo_stack.undoText() == f"adopt: {finding.title}"
+    assert document.undo_stack.count() == 1
+    again(qtbot, answers)
+    assert answers.checked is not None
+    after = next(one for one in answers.checked.findings if one.key == finding.key)
+    assert after.severity.rank > finding.severity.rank
+    document.undo_stack.undo()
+    assert document.project == bad
+
+
+def test_go_there_names_the_entry(qtbot: QtBot, document: Document, answers: Answers) -> None:
+    stage = Check(document, answers)
+    shown(qtbot, stage)
+    assert answers.checked is not None
+    finding = next(one for one in answers.checked.findings if one.go_to)
+    box = stage.findChildren(FindingBox)[answers.checked.findings.index(finding)]
+    if not box.fold.isChecked():
+        qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
+    with qtbot.waitSignal(stage.go_to) as heard:
+        press(qtbot, box, "Go there")
+    assert heard.args == [finding.go_to]
+
+
+def test_a_rig_that_cannot_be_built_says_so(qtbot: QtBot, document: Document, answers: Answers) -> None:
+    stage = Check(document, answers)
+    shown(qtbot, stage)
+    document.edit_several({"tank.shape": "own table", "tank.table": [["0 in", "0 gal"], ["1 in", "0.5 gal"]]})
+    qtbot.waitUntil(lambda: bool(answers.trouble) or not answers.working, timeout=LONG)
+    if answers.trouble:
+        assert answers.trouble in words_of(stage)
+        assert states(document, answers)[1].headline == "can't be built"
+
+
+def test_tuning_shows_what_it_will_do_and_every_form(qtbot: QtBot, document: Document, answers: Answers) -> None:
+    stage = Tune(document, answers)
+    shown(qtbot, stage)
+    tuned = answers.tuned
+    assert tuned is not None
+    words = words_of(stage)
+    for figure in (*tuned.prediction.figures, *tuned.margins.figures):
+        assert figure.name in words
+        assert tuned.units.show(figure.si, figure.dimension, figure.resolution) in words
+    press(qtbot, stage, "▸ these settings in every form")
+    words = words_of(stage)
+    assert [form.name for form in tuned.forms if form.name not in words] == []
+    assert all(value.text in words for form in tuned.forms for value in form.values)
+
+
+def test_a_new_gain_gives_a_new_prediction(qtbot: QtBot, document: Document, answers: Answers) -> None:
+    stage = Tune(document, answers)
+    shown(qtbot, stage)
+    assert answers.tuned is not None
+    before = answers.tuned.margins.gain.si
+    assert stage.go_to("loop_settings.gain")
+    box = stage.first.fields["loop_settings.gain"].boxes()[0]
+    assert isinstance(box, QLineEdit)
+    gain = document.project.loop_settings.gain
+    assert gain is not None
+    number, unit = gain.text.split(" ", 1) if " " in gain.text else (gain.text, "")
+    box.selectAll()
+    qtbot.keyClicks(box, f"{float(number) / 2:g} {unit}".strip())
+    qtbot.keyClick(box, Qt.Key.Key_Return)
+    again(qtbot, answers)
+    assert answers.tuned is not None
+    # the gain margin is the ultimate gain over the gain: half the gain, twice the margin (Åström & Hägglund, Advanced
+    # PID Control, 2006, definition of the gain margin); the integral time is the same, so the phase is too
+    assert answers.tuned.margins.gain.si == pytest.approx(2 * before, rel=1e-6)
+
+
+def test_limits_are_shown_as_volume_height_and_current(qtbot: QtBot, document: Document, answers: Answers) -> None:
+    document.edit_several({"tank.dead_wood": None, "bands.high.limit": "4.896 gal"})
+    again(qtbot, answers)
+    stage = Alarms(document, answers)
+    shown(qtbot, stage)
+    cells = [one.text() for one in stage.cells["high"]]
+    # An upright 12 in cylinder: 4.896 US gal of 231 in3 each on 113.10 in2 stand 10.0 in high (NIST SP 811: 231 in3).
+    assert cells[1] == "10.00 in"
+    face, (low, high) = document.project.sensor.face_above_floor, document.project.sensor.signal_span
+    assert face is not None
+    current = 4 + 16 * (low.si - (face.si - 0.254)) / (low.si - high.si)  # linear between 4 and 20 mA, IEC 60381-1
+    assert cells[2] == f"{current:.1f} mA"
+
+
+def test_the_sheet_is_rendered_and_saved(
+    qtbot: QtBot, document: Document, answers: Answers, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stage = HandOver(document, answers)
+    shown(qtbot, stage, 1060)
+    qtbot.waitUntil(lambda: stage.printed is not None, timeout=LONG)
+    assert stage.printed is not None
+    assert stage.pages.count == len(pypdfium2.PdfDocument(stage.printed.pdf)) >= 1
+    assert len(stage.findChildren(PageView)) == stage.pages.count
+    for button, name in ((stage.save_pdf, "sheet.pdf"), (stage.save_html, "sheet.html")):
+        target = tmp_path / name
+        monkeypatch.setattr(
+            "PySide6.QtWidgets.QFileDialog.getSaveFileName", lambda *_a, target=target, **_k: (str(target), "")
+        )
+        qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+        assert stage.state_words.text() == f"✓ {name} written"
+    assert (tmp_path / "sheet.pdf").read_bytes() == stage.printed.pdf
+    assert document.project.title in (tmp_path / "sheet.html").read_text(encoding="utf-8")
+
+
+def test_another_paper_is_another_sheet(qtbot: QtBot, document: Document, answers: Answers) -> None:
+    stage = HandOver(document, answers)
+    shown(qtbot, stage, 1060)
+    qtbot.waitUntil(lambda: stage.printed is not None, timeout=LONG)
+    assert stage.printed is not None
+    sizes = {"A4": (595, 842), "Letter": (612, 792)}  # points: ISO 216 (210 x 297 mm); ANSI/ASME Y14.1 (8.5 x 11 in)
+    for paper in ("A4", "Letter"):
+        if document.project.sheet.paper != paper:
+            document.edit("sheet.paper", paper)
+            again(qtbot, answers)
+            qtbot.waitUntil(lambda: stage.printed is not None, timeout=LONG)
+        page = pypdfium2.PdfDocument(stage.printed.pdf)[0]
+        assert (round(page.get_width()), round(page.get_height())) == sizes[paper]
+
+
+def test_a_sheet_that_cannot_be_written_says_so(
+    qtbot: QtBot, document: Document, answers: Answers, tmp_path: Path
+) -> None:
+    stage = HandOver(document, answers)
+    qtbot.addWidget(stage)
+    stage.write(tmp_path / "nowhere" / "sheet.pdf", b"")
+    assert "could not be written" in stage.state_words.text() or "was not saved" in stage.state_words.text()
+    assert QApplication.activeModalWidget() is None
