@@ -1,6 +1,6 @@
 """In which units and to which digits a rig's values are shown while it runs."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from levelbench.project import units as units_of_project
 from levelbench.quantity import Dimension, Units, in_unit
@@ -22,6 +22,10 @@ class Scales:
     def bare(self, si: float, dimension: Dimension) -> str:
         """Show a value without its unit, which stands beside it."""
         return self.show(si, dimension).removesuffix(self.units.of(dimension)).strip()
+
+    def coarse(self) -> "Scales":
+        """Give the same with OP to a whole per cent, for figures that are read from afar."""
+        return replace(self, steps=self.steps | {Dimension.PERCENT: 0.01})
 
     def in_unit(self, si: float, dimension: Dimension) -> float:
         """Convert an SI value to the person's unit."""

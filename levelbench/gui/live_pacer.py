@@ -1,0 +1,239 @@
+"""The thread behind a live run: how many scans are due by the clock, run in slices, laid ready for the main thread."""
+
+import math
+import threading
+import time
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from levelbench.rig import Chunk, Entry, Recording, Rig, Session, has, status_word
+from levelbench.rig.panel import COLUMNS
+from levelbench.rig.run import checked_entry
+
+FRAME = 1 / 30  # s between two deliveries at least
+SLICE = 0.005  # s that one slice of scans should take
+BEHIND = 0.5  # s of the wall's clock that a run may lag before its speed is questioned
+LOST = 5.0  # s of the wall's clock after which a lag is a sleep of the machine, not work to catch up with
+SPREAD_ROWS = 300  # rows from which the spread of the PV is taken
+SPEEDS_DOWN = (100, 50, 20, 10, 5, 2, 1)
+
+_AT = {column.name: at for at, column in enumerate(COLUMNS)}
+
+
+@dataclass(frozen=True)
+class LiveView:
+    """What is new since the last view: rows[n, columns] (SI), lines of the journal, and how things stand now."""
+
+    rows: NDArray[np.float64]
+    journal: tuple[Entry, ...]
+    spread: float  # [m3] standard deviation of PV less true volume over the last rows; nan before there are enough
+    opening: float  # of the hand valve, fraction
+    set_point_wanted: float  # [m3] what the set point was set to; the working one may still ramp
+    rate: float  # how many times faster than the wall's clock it really ran over the last second
+
+    def __getitem__(self, column: str) -> float:
+        """Give the latest value of a column (SI)."""
+        return float(self.rows[-1, _AT[column]])
+
+    @property
+    def conditions(self) -> int:
+        """The conditions that hold, as bits."""
+        return int(self["conditions"])
+
+    def has(self, condition: str) -> bool:
+        """Tell whether a condition holds."""
+        return has(self.conditions, condition)
+
+    @property
+    def status(self) -> str:
+        """HIGH, OK or LOW."""
+        return status_word(self.conditions)
+
+
+class Pacer:
+    """Owns a Session. Orders come from the main thread; `ring` is called when something lies ready for it."""
+
+    def __init__(self, rig: Rig, seed: int, ring: Callable[[], None]) -> None:
+        self._session = Session(rig, seed)
+        self._ring = ring
+        self._lock = threading.Condition()
+        self._thread = threading.Thread(target=self._work, name="levelbench-live", daemon=True)
+        self._running = False
+        self._closing = False
+        self._single = 0
+        self._speed = 1.0
+        self._orders: deque[tuple[str, float]] = deque()
+        self._ready: list[Chunk] = []
+        self._words = ""
+        self._rung = False
+        self._recent = np.zeros(SPREAD_ROWS)
+        self._counted = 0
+        self._slice = 50
+        self._anchor = (0.0, 0)  # wall's time and scan from which the due scans are counted
+        self._rates: deque[tuple[float, int]] = deque(maxlen=40)
+
+    # Orders, from the main thread ----------------------------------------------------------------------------------
+
+    def start(self) -> None:
+        """Start the thread; time does not pass yet."""
+        self._thread.start()
+
+    @property
+    def running(self) -> bool:
+        """Whether time passes."""
+        return self._running
+
+    def run(self) -> None:
+        """Let time pass."""
+        with self._lock:
+            self._running = True
+            self._drop_anchor()
+
+    def pause(self) -> None:
+        """Hold the time."""
+        with self._lock:
+            self._running = False
+            self._lock.notify()
+
+    def scan_once(self) -> None:
+        """Hold the time and run one scan."""
+        with self._lock:
+            self._running = False
+            self._single += 1
+            self._lock.notify()
+
+    def set_speed(self, speed: float) -> None:
+        """Run so many times faster than the wall's clock."""
+        with self._lock:
+            self._speed = speed
+            self._drop_anchor()
+
+    def act(self, what: str, value: float) -> None:
+        """Set a panel entry at the next scan. Raises RigError for what is not on the panel."""
+        checked_entry(what, value)
+        with self._lock:
+            self._orders.append((what, value))
+
+    def close(self) -> None:
+        """Stop the thread and wait for it."""
+        with self._lock:
+            self._closing = True
+            self._running = False
+            self._lock.notify()
+        if self._thread.is_alive():
+            self._thread.join()
+
+    def collect(self) -> tuple[LiveView | None, str, int]:
+        """Take what lies ready: a view (None: nothing new), words for the person, and the speed now asked for."""
+        with self._lock:
+            chunks, self._ready = self._ready, []
+            words, self._words = self._words, ""
+            self._rung = False
+            return self._view(chunks), words, int(self._speed)
+
+    def recording(self) -> Recording:
+        """Give everything that has run so far."""
+        with self._lock:
+            return self._session.recording()
+
+    def _drop_anchor(self) -> None:
+        """Count the due scans from here and now."""
+        self._anchor = (time.monotonic(), self._session.scans)
+        self._rates.clear()
+        self._lock.notify()
+
+    def _view(self, chunks: list[Chunk]) -> LiveView | None:
+        rows = [chunk.rows for chunk in chunks if len(chunk.rows)]
+        if not rows:
+            return None
+        journal = tuple(line for chunk in chunks for line in chunk.journal)
+        known = min(self._counted, SPREAD_ROWS)
+        return LiveView(
+            rows=np.concatenate(rows),
+            journal=journal,
+            spread=float(self._recent[:known].std()) if known >= 30 else math.nan,
+            opening=self._session.panel("valve opening"),
+            set_point_wanted=self._session.panel("set point"),
+            rate=self._rate(),
+        )
+
+    def _rate(self) -> float:
+        if len(self._rates) < 2:
+            return 0.0
+        (first, from_scan), (last, to_scan) = self._rates[0], self._rates[-1]
+        return (to_scan - from_scan) * self._session.rig.scan / max(last - first, 1e-9)
+
+    # Work, on the thread -------------------------------------------------------------------------------------------
+
+    def _work(self) -> None:
+        while True:
+            with self._lock:
+                if self._closing:
+                    return
+                self._advance_due()
+                self._lock.wait(self._pause_length())
+
+    def _pause_length(self) -> float | None:
+        """Give how long nothing will be due [s]; None: until there is an order."""
+        if self._single or self._closing:
+            return 0.0
+        if not self._running:
+            return None
+        since, scan = self._anchor
+        next_due = since + (self._session.scans + 1 - scan) * self._session.rig.scan / self._speed
+        return max(next_due - time.monotonic(), FRAME if self._ready else 0.001)
+
+    def _advance_due(self) -> None:
+        """Run what is due for at most a frame's time, then let the lock go."""
+        begin = time.monotonic()
+        due = self._due(begin)
+        done = 0
+        while done < due and time.monotonic() - begin < FRAME / 3:
+            count = min(due - done, self._slice)
+            self._run_slice(count)
+            done += count
+        self._single = 0
+        if self._running:
+            self._rates.append((time.monotonic(), self._session.scans))
+            self._judge(due - done)
+        if self._ready and not self._rung:
+            self._rung = True
+            self._ring()
+
+    def _due(self, now: float) -> int:
+        if not self._running:
+            return self._single
+        since, scan = self._anchor
+        return max(int((now - since) * self._speed / self._session.rig.scan) + scan - self._session.scans, 0)
+
+    def _run_slice(self, count: int) -> None:
+        while self._orders:
+            self._session.act(*self._orders.popleft())
+        begin = time.monotonic()
+        chunk = self._session.advance(count)
+        took = max(time.monotonic() - begin, 1e-6)
+        self._slice = int(min(max(count * SLICE / took, 20), 20_000, 2 * self._slice + 20))
+        self._ready.append(chunk)
+        errors = (chunk.rows[:, _AT["pv"]] - chunk.rows[:, _AT["volume"]])[-SPREAD_ROWS:]
+        places = (self._counted + np.arange(errors.size)) % SPREAD_ROWS
+        self._recent[places] = errors
+        self._counted += errors.size
+
+    def _judge(self, left: int) -> None:
+        """Say so and slow down where the machine can't keep up; say so and go on where it was asleep."""
+        lag = left * self._session.rig.scan / self._speed
+        if lag > LOST:
+            self._words = f"The computer was held up for {lag:.0f} s; the run goes on from where it stood."
+            self._drop_anchor()
+        elif lag > BEHIND:
+            asked, rate = self._speed, self._rate()
+            self._speed = next((one for one in SPEEDS_DOWN if one < asked and one <= rate), 1)
+            if self._speed < asked:
+                self._words = (
+                    f"This computer can't run this rig {asked:.0f} × as fast; it now runs at {self._speed:.0f} ×."
+                )
+            self._drop_anchor()
