@@ -163,8 +163,8 @@ def test_what_is_not_asked_for_may_stand_there_but_is_not_wanted() -> None:
     text = changed('height = "15 in"                      # floor', 'cone_depth = "9 ft"\nheight = "15 in"  # floor')
     assert read_project(text).tank.cone_depth is not None
     empty = changed('kind = "siphon over the rim"', 'kind = "none"')
-    assert read_project(empty.replace('valve_cv = "0.6"', "")).drain.valve_cv is None
-    assert [one.key for one in problems_of(SEEDLING.replace('valve_cv = "0.6"', ""))] == ["drain.valve_cv"]
+    assert read_project(empty.replace('valve_cv = "0.9"', "")).drain.valve_cv is None
+    assert [one.key for one in problems_of(SEEDLING.replace('valve_cv = "0.9"', ""))] == ["drain.valve_cv"]
 
 
 def test_a_missing_section_says_what_it_needs() -> None:
