@@ -195,21 +195,12 @@ def _drain_valve(frame: Frame, bench: Bench, state: SectionState, path: list[Poi
         else (y1 + y2) / 2
     )
     at = ((x1 + x2) / 2, y)
-    flow, unit = _flow(bench, state.drain_flow)
     moving = state.drain_flow > FLOWS
-    lines = [
-        (bench.show(state.opening, Dimension.PERCENT, 0.01) + " open", Role.INK, False),
-        (f"{flow} {unit}" + (" ↓" if moving else ""), Role.WATER_LINE, True),
-    ]
     where = (at[0] + 1.3 * text, at[1] - 0.15 * text) if upright else (at[0] - text, at[1] + 1.9 * text)
     if upright and y > frame.floor - 2.4 * text:  # under the foot of the scale, over the reservoir's brim
         lowest = max(frame.floor + 1.45 * text, frame.basin.brim - 1.7 * text)
         where = (where[0], lowest if frame.basin.beside else min(max(where[1], frame.floor + 1.45 * text), lowest))
-    items = valve(at, text, upright, "drain.opening")
-    items += [
-        Text((where[0], where[1] + 1.2 * text * number), line, text, role, bold=bold, backed=True, tag="drain.opening")
-        for number, (line, role, bold) in enumerate(lines)
-    ]
+    items = [*valve(at, text, upright, "drain.opening"), *_drain_words(frame, bench, state, where)]
     if not upright or frame.basin.beside or bench.project.drain.goes_to == "away":
         goes = "to reservoir" if bench.project.drain.goes_to == "reservoir" else "away"
         items.append(Text((x2 + 0.8 * text, y2 + 0.9 * text), goes, text, Role.QUIET, backed=True))
@@ -223,6 +214,21 @@ def _drain_valve(frame: Frame, bench: Bench, state: SectionState, path: list[Poi
             )
         )
     return items
+
+
+def _drain_words(frame: Frame, bench: Bench, state: SectionState, at: Point) -> list[Item]:
+    """Say how far the valve is open and what flows, the unit on a line of its own where the scale is near."""
+    text, (x, y) = frame.text, at
+    flow, unit = _flow(bench, state.drain_flow)
+    room = frame.axis - x + (1.8 if y > frame.floor + text else -0.9) * text
+    both = f"{flow} {unit}"
+    fits = text_width(both, text, bold=True) <= room
+    lines = [(bench.show(state.opening, Dimension.PERCENT, 0.01) + " open", Role.INK, False)]
+    lines += [(both, Role.WATER_LINE, True)] if fits else [(flow, Role.WATER_LINE, True), (unit, Role.QUIET, False)]
+    return [
+        Text((x, y + 1.2 * text * number), line, text, role, bold=bold, backed=True, tag="drain.opening")
+        for number, (line, role, bold) in enumerate(lines)
+    ]
 
 
 def _draw_off(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
@@ -239,42 +245,54 @@ def _draw_off(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
 
 
 def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
-    """Say what the reservoir holds and where it stands: in its liquid, else in the air over it, else beside it."""
+    """Say what the reservoir holds and where it stands: in its liquid, else in the air over it, else outside."""
     basin, text, capacity = frame.basin, frame.text, bench.project.reservoir.capacity.si
-    holds, place = _basin_lines(frame, bench, state)
+    holds, place = _basin_words(frame, bench, state)
+    room = basin.right - basin.left - 0.6 * text
+    inside = holds if text_width(" ".join(holds), text) > room else [" ".join(holds)]
     surface = basin.floor - (basin.floor - basin.brim) * min(max(state.reservoir / capacity, 0.0), 1.0)
-    rooms = [(surface + 0.2 * text, basin.floor), (basin.brim, surface)]
-    whole = any(low - high > (1.2 * len(holds + place) + 0.3) * text for high, low in rooms)
-    items: list[Item] = []
-    for lines in [holds + place] if whole or basin.beside else [holds, place]:
-        tall = 1.2 * len(lines) * text
-        room = next((one for one in rooms if one[1] - one[0] > tall + 0.3 * text), None)
-        x, anchor = (basin.left + basin.right) / 2, Anchor.MIDDLE
-        if room:
-            rooms.remove(room)
-            first = (sum(room) - tall) / 2 + 0.9 * text
-        elif basin.beside:
-            first = max(basin.brim - tall + 0.5 * text, 1.1 * text)
-        else:
-            x, anchor, first = basin.right + frame.wall + 0.6 * text, Anchor.START, basin.floor - tall + text
-        items += [
-            Text((x, first + 1.2 * text * at), line, text, Role.INK, anchor, tag="reservoir")
-            for at, line in enumerate(lines)
-        ]
+    spaces = [(surface + 0.2 * text, basin.floor), (basin.brim, surface)]
+    middle = (basin.left + basin.right) / 2
+    groups, items = [inside + wrap(place, text, room)], list[Item]()
+    if not basin.beside and not any(_fits(groups[0], space, text) for space in spaces):
+        groups = [inside, wrap(place, text, room)]
+    for lines in list(groups):
+        space = next((one for one in spaces if _fits(lines, one, text)), None)
+        if space:
+            spaces.remove(space)
+            groups.remove(lines)
+            first = (sum(space) - 1.2 * len(lines) * text) / 2 + 0.9 * text
+            items += _lines(lines, (middle, first), text, Anchor.MIDDLE)
+    if groups and basin.beside:
+        top = max(basin.brim - 1.2 * len(groups[0]) * text + 0.5 * text, 1.1 * text)
+        items += _lines(groups[0], (middle, top), text, Anchor.MIDDLE)
+    elif groups:
+        lines = ([] if inside not in groups else [" ".join(holds)]) + wrap(place, text, 12 * text)
+        at = (basin.right + frame.wall + 0.6 * text, basin.floor - 1.2 * (len(lines) - 1) * text)
+        items += _lines(lines, at, text, Anchor.START)
     if not basin.to_scale and not basin.beside:
-        at = ((basin.left + basin.right) / 2, basin.floor + frame.wall + 0.9 * text)
+        at = (middle, basin.floor + frame.wall + 0.9 * text)
         items.append(Text(at, "reservoir not to scale", text, Role.QUIET, Anchor.MIDDLE, tag="reservoir"))
     return items
 
 
-def _basin_lines(frame: Frame, bench: Bench, state: SectionState) -> tuple[list[str], list[str]]:
-    """Give what the reservoir holds, and where it stands, in lines as wide as it is."""
-    reservoir, text = bench.project.reservoir, frame.text
+def _fits(lines: list[str], space: tuple[float, float], text: float) -> bool:
+    return space[1] - space[0] > (1.2 * len(lines) + 0.3) * text
+
+
+def _lines(lines: list[str], first: Point, text: float, anchor: Anchor) -> list[Item]:
+    x, y = first
+    return [
+        Text((x, y + 1.2 * text * at), line, text, Role.INK, anchor, tag="reservoir") for at, line in enumerate(lines)
+    ]
+
+
+def _basin_words(frame: Frame, bench: Bench, state: SectionState) -> tuple[list[str], str]:
+    """Give what the reservoir holds, where it may be broken, and where it stands."""
+    reservoir = bench.project.reservoir
     holds = bench.show(state.reservoir, Dimension.VOLUME, reservoir.capacity.si / 100)
-    deep, room = reservoir.floor_below_tank_floor, frame.basin.right - frame.basin.left - 0.6 * text
+    deep = reservoir.floor_below_tank_floor
     side = "below" if deep.si >= 0 else "above"
     place = f"floor {deep.text.lstrip('-−').strip()} {side} tank floor"
     place += ", not to scale" if frame.basin.beside and not frame.basin.to_scale else ""
-    whole = f"reservoir {holds} of {reservoir.capacity.text}"
-    fits = text_width(whole, text) <= room
-    return [whole] if fits else ["reservoir", holds, f"of {reservoir.capacity.text}"], wrap(place, text, room)
+    return ["reservoir", holds, f"of {reservoir.capacity.text}"], place

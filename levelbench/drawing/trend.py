@@ -1,7 +1,7 @@
 """Columns of a recording over time, as a small plot for a sheet or a notebook; lines differ by their breaks."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -45,6 +45,11 @@ class _Pane:
     times: tuple[float, float]
     values: tuple[float, float]
 
+    def ticks(self, unit: str, text: float) -> list[tuple[float, str]]:
+        """Give the values at which it is ruled, and the words there; the lowest says the unit."""
+        found = nice_ticks(*self.values, max(2, int((self.low - self.top) / (1.9 * text))))
+        return [(value, words if number else f"{words} {unit}") for number, (value, words) in enumerate(found)]
+
     def at(self, time: float, value: float) -> Point:
         """Give the place of a value at a time."""
         x = self.left + (time - self.times[0]) / (self.times[1] - self.times[0]) * (self.right - self.left)
@@ -81,13 +86,16 @@ def trend(
     foot = 2.6 * text
     tall = (size.height - head - foot - 0.8 * text * (len(groups) - 1)) / len(groups)
     shown = units(recording.rig.project)
+    panes: list[tuple[_Pane, dict[str, list[float]], str]] = []
     for number, (dimension, names) in enumerate(groups.items()):
-        top = head + number * (tall + 0.8 * text)
-        lines = {name: _converted(recording[name][inside], shown.of(dimension), dimension) for name in names}
-        pane = _pane(size, (top, top + tall), (float(clock[0]), float(clock[-1])), lines)
-        items += _paper(pane, shown.of(dimension), text)
-        items += _drawn(pane, clock, lines, text)
-    return Scene(size.width, size.height, (*items, *_clock(pane, unit, text)), title or "trend")
+        top, name_of = head + number * (tall + 0.8 * text), shown.of(dimension)
+        lines = {name: _converted(recording[name][inside], name_of, dimension) for name in names}
+        panes.append((_pane(size, (top, top + tall), (float(clock[0]), float(clock[-1])), lines), lines, name_of))
+    left = max(text_width(words, text) for pane, _, one in panes for _, words in pane.ticks(one, text)) + 0.8 * text
+    for pane, lines, one in panes:
+        placed = replace(pane, left=left)
+        items += [*_paper(placed, one, text), *_drawn(placed, clock, lines, text)]
+    return Scene(size.width, size.height, (*items, *_clock(placed, unit, text)), title or "trend")
 
 
 def _groups(recording: Recording, columns: Sequence[str]) -> dict[Dimension, list[str]]:
@@ -116,19 +124,17 @@ def _pane(size: Size, heights: tuple[float, float], times: tuple[float, float], 
     low, high = min(every), max(every)
     room = max(0.08 * (high - low), 0.002 * max(abs(low), abs(high)), 1e-9)
     key = max(text_width(NAMES.get(name, name.replace("_", " ")), size.text) for name in lines) + 3.4 * size.text
-    left, right = 6.2 * size.text, size.width - max(key, 6.0 * size.text)
-    return _Pane(left, right, *heights, times, (low - room, high + room))
+    right = size.width - max(key, 6.0 * size.text)
+    return _Pane(0.0, right, *heights, times, (low - room, high + room))
 
 
 def _paper(pane: _Pane, unit: str, text: float) -> list[Item]:
     """Draw the frame of a pane with its ticks and its unit."""
     box = ((pane.left, pane.top), (pane.left, pane.low), (pane.right, pane.low), (pane.right, pane.top))
     items: list[Item] = [Polyline((*box, box[0]), Role.HAIRLINE, FINE * text)]
-    most = max(2, int((pane.low - pane.top) / (1.9 * text)))
-    for number, (value, label) in enumerate(nice_ticks(*pane.values, most)):
+    for value, words in pane.ticks(unit, text):
         x, y = pane.at(pane.times[0], value)
         items.append(Line((x, y), (pane.right, y), Role.HAIRLINE, THIN * text))
-        words = f"{label} {unit}" if number == 0 else label
         items.append(Text((x - 0.5 * text, y + 0.36 * text), words, text, Role.QUIET, Anchor.END))
     return items
 

@@ -47,8 +47,8 @@ dl div {{ display: flex; justify-content: space-between; gap: 1rem; padding: 0.2
   border-bottom: 1px solid {PRINT[Role.HAIRLINE]}; }}
 dt {{ color: {PRINT[Role.QUIET]}; }}
 dd {{ margin: 0; text-align: right; }}
-figure {{ margin: 1rem 0; }}
-figure svg {{ max-width: 100%; height: auto; }}
+figure {{ margin: 1rem 0; overflow-x: auto; }}
+figure svg {{ width: 100%; min-width: 36rem; height: auto; }}
 figcaption, footer {{ color: {PRINT[Role.QUIET]}; font-size: 0.85rem; }}
 .note {{ border: 1.5px solid {PRINT[Role.INK]}; padding: 0.6rem 0.8rem; margin: 0.8rem 0; }}
 .equation {{ text-align: center; font-size: 1.05rem; margin: 0.8rem 0; }}

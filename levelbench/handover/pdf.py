@@ -52,8 +52,8 @@ def _style(name: str, size: float, **more: Any) -> ParagraphStyle:
 
 
 STYLES = {
-    "heading": _style("heading", 11, fontName=BOLD, spaceBefore=9, spaceAfter=3, keepWithNext=1),
-    "minor": _style("minor", BODY, fontName=BOLD, spaceBefore=4, spaceAfter=1, keepWithNext=1),
+    "heading": _style("heading", 11, fontName=BOLD, spaceBefore=9, spaceAfter=3),
+    "minor": _style("minor", BODY, fontName=BOLD, spaceBefore=4, spaceAfter=1),
     "text": _style("text", BODY, spaceBefore=2, spaceAfter=4),
     "bullet": _style("bullet", BODY, leftIndent=10, bulletIndent=1, spaceAfter=1.5),
     "cell": _style("cell", SMALL),
@@ -96,7 +96,10 @@ def to_pdf(sheet: Sheet, paper: str) -> bytes:
         Text(escape(f"{sheet.subtitle} · {sheet.status}"), STYLES["subtitle"]),
     ]
     for block in sheet.blocks:
-        story += _lay(block, room)
+        laid = _lay(block, room)
+        if isinstance(block, Signatures):  # they never part from their heading
+            laid = [KeepTogether([story.pop(), *laid])]
+        story += laid
     document.build(story, canvasmaker=_pages(sheet, width, height))
     return target.getvalue()
 
@@ -259,4 +262,4 @@ def _(block: Signatures, room: float) -> list[Flowable]:
     rows = [line(*one) for one in block.lines]
     widths = [share * room for share in (0.22, 0.3, 0.18, 0.3)]
     style = [*_TIGHT, ("LINEBELOW", (1, 0), (-1, -1), 0.6, INK), ("VALIGN", (0, 0), (-1, -1), "BOTTOM")]
-    return [KeepTogether([Grille(rows, colWidths=widths, rowHeights=11 * mm, style=style)])]
+    return [Grille(rows, colWidths=widths, rowHeights=11 * mm, style=style)]
