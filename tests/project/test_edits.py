@@ -5,7 +5,7 @@ import difflib
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sample_texts import SEEDLING, WASHER
+from sample_texts import SEEDLING, WASHER, line, problems_of
 
 from levelbench.project import Project, ProjectProblems, Value, edit, edit_many, read_project
 
@@ -184,3 +184,24 @@ def test_any_edit_gives_a_project_or_problems(edits: list[tuple[str, Value]], te
         assert read_project(project.text) == project
         stayed = [line for line in text.splitlines() if line.startswith("#")]
         assert [line for line in project.text.splitlines() if line in stayed][:3] == stayed[:3]
+
+
+def test_values_of_several_lines_and_dotted_keys_are_edited_in_place() -> None:
+    text = SEEDLING.replace('signal_span = ["18 in", "2.5 in"]', 'signal_span = [\n  "18 in",  # empty\n  "2.5 in",\n]')
+    text = text.replace('customer = "Seedling house"', 'customer = """\nSeedling\nhouse # 3 "a" """')
+    text = text.replace("\n[duty]\n", "\n").replace("largest_draw", "[duty] # asked\nlargest_draw")
+    after = edit_many(read_project(text), {"sensor.hold_lost_echo": "3 s", "sheet.revision": "B"}).text
+    assert difference(text, after) == ['+ hold_lost_echo = "3 s"', '+ revision = "B"']
+    (found,) = problems_of(text.replace('site = "Propagation bench 3"', "site = 3"))
+    assert found.line == line(text, 'site = "Prop')
+
+
+def test_a_section_of_dotted_keys_takes_another() -> None:
+    begin = SEEDLING.index("[duty]")
+    keys = 'duty.largest_draw = "0.5 gal/min"\nduty.time_to_act = "1 min"\n'
+    text = SEEDLING.replace("\n[display]", f"{keys}\n[display]", 1).replace(
+        SEEDLING[begin : SEEDLING.index("[sheet]")], ""
+    )
+    after = edit(read_project(text), "duty.air_swing", "4 K")
+    assert after.duty.air_swing.text == "4 K"
+    assert after.duty.largest_draw.text == "0.5 gal/min"

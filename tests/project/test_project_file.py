@@ -185,6 +185,11 @@ def test_a_table_must_rise_and_have_two_rows() -> None:
     assert "rows of two" in problems_of(SEEDLING.replace(tank, own.format('"0 in"')))[0].message
 
 
+def test_a_lying_tank_is_no_higher_than_its_diameter() -> None:
+    (found,) = problems_of(changed('ends = "dished"', 'ends = "dished"\nheight = "600 mm"', WASHER))
+    assert (found.key, found.allowed) == ("tank.height", "at most 500 mm")
+
+
 def test_a_lamp_state_may_have_one_row() -> None:
     (found,) = problems_of(changed('state = "normal"', 'state = "manual"', WASHER))
     assert found.key == "stack_light[10].state"

@@ -148,3 +148,12 @@ def test_killed_while_saving_leaves_a_readable_file(tmp_path: Path) -> None:
 def test_killed_a_hundred_times_while_saving_leaves_a_readable_file(tmp_path: Path) -> None:
     save(OLD, tmp_path / "project.toml")
     kill_while_saving(tmp_path / "project.toml", 100)
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="there are no such devices")
+def test_a_device_is_written_into_and_says_when_it_is_full() -> None:
+    write_whole("/dev/null", b"x")
+    assert Path("/dev/null").is_char_device()
+    with pytest.raises(SaveError, match="the disk is full"):
+        write_whole("/dev/full", b"x")
+    assert Path("/dev/full").is_char_device()
