@@ -38,7 +38,7 @@ class BigFigure(QFrame):
         self.value, self.unit = text("–", "figure"), text("", "quiet")
         self.value.ensurePolished()
         self.value.setMinimumWidth(self.value.fontMetrics().horizontalAdvance(digits))
-        self.value.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignBottom)
+        self.value.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom)
         beside = row(self.value, self.unit, gap=GRID // 2)
         beside.setAlignment(self.unit, Qt.AlignmentFlag.AlignBottom)
         self.unit.setContentsMargins(0, 0, 0, 4)
@@ -68,7 +68,7 @@ class BenchBar(QFrame):
 
     def _build(self) -> None:
         self.run_button = button("▶ Run", self._run.toggle, "main", "run or pause (F5)")
-        self.run_button.setFixedSize(96, 56)
+        self.run_button.setFixedSize(88, 56)
         self.scan_button = button("One scan", self._run.scan_once, tip="pause, and run one scan of the controller")
         self.speed = QComboBox()
         self.speed.setAccessibleName("speed")
@@ -81,16 +81,16 @@ class BenchBar(QFrame):
         self.status, self.lamps = StatusWord(), StackLight()
         self.alarm, self.horn = text("no alarms"), text("horn silent", "quiet")
         self.alarm.setWordWrap(True)
-        self.alarm.setFixedWidth(128)
+        self.alarm.setFixedWidth(120)
         self.silence = button("Silence", lambda: self._run.act("silence"), tip="silence the horn; the alarm stays")
         self.stop = QPushButton("STOP")
         self.stop.setProperty("role", "stop")
         self.stop.setCheckable(True)
-        self.stop.setFixedSize(104, 56)
+        self.stop.setFixedSize(92, 56)
         self._place()
 
     def _place(self) -> None:
-        self.state.setFixedWidth(112)
+        self.state.setFixedWidth(96)
         layout = row(self.run_button, gap=GRID)
         layout.setContentsMargins(2 * GRID, GRID, 2 * GRID, GRID)
         for inner in (column(self.speed, self.scan_button, gap=4), column(None, self.state, self.clock, None, gap=2)):

@@ -64,7 +64,7 @@ class StackLight(QWidget):
 
     def sizeHint(self) -> QSize:  # noqa: N802
         """Give the room for four segments."""
-        return QSize(76, 72)
+        return QSize(72, 72)
 
     def hideEvent(self, event: QHideEvent) -> None:  # noqa: N802
         """Do not blink unseen."""
@@ -123,7 +123,7 @@ class StatusWord(QWidget):
 
     def sizeHint(self) -> QSize:  # noqa: N802
         """Give the room for the longest word."""
-        return QSize(96, 40)
+        return QSize(88, 40)
 
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802
         """Paint the frame and the word."""
