@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
 from levelbench.gui.document import Document
 from levelbench.gui.entry_keys import applies, declaration, in_words, name_of, needed, typed
@@ -59,12 +59,18 @@ class Form(QWidget):
             made.refresh(self._held.get(key, typed(self._document.project, key)))
             made.setVisible(applies(key, self._value_of))
 
-    def focus_on(self, key: str) -> bool:
-        """Put the cursor into the field of an entry; False when it isn't here."""
+    def focus_on(self, key: str, *, focus: bool = True) -> bool:
+        """Bring the field of an entry into sight, with the cursor in it unless not wanted; False: it isn't here."""
         made = self.fields.get(key)
         if made is None:
             return False
-        made.boxes()[0].setFocus()
+        area = self.parentWidget()
+        while area is not None and not isinstance(area, QScrollArea):
+            area = area.parentWidget()
+        if area is not None:
+            area.ensureWidgetVisible(made)
+        if focus:
+            made.boxes()[0].setFocus()
         return True
 
     def _value_of(self, key: str) -> Any:

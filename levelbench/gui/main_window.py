@@ -1,14 +1,14 @@
 """The window: it only places the parts. Rail, drawing over trend, the card of the stage in hand, the bench bar."""
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QSplitter, QStackedWidget, QWidget
 
 from levelbench.gui.actions import Actions
 from levelbench.gui.answers import Answers
 from levelbench.gui.document import Document
 from levelbench.gui.jobs import stop_all
-from levelbench.gui.parts import column, row, text
+from levelbench.gui.parts import clear, column, row, text
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.rail import Rail
 from levelbench.gui.stages import alarms, check, describe, hand_over, rehearse, tune
@@ -17,7 +17,10 @@ from levelbench.gui.states import states
 from levelbench.gui.theme import GRID
 
 CARD = 408  # px; the width of a stage's card
-HAND_OVER = 5
+BAR = 88  # px; the height of the bench bar
+REHEARSE, HAND_OVER = 4, 5
+SET_POINT = "start.set_point"
+NEWS = 12_000  # ms that news stay in the header
 
 
 class Header(QFrame):
@@ -28,6 +31,8 @@ class Header(QFrame):
         self.setProperty("role", "header")
         self.title, self.loop = text("", "heading"), text("", "quiet")
         self.news = text("", "attention")
+        self._quiet = QTimer(self, singleShot=True, interval=NEWS)
+        self._quiet.timeout.connect(self.news.clear)
         layout = row(self.title, self.loop, None, self.news)
         layout.setContentsMargins(2 * GRID + 4, GRID, 2 * GRID, GRID)
         self.setLayout(layout)
@@ -38,6 +43,12 @@ class Header(QFrame):
         state = "edited, not saved" if document.edited else "saved" if document.path else "from a sample, no file yet"
         self.title.setText(project.title)
         self.loop.setText(f"loop {project.first_letter}-{project.loop} · {state}")
+
+    def tell(self, words: str) -> None:
+        """Show some news for a while."""
+        self.news.setText(words)
+        self.news.setAccessibleName(words)
+        self._quiet.start()
 
 
 class MainWindow(QMainWindow):
@@ -86,7 +97,7 @@ class MainWindow(QMainWindow):
         self.body = QStackedWidget()
         self.body.addWidget(work)
         self.body.addWidget(self.hand_over)
-        self.foot = QVBoxLayout()
+        self.foot = column(_preparing(), gap=0)
         middle = row(self.rail, self.body, gap=0)
         middle.setStretch(1, 1)
         inside = QWidget()
@@ -101,20 +112,37 @@ class MainWindow(QMainWindow):
         self.menus.stage_wanted.connect(self.rail.choose)
         self.menus.quit_wanted.connect(self.close)
         document.title_changed.connect(lambda _title: self._refresh())
-        document.trouble.connect(self.header.news.setText)
+        document.trouble.connect(self.header.tell)
         document.project_changed.connect(lambda _project: self._refresh())
         answers.state_changed.connect(self._refresh)
         self.check.go_to.connect(self.go_to)
         self.hand_over.go_to.connect(self.go_to)
         self.hand_over.go_to_check.connect(lambda: self.rail.choose(1))
 
-    def go_to(self, key: str) -> None:
-        """Show the stage and the field of an entry of the project."""
-        for at, stage in ((3, self.alarms), (2, self.tune), (0, self.describe)):
-            if key.split(".", maxsplit=1)[0] == {3: "bands", 2: "loop_settings"}.get(at, key.split(".", maxsplit=1)[0]):
-                self.rail.choose(at)
-                stage.go_to(key)
-                return
+    def place_bench(self, section: QWidget, trend: QWidget, bar: QWidget) -> None:
+        """Put the drawing over the trend, and the bench bar at the foot, now that there is a rig."""
+        self.waiting.hide()
+        self.centre.insertWidget(0, section)
+        self.centre.insertWidget(1, trend)
+        self.centre.setStretchFactor(0, 1)
+        self.centre.setStretchFactor(1, 0)
+        self.centre.setSizes([2000, 236])
+        clear(self.foot)
+        self.foot.addWidget(bar)
+        self.rehearse.open()
+        self.menus.run_action.setEnabled(True)
+
+    def go_to(self, key: str, *, focus: bool = True) -> None:
+        """Show the stage of an entry of the project, with the cursor in its field."""
+        section = key.partition(".")[0]
+        self.rail.choose({"bands": 3, "loop_settings": 2}.get(section, 0))
+        stage = self.alarms if section == "bands" else self.tune if section == "loop_settings" else self.describe
+        stage.go_to(key, focus=focus)
+
+    def look_at(self, key: str) -> None:
+        """Show the card of what was pressed on in the drawing; the keyboard stays where it is."""
+        if "." in key and key != SET_POINT and self.rail.at not in (REHEARSE, HAND_OVER):
+            self.go_to(key, focus=False)
 
     def _show_stage(self, at: int) -> None:
         self.body.setCurrentIndex(1 if at == HAND_OVER else 0)
@@ -141,3 +169,15 @@ class MainWindow(QMainWindow):
         self.closed.emit()
         stop_all()
         event.accept()
+
+
+def _preparing() -> QFrame:
+    """Keep the place of the bench bar until there is something to run."""
+    made = QFrame()
+    made.setProperty("role", "bench")
+    made.setFixedHeight(BAR)
+    words = text("The bench is being prepared; run, lamps and stop come here.", "quiet")
+    inside = row(words, None)
+    inside.setContentsMargins(2 * GRID + 4, 0, 2 * GRID, 0)
+    made.setLayout(inside)
+    return made

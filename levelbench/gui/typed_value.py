@@ -65,6 +65,7 @@ class TypedValue(QWidget):
             reason = str(error)
         self._refuse(reason)
         if not reason:
+            self.box.setModified(False)
             self._send(quantity.si)
 
     def _refuse(self, reason: str) -> None:

@@ -1,5 +1,7 @@
 """The operator's controls: every one acts on the running rig, and what may not be entered is refused with a reason."""
 
+from dataclasses import replace
+
 import pytest
 from hands import Hands
 from PySide6.QtCore import Qt
@@ -7,6 +9,7 @@ from PySide6.QtWidgets import QAbstractButton
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document import Document
+from levelbench.gui.stages.operator import Standing
 from levelbench.gui.stages.rehearse import FAULTS, Rehearse, clock, message
 from levelbench.gui.typed_value import TypedValue
 from levelbench.project import load, sample
@@ -18,6 +21,7 @@ US_GAL = 3.785411784e-3  # m3 (NIST SP 811, appendix B)
 @pytest.fixture
 def rehearse(qtbot: QtBot, document: Document, hands: Hands) -> Rehearse:
     made = Rehearse(document, hands)
+    made.open()
     qtbot.addWidget(made)
     made.resize(408, 700)
     made.show()
@@ -119,6 +123,46 @@ def test_only_what_this_rig_has_is_there(rehearse: Rehearse, document: Document)
     rehearse.begin()
     assert load(sample("parts_washer")).drain.kind == "bottom outlet"
     assert not controls.prime.isVisible()
+
+
+def test_nothing_can_be_pressed_before_there_is_a_rig(qtbot: QtBot, document: Document, hands: Hands) -> None:
+    made = Rehearse(document, hands)
+    qtbot.addWidget(made)
+    made.show()
+    assert made.aside.text() == "waits for the rig"
+    press(qtbot, made.controls.stop)
+    qtbot.keyClick(made.faults["airlock"], Qt.Key.Key_Space)
+    assert hands.acts == []
+    made.open()
+    press(qtbot, made.controls.stop)
+    assert hands.acts == [("stop", 1.0)]
+
+
+def test_the_controls_follow_what_was_done_elsewhere(qtbot: QtBot, rehearse: Rehearse, hands: Hands) -> None:
+    controls = rehearse.controls
+    words = controls.set_point.box.text()
+    now = Standing(3.0 * US_GAL, 0.35, auto=True, stop=False, mains=True)
+    controls.follow(now)
+    assert controls.set_point.box.text() == words  # as typed in the project
+    controls.follow(replace(now, set_point=3.5 * US_GAL))
+    assert controls.set_point.box.text() == "3.50 US gal"
+    qtbot.keyClicks(controls.set_point.box, "9")
+    controls.follow(replace(now, opening=0.6, set_point=3.2 * US_GAL))
+    assert controls.valve.box.text() == "60.0 %"
+    assert controls.set_point.box.text() == "3.50 US gal9"  # half-typed text is left alone
+    controls.follow(replace(now, auto=False, stop=True, mains=False))
+    assert controls.manual.isChecked()
+    assert controls.output.box.isEnabled()
+    assert (controls.stop.text(), controls.mains.text()) == ("Release stop", "Mains off")
+    assert hands.acts == []
+
+
+def test_a_press_is_not_undone_by_a_late_report(qtbot: QtBot, rehearse: Rehearse) -> None:
+    now = Standing(3.0 * US_GAL, 0.35, auto=True, stop=False, mains=True)
+    rehearse.controls.follow(now)
+    press(qtbot, rehearse.controls.stop)
+    rehearse.controls.follow(now)
+    assert rehearse.controls.stop.isChecked()
 
 
 def test_messages_come_newest_first(rehearse: Rehearse) -> None:

@@ -240,5 +240,6 @@ def test_an_unused_limit_comes_into_use_by_typing_it(qtbot: QtBot, window: MainW
 
 def test_controls_act_from_the_window(qtbot: QtBot, window: MainWindow, hands: Hands) -> None:
     window.rail.choose(4)
+    window.rehearse.open()
     qtbot.mouseClick(window.rehearse.controls.stop, Qt.MouseButton.LeftButton)
     assert hands.acts == [("stop", 1.0)]

@@ -60,14 +60,14 @@ class Alarms(Card):
         """The key of the chosen limit: "high"."""
         return list(BANDS)[self._buttons.checkedId()]
 
-    def go_to(self, key: str) -> bool:
+    def go_to(self, key: str, *, focus: bool = True) -> bool:
         """Show the limit that an entry belongs to, with the cursor in its field; False when it is no limit's."""
         section, _, rest = key.partition(".")
         band, _, name = rest.partition(".")
         if section != "bands" or band not in BANDS:
             return False
         self._buttons.button(list(BANDS).index(band)).setChecked(True)
-        return self._forms[band].focus_on(f"bands.{band}.{name or 'limit'}")
+        return self._forms[band].focus_on(f"bands.{band}.{name or 'limit'}", focus=focus)
 
     def _table(self) -> QWidget:
         grid = QGridLayout()

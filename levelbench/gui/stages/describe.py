@@ -69,12 +69,12 @@ class Describe(Card):
             grid.addWidget(made, at // _COLUMNS, at % _COLUMNS)
         return holder(grid)
 
-    def go_to(self, key: str) -> bool:
+    def go_to(self, key: str, *, focus: bool = True) -> bool:
         """Show the part that an entry belongs to, with the cursor in its field; False when it is not described here."""
         for at, (name, keys) in enumerate(PARTS.items()):
             if key in keys:
                 self.buttons.button(at).setChecked(True)
-                return self._made[name].focus_on(key)
+                return self._made[name].focus_on(key, focus=focus)
         return False
 
     def _show_part(self, at: int, on: bool) -> None:

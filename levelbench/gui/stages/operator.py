@@ -1,5 +1,6 @@
 """What an operator has in hand on the running rig: every control acts at its next scan and lands in the journal."""
 
+from dataclasses import dataclass
 from typing import Protocol
 
 from PySide6.QtCore import Signal
@@ -18,6 +19,17 @@ class Rehearsed(Protocol):
 
     def act(self, what: str, value: float) -> None:
         """Set a panel entry or press a button (see `levelbench.rig.panel.ENTRIES`)."""
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How the panel of the running rig stands: set point [m3], valve's opening, mode and switches."""
+
+    set_point: float
+    opening: float
+    auto: bool
+    stop: bool
+    mains: bool
 
 
 def _toggle(words: str, name: str, role: str = "") -> QPushButton:
@@ -39,6 +51,7 @@ class OperatorControls(QWidget):
         super().__init__()
         self.setProperty("role", "on-card")
         self._rehearsed = rehearsed
+        self._known: dict[str, float] = {}
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(GRID)
@@ -49,6 +62,7 @@ class OperatorControls(QWidget):
     def begin(self, project: Project) -> None:
         """Stand as the panel stands at the start of a run of a project."""
         start, shown_in = project.start, units(project)
+        self._known.clear()
         self._project = project
         low, high = project.loop_settings.set_point_low, project.loop_settings.set_point_high
         self.set_point.put(start.set_point.text)
@@ -66,6 +80,28 @@ class OperatorControls(QWidget):
         self.valve.setVisible(gravity)
         self.draw.setVisible(project.drain.kind == "forced draw")
         self.prime.setVisible(project.drain.kind == "siphon over the rim")
+
+    def follow(self, now: Standing) -> None:
+        """Show what was changed elsewhere: on the drawing, on the bench bar, by an edit of the project."""
+        shown_in = units(self._project)
+        step = self._project.loop_settings.entry_step.si / 2
+        if self._is_new("set point", now.set_point) and not self.set_point.box.isModified():
+            self.set_point.put(shown_in.show(now.set_point, Dimension.VOLUME, step))
+        if self._is_new("valve", now.opening) and not self.valve.box.isModified():
+            self.valve.put(shown_in.show(now.opening, Dimension.PERCENT, 0.001))
+        if self._is_new("auto", now.auto):
+            (self.auto if now.auto else self.manual).setChecked(True)
+            self._show_mode()
+        for button_, on in ((self.stop, now.stop), (self.mains, now.mains)):
+            if self._is_new(button_.accessibleName(), on):
+                button_.setChecked(on)
+        self._say_switches()
+
+    def _is_new(self, name: str, value: float) -> bool:
+        """Tell whether a value differs from the last one heard; the first one heard is what the run begins with."""
+        before = self._known.get(name, value)
+        self._known[name] = value
+        return before != value
 
     def act(self, what: str, value: float = 1.0) -> None:
         """Act on the rig, and say so."""

@@ -31,8 +31,8 @@ def clock(seconds: float) -> str:
     return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
 
 
-def message(time: float, kind: str, what: str, value: float) -> str:
-    """Say one line of the journal in words."""
+def message(time: float, kind: str, what: str, value: float, set_to: str = "") -> str:
+    """Say one line of the journal in words; `set_to` is the value as a person reads it."""
     if what in _ON_OFF and kind == "action":
         words = _ON_OFF[what][int(value > 0)]
     elif kind == "event":
@@ -40,7 +40,7 @@ def message(time: float, kind: str, what: str, value: float) -> str:
     elif what in FAULTS:
         words = f"fault: {FAULTS[what]}" if value > 0 else f"fault taken away: {FAULTS[what]}"
     else:
-        words = what
+        words = f"{what} {set_to}".strip()
     who = "you" if kind == "action" else "rig"
     return f"{clock(time)}  {who}  {words}"
 
@@ -72,6 +72,17 @@ class Rehearse(Card):
         self.body.addWidget(text("Messages, newest first", "subheading"))
         self.body.addWidget(self.messages, 1)
         self.begin()
+        self._allow(False, "waits for the rig")
+
+    def open(self) -> None:
+        """Let the controls act: there is a rig on the bench."""
+        self._allow(True, "you are the operator")
+
+    def _allow(self, allowed: bool, words: str) -> None:
+        self.aside.setText(words)
+        self.controls.setEnabled(allowed)
+        for box in self.faults.values():
+            box.setEnabled(allowed)
 
     def begin(self) -> None:
         """Stand as at the start of a run."""
@@ -80,8 +91,8 @@ class Rehearse(Card):
             box.setChecked(False)
         self.messages.clear()
 
-    def tell(self, time: float, kind: str, what: str, value: float) -> None:
+    def tell(self, time: float, kind: str, what: str, value: float, set_to: str = "") -> None:
         """Add one line of the journal to the messages."""
-        self.messages.insertItem(0, message(time, kind, what, value))
+        self.messages.insertItem(0, message(time, kind, what, value, set_to))
         if self.messages.count() > _KEPT:
             self.messages.takeItem(self.messages.count() - 1)

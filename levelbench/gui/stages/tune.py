@@ -95,11 +95,11 @@ class Tune(Card):
         self.foot.addWidget(line())
         self.foot.addWidget(self._help)
 
-    def go_to(self, key: str) -> bool:
+    def go_to(self, key: str, *, focus: bool = True) -> bool:
         """Put the cursor into the field of a loop setting; False when the entry is none."""
         if key in MORE_KEYS:
             self._more_folded.open()
-        return self.first.focus_on(key) or self.more.focus_on(key)
+        return self.first.focus_on(key, focus=focus) or self.more.focus_on(key, focus=focus)
 
     def _name(self, _project: object) -> None:
         self.aside.setText(f"{self._document.project.first_letter}IC-{self._document.project.loop}")
