@@ -38,6 +38,7 @@ def set_in(function: F) -> F:
 
 GRAVITY = 9.80665  # [m/s2] standard acceleration, CGPM 1901
 WATER = 1000.0  # [kg/m3] density to which flow coefficients refer
+CATCHES = 1.0  # [s] of its largest flow must stand over the suction (at most a tenth of the reservoir) after taking air
 NOTHING = 1e-15  # [m3/s] a smaller flow is none; the smallest numbers that there are would also be slow to reckon with
 
 # Tables and state are records, not tuples of arrays: a compiled call counts references to every array it is handed,
@@ -707,7 +708,10 @@ def pump_wants(p: Params, state: State, command: float, lift: float) -> float:
     if runs and not running:
         state.starts += 1
     put(state, PUMP_RUNNING, runs)
-    put(state, PUMP_DRY, runs and state.reservoir <= p.reservoir.suction_volume)
+    over = state.reservoir - p.reservoir.suction_volume
+    if holds(state, PUMP_DRY):
+        over -= min(pump.largest_flow * CATCHES, 0.1 * (p.reservoir.capacity - p.reservoir.suction_volume))
+    put(state, PUMP_DRY, runs and over <= 0.0)
     if not runs or holds(state, PUMP_DRY) or state.panel[F_AIRLOCK] > 0.0:
         return 0.0
     share = (command - pump.stalls_at) / (1.0 - pump.stalls_at)
@@ -815,13 +819,13 @@ def move_liquid(p: Params, state: State, dt: float) -> None:
     state.reservoir -= pumped
     state.tank += pumped
     over = state.tank - p.tank.spill_volume
-    put(state, SPILLING, over > 0.0)
     if over > 0.0:
+        put(state, SPILLING, True)
         state.tank -= over
         state.spilled += over
     over = state.reservoir - p.reservoir.capacity
-    put(state, RESERVOIR_SPILLING, over > 0.0)
     if over > 0.0:
+        put(state, RESERVOIR_SPILLING, True)
         state.reservoir -= over
         state.spilled += over
 
@@ -831,6 +835,7 @@ def let_time_pass(p: Params, state: State, command: float) -> None:
     """Run the physics to the next scan in sub-steps; the switch cuts the pump inside them, without the program."""
     dt = p.control.scan / p.control.sub_steps
     lag = 1.0 - math.exp(-dt / p.pump.spin_up) if p.pump.spin_up > 0.0 else 1.0
+    state.conditions &= ~(1 << SPILLING | 1 << RESERVOIR_SPILLING)
     for _ in range(p.control.sub_steps):
         level = level_at(p.tables, state, state.tank)
         surface = p.reservoir.floor + state.reservoir / p.reservoir.area

@@ -39,7 +39,7 @@ enum { P_SET_POINT, P_AUTO, P_MANUAL, P_VALVE, P_DRAW, P_MAINS, P_STOP, P_LAMP_T
        P_DERIVATIVE_FILTER, P_WEIGHT, P_PV_FILTER, P_DEAD_BAND, P_OUT_LOW, P_OUT_HIGH, P_OUT_RATE, P_SP_LOW, P_SP_HIGH,
        P_SP_STEP, P_RAMP, P_BANDS, F_AIRLOCK = 52, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE };
 
-static const double G = 9.80665, WATER = 1000.0, NOTHING = 1e-15;
+static const double G = 9.80665, WATER = 1000.0, CATCHES = 1.0, NOTHING = 1e-15;
 static double least(double a, double b) { return a < b ? a : b; }
 static double most_of(double a, double b) { return a > b ? a : b; }
 
@@ -304,7 +304,9 @@ static double pump_wants(Rig *r, double command, double lift) {
     int runs = powered && command >= (running ? p->stalls_at : p->starts_at);
     if (runs && !running) r->whole[STARTS]++;
     put(r, PUMP_RUNNING, runs);
-    put(r, PUMP_DRY, runs && r->real[RESERVOIR] <= p->suction_volume);
+    double over = r->real[RESERVOIR] - p->suction_volume;
+    if (holds(r, PUMP_DRY)) over -= least(p->largest_flow * CATCHES, 0.1 * (p->capacity - p->suction_volume));
+    put(r, PUMP_DRY, runs && over <= 0.0);
     if (!runs || holds(r, PUMP_DRY) || r->panel[F_AIRLOCK] > 0.0) return 0.0;
     double share = (command - p->stalls_at) / (1.0 - p->stalls_at);
     double measured = p->slowest_flow + share * (p->largest_flow - p->slowest_flow);
@@ -378,14 +380,14 @@ static void move_liquid(Rig *r, double dt) {
     real[RESERVOIR] -= pumped;
     real[TANK] += pumped;
     double over = real[TANK] - p->spill_volume;
-    put(r, SPILLING, over > 0.0);
     if (over > 0.0) {
+        put(r, SPILLING, 1);
         real[TANK] -= over;
         real[SPILLED] += over;
     }
     over = real[RESERVOIR] - p->capacity;
-    put(r, RESERVOIR_SPILLING, over > 0.0);
     if (over > 0.0) {
+        put(r, RESERVOIR_SPILLING, 1);
         real[RESERVOIR] -= over;
         real[SPILLED] += over;
     }
@@ -394,6 +396,7 @@ static void move_liquid(Rig *r, double dt) {
 static void let_time_pass(Rig *r, double command) {
     const Params *p = r->p;
     double *real = r->real, dt = p->scan / p->sub_steps, lag = p->spin_up > 0.0 ? 1.0 - exp(-dt / p->spin_up) : 1.0;
+    r->whole[CONDITIONS] &= ~((int64_t)1 << SPILLING | (int64_t)1 << RESERVOIR_SPILLING);
     for (int i = 0; i < (int)p->sub_steps; i++) {
         double level = level_at(r, real[TANK]), surface = p->floor + real[RESERVOIR] / p->area;
         watch_switch(r, level, dt);
