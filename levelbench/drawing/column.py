@@ -137,7 +137,7 @@ def _scale(frame: Frame, bench: Bench, lines: Sequence[float], taken: Sequence[B
     metre = in_unit(1.0, Dimension.LENGTH, unit)
     top = frame.profile.rim
     items: list[Item] = [Line((frame.axis, frame.floor), (frame.axis, frame.y(top)), width=FINE * text)]
-    for value, label in nice_ticks(0.0, top * metre, max(2, int(frame.scale * top / (3.2 * text)))):
+    for value, label in nice_ticks(0.0, top * metre, max(3, int(frame.scale * top / (3.2 * text)))):
         y = frame.y(value / metre)
         items.append(Line((frame.axis - 0.6 * text, y), (frame.axis, y), width=FINE * text))
         at = (frame.axis - 0.9 * text, y + 0.36 * text)

@@ -47,7 +47,7 @@ class _Pane:
 
     def ticks(self, unit: str, text: float) -> list[tuple[float, str]]:
         """Give the values at which it is ruled, and the words there; the lowest says the unit."""
-        found = nice_ticks(*self.values, max(2, int((self.low - self.top) / (1.9 * text))))
+        found = nice_ticks(*self.values, max(3, int((self.low - self.top) / (1.9 * text))))
         return [(value, words if number else f"{words} {unit}") for number, (value, words) in enumerate(found)]
 
     def at(self, time: float, value: float) -> Point:
