@@ -191,6 +191,10 @@ class Pacer:
         """Run what is due for at most a frame's time, then let the lock go."""
         begin = time.monotonic()
         due = self._due(begin)
+        if self._running and self._lag(due) > LOST:
+            self._words = f"The computer was held up for {self._lag(due):.0f} s; the run goes on from where it stood."
+            self._drop_anchor()
+            due = 1
         done = 0
         while done < due and time.monotonic() - begin < FRAME / 3:
             count = min(due - done, self._slice)
@@ -224,16 +228,14 @@ class Pacer:
         self._counted += errors.size
 
     def _judge(self, left: int) -> None:
-        """Say so and slow down where the machine can't keep up; say so and go on where it was asleep."""
-        lag = left * self._session.rig.scan / self._speed
-        if lag > LOST:
-            self._words = f"The computer was held up for {lag:.0f} s; the run goes on from where it stood."
-            self._drop_anchor()
-        elif lag > BEHIND:
+        """Slow down, and say so, where the machine can't keep up."""
+        if self._lag(left) > BEHIND:
             asked, rate = self._speed, self._rate()
             self._speed = next((one for one in SPEEDS_DOWN if one < asked and one <= rate), 1)
             if self._speed < asked:
-                self._words = (
-                    f"This computer can't run this rig {asked:.0f} × as fast; it now runs at {self._speed:.0f} ×."
-                )
+                self._words = f"This computer can't run this rig at {asked:.0f} ×; it now runs at {self._speed:.0f} ×."
             self._drop_anchor()
+
+    def _lag(self, due: int) -> float:
+        """Give how far the run is behind the wall's clock [s]."""
+        return due * self._session.rig.scan / self._speed

@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
 
 from levelbench.drawing.measure import text_box
 from levelbench.drawing.palette import Palette
@@ -34,14 +35,30 @@ def paint(painter: QPainter, items: Iterable[Item], palette: Palette) -> None:
 
 
 def _pen(role: Role | None, width: float, stroke: Stroke, palette: Palette) -> QPen:
-    if role is None:
-        return QPen(Qt.PenStyle.NoPen)
-    pen = QPen(QColor(palette[role]), width)
+    return QPen(Qt.PenStyle.NoPen) if role is None else _made_pen(palette[role], width, stroke)
+
+
+@lru_cache(maxsize=256)
+def _made_pen(colour: str, width: float, stroke: Stroke) -> QPen:
+    pen = QPen(QColor(colour), width)
     pen.setCapStyle(Qt.PenCapStyle.FlatCap)
     pen.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
     if stroke.value:
         pen.setDashPattern(list(stroke.value))
     return pen
+
+
+@lru_cache(maxsize=16)
+def _font(size: float, bold: bool) -> QFont:
+    font = QFont(FAMILY)
+    font.setPixelSize(max(round(size), 1))
+    font.setBold(bold)
+    return font
+
+
+@lru_cache(maxsize=2048)
+def _width(text: str, size: float, bold: bool) -> float:
+    return QFontMetricsF(_font(size, bold)).horizontalAdvance(text)
 
 
 def _brush(role: Role | None, palette: Palette) -> QBrush:
@@ -80,11 +97,8 @@ def _paint_hatch(painter: QPainter, item: Hatch, palette: Palette) -> None:
 
 
 def _paint_text(painter: QPainter, item: Text, palette: Palette) -> None:
-    font = QFont(FAMILY)
-    font.setPixelSize(max(round(item.size), 1))
-    font.setBold(item.bold)
-    painter.setFont(font)
-    width = painter.fontMetrics().horizontalAdvance(item.text)
+    painter.setFont(_font(item.size, item.bold))
+    width = _width(item.text, item.size, item.bold)
     share = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[item.anchor]
     left = item.at[0] - share * width
     if item.backed:

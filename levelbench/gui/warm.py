@@ -61,7 +61,7 @@ class Warm(QObject):
         self._load_job = Job(self, _load_here, self._loaded, self._could_not, key="warm", title="preparing the bench")
 
     def _loaded(self, _nothing: None) -> None:
-        gc.freeze()
+        spare_the_sweeps()
         gc.enable()
         self.is_ready = True
         self.ready.emit()
@@ -69,6 +69,11 @@ class Warm(QObject):
     def _could_not(self, error: Exception) -> None:
         gc.enable()
         self.failed.emit(f"The bench can't be prepared: {error} Check the installation, then start the program again.")
+
+
+def spare_the_sweeps() -> None:
+    """Take everything that lives now out of the garbage collector's later sweeps, so that these stay short."""
+    gc.freeze()
 
 
 def _load_here(_progress: Progress) -> None:
