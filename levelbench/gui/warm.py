@@ -13,7 +13,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QProcess, QProcessEnvironment, Signal
 
-import levelbench
+from levelbench import places
 from levelbench.gui.jobs import Job, Progress
 
 CHILD_MODULE = "levelbench.rig.warm"
@@ -85,7 +85,7 @@ def _load_here(_progress: Progress) -> None:
 def _environment() -> QProcessEnvironment:
     """Let the child find this very package."""
     environment = QProcessEnvironment.systemEnvironment()
-    package = str(Path(levelbench.__file__).resolve().parent.parent)
+    package = str(Path(places.__file__).resolve().parent.parent)
     paths = [package, environment.value("PYTHONPATH")]
     environment.insert("PYTHONPATH", os.pathsep.join(path for path in paths if path))
     return environment
