@@ -46,6 +46,7 @@ def test_the_contract_holds() -> None:
         ("rig", "import pint", "Only quantity imports the unit library"),
         ("gui", "import tomlkit", "Only project reads and writes the project file"),
         ("gui", "import reportlab", "Only handover writes paper"),
+        ("cli", "import pypdfium2", "Only handover and the window read paper"),
         ("tuning", "import numba", "Only rig compiles"),
     ],
 )
