@@ -197,9 +197,10 @@ def _drain_valve(frame: Frame, bench: Bench, state: SectionState, path: list[Poi
     at = ((x1 + x2) / 2, y)
     moving = state.drain_flow > FLOWS
     where = (at[0] + 1.3 * text, at[1] - 0.15 * text) if upright else (at[0] - text, at[1] + 1.9 * text)
-    if upright and y > frame.floor - 2.4 * text:  # under the foot of the scale, over the reservoir's brim
-        lowest = max(frame.floor + 1.45 * text, frame.basin.brim - 1.7 * text)
-        where = (where[0], lowest if frame.basin.beside else min(max(where[1], frame.floor + 1.45 * text), lowest))
+    if upright and y > frame.floor - 2.4 * text:  # under the foot of the scale, over the brim of a reservoir below
+        highest = frame.floor + 1.45 * text
+        lowest = where[1] if frame.basin.beside else frame.basin.brim - 1.7 * text
+        where = (where[0], max(highest, min(where[1], lowest)))
     items = [*valve(at, text, upright, "drain.opening"), *_drain_words(frame, bench, state, where)]
     if not upright or frame.basin.beside or bench.project.drain.goes_to == "away":
         goes = "to reservoir" if bench.project.drain.goes_to == "reservoir" else "away"
@@ -267,7 +268,8 @@ def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
         top = max(basin.brim - 1.2 * len(groups[0]) * text + 0.5 * text, 1.1 * text)
         items += _lines(groups[0], (middle, top), text, Anchor.MIDDLE)
     elif groups:
-        lines = ([] if inside not in groups else [" ".join(holds)]) + wrap(place, text, 12 * text)
+        left_over = {tuple(inside): [" ".join(holds)], tuple(wrap(place, text, room)): wrap(place, text, 12 * text)}
+        lines = [line for group in groups for line in left_over[tuple(group)]]
         at = (basin.right + frame.wall + 0.6 * text, basin.floor - 1.2 * (len(lines) - 1) * text)
         items += _lines(lines, at, text, Anchor.START)
     if not basin.to_scale and not basin.beside:

@@ -193,3 +193,26 @@ def test_a_moment_is_drawn_in_a_small_part_of_a_tenth_of_a_second() -> None:
         still.under(state)
         still.over(state)
     assert (time.process_time() - begin) / 20 < 0.03
+
+
+@pytest.mark.parametrize("name", SHAPES)
+def test_the_reservoir_says_once_what_it_holds_and_where_it_stands(name: str) -> None:
+    said = " ".join(
+        item.text for item in section(rig(name)).items if isinstance(item, Text) and item.tag == "reservoir"
+    )
+    deep = rig(name).project.reservoir.floor_below_tank_floor
+    side = "above" if deep.si < 0 else "below"
+    assert said.count(f"floor {deep.text.removeprefix('-')} {side} tank floor") == 1
+    assert said.count(f"of {rig(name).project.reservoir.capacity.text}") == 1
+
+
+@pytest.mark.parametrize("name", SHAPES)
+def test_the_valve_s_words_stand_beside_the_valve(name: str) -> None:
+    items = section(rig(name), busy(name)).items
+    wheel = [
+        point for item in items if isinstance(item, Polygon) and item.tag == "drain.opening" for point in item.points
+    ]
+    words = [item for item in items if isinstance(item, Text) and item.tag == "drain.opening"]
+    assert bool(wheel) == bool(words) == (rig(name).project.drain.kind in ("bottom outlet", "siphon over the rim"))
+    for item in words:
+        assert min(abs(item.at[1] - y) for _, y in wheel) < 3.2 * item.size
