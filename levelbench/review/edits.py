@@ -14,6 +14,7 @@ def set_points(bench: Bench, low: float | None = None, high: float | None = None
     """Give the edits for another lowest or highest set point or entry step [m3].
 
     The starting set point moves with them where it has to: it must lie between the two, on a whole number of steps.
+    No edits when there is no such number.
     """
     settings, start = bench.project.loop_settings, bench.project.start.set_point
     what_if: Edits = {}
@@ -29,12 +30,14 @@ def set_points(bench: Bench, low: float | None = None, high: float | None = None
     )
     each = settings.entry_step.si if step is None else step
     steps = start.si / each
-    if bottom <= start.si <= top and abs(steps - round(steps)) < 1e-6:
+    if bottom < top and bottom <= start.si <= top and abs(steps - round(steps)) < 1e-6:
         return what_if
     wanted = min(max(start.si, bottom), top)
     whole = math.floor(wanted / each + 1e-9)
     if whole * each < bottom * (1 - 1e-9):
         whole += 1
+    if whole * each > top * (1 + 1e-9) or whole == 0 or bottom >= top:
+        return {}
     unit = bench.units.of(V)
     what_if["start.set_point"] = f"{whole * in_unit(each, V, unit):.10g} {unit}"
     return what_if

@@ -128,6 +128,8 @@ def gain_ceiling(rig: Rig) -> Finding:
     change = (
         f"Set the gain to {bench.show(calm, G, calm / 100)} and the integral time to {bench.show(longest, T, 0.1)}."
     )
+    if "loop_settings.derivative" in what_if:
+        change += " Switch the derivative off."
     if not margin.stable:
         text += " It does not come to rest."
         return Finding(key, title, Severity.STOP, text, figures, change, go_to, what_if)

@@ -45,11 +45,16 @@ def order(rig: Rig) -> Finding:
     )
     # What guards against a spill, and the set points themselves, may never stand in the wrong order.
     grave = {"switch", "spill", "high-high", "set point, highest", "set point, lowest"}
-    stop = any(high.name in grave for _, high in wrong)
+    stop = any(rung.name in grave and _below_an_earlier(bench, rungs, at) for at, rung in enumerate(rungs))
     what_if = _laid_anew(bench, rungs)
-    moved = ", ".join(f"{rung.name} {what_if[rung.entry]}" for rung in rungs if rung.entry in what_if)
+    moved = "; ".join(f"{rung.name} {what_if[rung.entry]}" for rung in rungs if rung.entry in what_if)
     severity = Severity.STOP if stop else Severity.ATTEND
     return Finding(key, title, severity, text, figures, f"Lay the ladder anew: {moved}.", wrong[0][1].entry, what_if)
+
+
+def _below_an_earlier(bench: Bench, rungs: list[Rung], at: int) -> bool:
+    """Tell whether a rung lies at or below one that comes before it in meaning."""
+    return any(_typed_volume(bench, rungs[at]) <= _typed_volume(bench, earlier) for earlier in rungs[:at])
 
 
 def _typed_volume(bench: Bench, rung: Rung) -> float:
@@ -77,10 +82,13 @@ def _place(bench: Bench, rung: Rung) -> Figure:
 def _laid_anew(bench: Bench, rungs: list[Rung]) -> Edits:
     """Give the edits that spread the rungs evenly in volume between the drain's inlet and the spill."""
     bottom = rungs[0].volume if rungs[0].name == "drain takes air" else 0.0
+    what_if: Edits = {}
+    if bottom > 0.4 * bench.spill_volume:
+        what_if[rungs[0].entry], level = bench.typed(bench.level_at(0.1 * bench.spill_volume), L, up=False)
+        bottom = bench.volume_at(level)
     moving = [rung for rung in rungs if rung.name not in _FIXED]
     widths = [3.0 if rung.name == "set point, highest" else 1.0 for rung in moving]  # the set points keep the middle
     total = sum(widths) + 1.0
-    what_if: Edits = {}
     reached, ends = 0.0, {}
     for rung, width in zip(moving, widths, strict=True):
         reached += width

@@ -6,6 +6,7 @@ from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
 from levelbench.review.bench import Bench
 from levelbench.review.edits import round_step, set_points, step_text
 from levelbench.review.finding import Finding, Severity
+from levelbench.review.sensor import air_errors
 from levelbench.review.sources import BALANCE, GEOMETRY, SIGNAL
 from levelbench.rig import Rig
 
@@ -24,17 +25,26 @@ def entry_step(rig: Rig) -> Finding:
         "the largest of: sensor's step, converter's step, twice the noise, smallest shot", COMMON_PRACTICE,
         inputs=[(one.name, one.si, V) for one in parts], resolution=_digits(largest.si),
     )  # fmt: skip
-    figures = (honest, *parts)
+    figures = (honest, *parts, *_by_air(bench))
     key, title, go_to = "resolution.entry_step", "Entry step against the honest resolution", "loop_settings.entry_step"
     seen = bench.show(largest.si, V, _digits(largest.si))
-    text = (
-        f"The loop sees and moves {seen} at best ({largest.name}); set points are entered in {step_text(bench, step)}."
-    )
+    typed = step_text(bench, step)
+    text = f"The loop sees and moves {seen} at best ({largest.name}); set points are entered in {typed}."
+    if figures[5:] and figures[5].si > step:
+        text += f" The swing of the air adds up to {bench.volume(figures[5].si)}, which no entry step cures."
     if step >= largest.si * (1 - 1e-9):
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     wider = round_step(bench, largest.si)
     change = f"Set the entry step to {step_text(bench, wider)}; finer is not supported by this rig."
     return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, set_points(bench, step=wider))
+
+
+def _by_air(bench: Bench) -> tuple[Figure, ...]:
+    """Give the error by the swing of the air temperature, where the sensor has one: slow, so it is told beside."""
+    sensor = bench.project.sensor
+    if sensor.kind != "ultrasonic" or sensor.face_above_floor is None:
+        return ()
+    return air_errors(bench, sensor.face_above_floor.si)[:1]
 
 
 def _digits(si: float) -> float:

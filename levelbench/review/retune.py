@@ -11,9 +11,9 @@ from levelbench.tuning.loop import settings_in
 
 
 def with_gain(bench: Bench, gain: float, integral_time: float) -> Edits:
-    """Give the edits for a gain [1/m3] and an integral time [s]; derivative time as it is."""
-    now = settings_in(bench.rig)
-    return _edits(bench, Settings(gain, integral_time, now.derivative_time))
+    """Give the edits for a gain [1/m3] and an integral time [s], derivative off: the rules leave it out."""
+    off: Edits = {"loop_settings.derivative": "0 s"} if settings_in(bench.rig).derivative_time > 0 else {}
+    return _edits(bench, Settings(gain, integral_time, 0.0)) | off
 
 
 def with_integral(bench: Bench, integral_time: float) -> Edits:

@@ -219,7 +219,7 @@ def air(rig: Rig) -> Finding:
     if sensor.kind != "ultrasonic" or sensor.face_above_floor is None:
         return left_out(key, title, f"a {sensor.kind} sensor does not depend on it.", "sensor.kind")
     swing = project.duty.air_swing.si
-    figures = _air_errors(bench, sensor.face_above_floor.si)
+    figures = air_errors(bench, sensor.face_above_floor.si)
     error, offset = (one.si for one in figures)
     step = project.loop_settings.entry_step.si
     told = bench.show(swing, Dimension.TEMPERATURE_DIFFERENCE, 0.1)
@@ -240,7 +240,7 @@ def air(rig: Rig) -> Finding:
     return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
 
 
-def _air_errors(bench: Bench, face: float) -> tuple[Figure, Figure]:
+def air_errors(bench: Bench, face: float) -> tuple[Figure, Figure]:
     """Make the figures of the error by a swing of the air, and by what the sensor is set for now. Face [m]."""
     sensor, project = bench.project.sensor, bench.project
     level = bench.level_at(project.loop_settings.set_point_low.si)

@@ -107,8 +107,7 @@ def after_set_point(rig: Rig) -> Finding:
     text = f"It trips {bench.volume(room)} above the highest set point; coasting and noise take {bench.volume(least)}."
     if room >= least:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
-    what_if = set_points(
-        bench, high=max(bench.volume_at(bench.trip) - least, rig.project.loop_settings.set_point_low.si * 1.1)
-    )
-    change = f"Lower the highest set point to {what_if['loop_settings.set_point_high']}."
+    lower = max(bench.volume_at(bench.trip) - least, rig.project.loop_settings.set_point_low.si * 1.1)
+    what_if = set_points(bench, high=lower)
+    change = f"Lower the highest set point to {bench.volume(lower)}, or raise the switch."
     return Finding(key, title, Severity.ATTEND, text, figures, change, "loop_settings.set_point_high", what_if)
