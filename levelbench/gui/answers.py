@@ -8,12 +8,14 @@ window can appear at once.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from levelbench.gui.document import Document
 from levelbench.gui.jobs import Job, Progress
+from levelbench.gui.slices import Slices
 from levelbench.project import units
 
 if TYPE_CHECKING:
@@ -63,6 +65,7 @@ class Answers(QObject):
         self.checked: Checked | None = None
         self.tuned: Tuned | None = None
         self.trouble = ""  # why there is no rig, in words
+        self._slices = Slices(self)
         self._soon = QTimer(self, singleShot=True, interval=SETTLE)
         self._soon.timeout.connect(self._work)
         document.project_changed.connect(self._out_of_date)
@@ -87,6 +90,7 @@ class Answers(QObject):
     def _out_of_date(self, _project: object) -> None:
         self.checked = self.tuned = None
         self.trouble = ""
+        self._slices.do(())
         self._soon.start()
         self.state_changed.emit()
 
@@ -98,15 +102,13 @@ class Answers(QObject):
 
     def _have_checked(self, checked: Checked) -> None:
         self.checked = checked
-        self.rig_changed.emit(checked.rig)
-        self.checked_changed.emit()
-        self.state_changed.emit()
+        tell = (partial(self.rig_changed.emit, checked.rig), self.checked_changed.emit, self.state_changed.emit)
+        self._slices.do(tell)  # each hearer has much to draw
         Job(self, lambda progress: _tune(checked.rig, progress), self._have_tuned, self._failed, key="answers")
 
     def _have_tuned(self, tuned: Tuned) -> None:
         self.tuned = tuned
-        self.tuned_changed.emit()
-        self.state_changed.emit()
+        self._slices.also((self.tuned_changed.emit, self.state_changed.emit))
 
     def _failed(self, error: Exception) -> None:
         self.trouble = str(error)

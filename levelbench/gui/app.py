@@ -19,8 +19,8 @@ from levelbench.gui.preferences import Preferences
 from levelbench.project import ProjectProblems, load, recovery, samples
 
 
-def make_window(path: Path | None, preferences: Preferences) -> MainWindow:
-    """Make the window of a project file, or of the first sample when there is none or it can't be read."""
+def make_window(path: Path | None, preferences: Preferences) -> tuple[MainWindow, Bench]:
+    """Make the window of a project file (a sample when there is none, or it can't be read) and the bench in it."""
     problems: ProjectProblems | None = None
     document = None
     if path is not None:
@@ -33,12 +33,13 @@ def make_window(path: Path | None, preferences: Preferences) -> MainWindow:
     answers = Answers(document, wait=True)
     bench = Bench(document, answers)
     window = MainWindow(document, answers, bench, preferences)
+    document.setParent(window)  # and with it the answers and the bench: they end with the window
     bench.join(window)
     if path is not None and problems is None:
         preferences.remember(path)
     if problems is not None:
         dialogs.show_problems(window, problems)
-    return window
+    return window, bench
 
 
 def offer_recovered(window: MainWindow) -> None:
@@ -63,7 +64,7 @@ def open_window(path: Path | None) -> int:
     app.setApplicationName("LevelBench")
     preferences = Preferences()
     theme.apply(app, theme.THEMES.get(preferences.theme, theme.LIGHT))
-    window = make_window(path, preferences)
+    window, _ = make_window(path, preferences)
     window.show()
     QTimer.singleShot(0, window, lambda: offer_recovered(window))
     return app.exec()

@@ -5,13 +5,17 @@ The modules that know the running rig are imported only when it is there, becaus
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 
 from levelbench.gui.answers import Answers
 from levelbench.gui.document import Document
+from levelbench.gui.jobs import Job, Progress
+from levelbench.gui.slices import Slices
 from levelbench.gui.stages.operator import Standing
+from levelbench.gui.trend_panes import Panes
 from levelbench.gui.warm import Warm
 from levelbench.project import ProjectProblems, units
 
@@ -35,8 +39,10 @@ class Bench(QObject):
         self.live: LiveRun | None = None
         self.section: SectionView
         self.trend: Trend
+        self._panes = Panes()  # the slow part of the trend; made before the window shows, so that nothing stutters
         self._afresh = False
-        self.warm.ready.connect(answers.begin)
+        self._slices = Slices(self)
+        self.warm.ready.connect(self._load)
         answers.rig_changed.connect(self._take)
 
     def join(self, window: MainWindow) -> None:
@@ -62,36 +68,56 @@ class Bench(QObject):
         if self.live is not None:
             self.live.toggle()
 
-    def _build(self) -> None:
+    def _load(self) -> None:
+        """Bring in the modules that know the rig on a working thread, then let the answers be worked out."""
+        Job(self, _bring_in, lambda _nothing: self._answers.begin(), self._could_not_load, key="modules")
+
+    def _could_not_load(self, error: Exception) -> None:
+        self._window.header.tell(f"■ The bench can't be loaded: {error} Check the installation, then start again.")
+
+    def _take(self, rig: Rig) -> None:
+        """Put the project's newest rig on the bench, in steps."""
+        make = () if self.live is not None else (self._make_drawing, self._make_trend, self._make_bar)
+        self._slices.do((*make, partial(self._put_on, rig), partial(self._draw, rig)))
+
+    def _make_drawing(self) -> None:
+        from levelbench.gui.section_view import SectionView  # noqa: PLC0415  brings the compiler in
+
+        self.section = SectionView()
+        self._window.centre.insertWidget(0, self.section)
+        self.section.moved.connect(self._moved)
+        self.section.selected.connect(self._window.look_at)
+        for stage in (self._window.describe, self._window.tune, self._window.alarms):
+            stage.looked_at.connect(self.section.choose)
+
+    def _make_trend(self) -> None:
+        from levelbench.gui.trend import Trend  # noqa: PLC0415  brings the compiler in
+
+        self.trend = Trend(panes=self._panes)
+
+    def _make_bar(self) -> None:
         from levelbench.gui.bench_bar import BenchBar  # noqa: PLC0415  brings the compiler in
         from levelbench.gui.live import LiveRun  # noqa: PLC0415
-        from levelbench.gui.section_view import SectionView  # noqa: PLC0415
-        from levelbench.gui.trend import Trend  # noqa: PLC0415
 
         self.live = live = LiveRun(self)
-        self.section, self.trend = SectionView(), Trend()
-        window = self._window
-        window.place_bench(self.section, self.trend, BenchBar(live))
-        live.told.connect(window.header.tell)
+        self._window.place_bench(self.trend, BenchBar(live))
+        live.told.connect(self._window.header.tell)
         live.started_again.connect(self._started_again)
         live.advanced.connect(self._advanced)
         live.happened.connect(self._happened)
-        self.section.moved.connect(self._moved)
-        self.section.selected.connect(window.look_at)
-        for stage in (window.describe, window.tune, window.alarms):
-            stage.looked_at.connect(self.section.choose)
         self._document.replaced.connect(self._replaced)
 
-    def _take(self, rig: Rig) -> None:
-        """Put the project's newest rig on the bench: into the run that is going on, or as a new one."""
-        if self.live is None:
-            self._build()
+    def _put_on(self, rig: Rig) -> None:
+        """Take the rig into the run that is going on, or begin a new run."""
         assert self.live is not None
         if self._afresh:
             self._afresh = False
             self.live.begin(rig)
         else:
             self.live.take_project(rig)
+
+    def _draw(self, rig: Rig) -> None:
+        assert self.live is not None
         self.section.show_rig(rig)
         if self.live.view is not None:
             self.section.show_view(self.live.view)
@@ -135,3 +161,7 @@ class Bench(QObject):
             self._document.edit(key, words)
         except ProjectProblems as error:
             self._window.header.tell(f"▲ {error.problems[0].message}")
+
+
+def _bring_in(_progress: Progress) -> None:
+    from levelbench.gui import bench_bar, live, section_view, trend  # noqa: F401, PLC0415  on the working thread

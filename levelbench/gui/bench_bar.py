@@ -86,6 +86,7 @@ class BenchBar(QFrame):
         self.stop = QPushButton("STOP")
         self.stop.setProperty("role", "stop")
         self.stop.setCheckable(True)
+        self.stop.setAccessibleName("emergency stop, released")
         self.stop.setFixedSize(92, 56)
         self._place()
 

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QWheelEvent
+from PySide6.QtGui import QKeyEvent, QKeySequence, QWheelEvent
 from PySide6.QtWidgets import (
     QApplication,
     QCheckBox,
@@ -28,7 +28,7 @@ from levelbench.project import Value
 from levelbench.quantity import LevelBenchError
 
 Submit = Callable[[str, Value], str]  # key, value → "" when taken, else the reason why not
-LABEL, BOX = 128, 120  # px
+LABEL, BOX = 120, 120  # px
 
 
 class Field(QWidget):
@@ -118,6 +118,10 @@ class Field(QWidget):
             self.focused.emit(self.key)
         elif event.type() == QEvent.Type.FocusOut and not any(box.hasFocus() for box in self.boxes()):
             self.hand_in()
+        elif isinstance(event, QKeyEvent) and event.type() == QEvent.Type.ShortcutOverride and not self.touched:
+            if event.matches(QKeySequence.StandardKey.Undo) or event.matches(QKeySequence.StandardKey.Redo):
+                event.ignore()  # nothing half-typed here: the project is undone, not the letters of this box
+                return True
         elif isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress and event.key() == Qt.Key.Key_Escape:
             self.give_up()
             self._submit("", None)

@@ -16,7 +16,7 @@ from levelbench.gui.stages.operator import Rehearsed
 from levelbench.gui.states import states
 from levelbench.gui.theme import GRID
 
-CARD = 408  # px; the width of a stage's card
+CARD = 392  # px; the width of a stage's card
 BAR = 88  # px; the height of the bench bar
 REHEARSE, HAND_OVER = 4, 5
 SET_POINT = "start.set_point"
@@ -119,10 +119,9 @@ class MainWindow(QMainWindow):
         self.hand_over.go_to.connect(self.go_to)
         self.hand_over.go_to_check.connect(lambda: self.rail.choose(1))
 
-    def place_bench(self, section: QWidget, trend: QWidget, bar: QWidget) -> None:
-        """Put the drawing over the trend, and the bench bar at the foot, now that there is a rig."""
+    def place_bench(self, trend: QWidget, bar: QWidget) -> None:
+        """Put the trend under the drawing, and the bench bar at the foot, now that there is a rig."""
         self.waiting.hide()
-        self.centre.insertWidget(0, section)
         self.centre.insertWidget(1, trend)
         self.centre.setStretchFactor(0, 1)
         self.centre.setStretchFactor(1, 0)

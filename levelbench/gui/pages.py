@@ -49,7 +49,7 @@ class PageView(QWidget):
 
     def __init__(self, page: Page, number: int, count: int) -> None:
         super().__init__()
-        self._image = QImage(page.pixels, page.width, page.height, page.width * 4, QImage.Format.Format_RGB32)
+        self.image = QImage(page.pixels, page.width, page.height, page.width * 4, QImage.Format.Format_RGB32)
         self._keep = page.pixels  # the image reads these bytes as long as it lives
         self.setAccessibleName(f"page {number} of {count}")
 
@@ -59,7 +59,7 @@ class PageView(QWidget):
 
     def heightForWidth(self, width: int) -> int:  # noqa: N802  Qt's name
         """Give the height of the page at a width."""
-        return round(self._shown_width(width) * self._image.height() / self._image.width())
+        return round(self._shown_width(width) * self.image.height() / self.image.width())
 
     def sizeHint(self) -> QSize:  # noqa: N802  Qt's name
         """Give a comfortable size."""
@@ -68,15 +68,15 @@ class PageView(QWidget):
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802  Qt's name
         """Draw the paper with a hairline about it."""
         width = self._shown_width(self.width())
-        box = QRectF((self.width() - width) / 2, 0, width, width * self._image.height() / self._image.width())
+        box = QRectF((self.width() - width) / 2, 0, width, width * self.image.height() / self.image.width())
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
-        painter.drawImage(box, self._image)
+        painter.drawImage(box, self.image)
         painter.setPen(QPen(QColor(theme.current().colour(Role.HAIRLINE)), 1))
         painter.drawRect(box.adjusted(0.5, 0.5, -0.5, -0.5))
 
     def _shown_width(self, width: int) -> int:
-        return min(width, self._image.width())
+        return min(width, self.image.width())
 
 
 class Pages(QFrame):
@@ -94,12 +94,16 @@ class Pages(QFrame):
         area.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         area.setAccessibleName("preview of the sheet")
         self.setLayout(column(area))
-        self.count = 0
+        self._views: list[PageView] = []
+
+    def views(self) -> list[PageView]:
+        """Give the pages that are shown, in their order."""
+        return list(self._views)
 
     def show_pages(self, pages: tuple[Page, ...]) -> None:
         """Show these pages in the place of the ones before."""
         clear(self._column)
-        self.count = len(pages)
-        for at, page in enumerate(pages):
-            self._column.addWidget(PageView(page, at + 1, len(pages)))
+        self._views = [PageView(page, at + 1, len(pages)) for at, page in enumerate(pages)]
+        for view in self._views:
+            self._column.addWidget(view)
         self._column.addStretch(1)

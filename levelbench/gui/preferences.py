@@ -12,8 +12,8 @@ _RECENT = 8
 class Preferences:
     """Kept in the person's own settings file."""
 
-    def __init__(self) -> None:
-        self._settings = QSettings(str(user_config() / "window.ini"), QSettings.Format.IniFormat)
+    def __init__(self, file: Path | None = None) -> None:
+        self._settings = QSettings(str(file or user_config() / "window.ini"), QSettings.Format.IniFormat)
 
     @property
     def theme(self) -> str:

@@ -28,11 +28,11 @@ FLAG_ROOM = 12  # px that a flag takes; of several closer together the first ala
 class Trend(QWidget):
     """Curves with their key above, a cursor that reads values, spans to choose from, and a way back to the present."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None, panes: Panes | None = None) -> None:
         super().__init__(parent)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("trend")
-        self.panes = Panes()
+        self.panes = panes or Panes()
         self.keys = {curve.column: CurveKey(curve) for curve in CURVES}
         self.at = text("", "quiet")
         self.said = text("", "quiet")

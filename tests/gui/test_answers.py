@@ -1,6 +1,5 @@
 """What is worked out in the background, as the stages show it: findings, tuning, limits, the sheet."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pypdfium2
@@ -30,11 +29,11 @@ def bad(house: Project) -> Project:
 
 
 @pytest.fixture
-def answers(qtbot: QtBot, document: Document) -> Iterator[Answers]:
+def answers(qtbot: QtBot, document: Document) -> Answers:
     made = Answers(document)
     qtbot.waitUntil(lambda: not made.working, timeout=LONG)
     assert made.trouble == ""
-    yield made
+    return made
 
 
 def shown(qtbot: QtBot, widget: QWidget, width: int = 408) -> None:
@@ -97,9 +96,7 @@ def test_why_opens_formula_inputs_and_source(qtbot: QtBot, document: Document, a
     assert figure.formula not in words_of(row)
 
 
-def test_try_it_is_one_undo_step_that_helps(
-    qtbot: QtBot, document: Document, answers: Answers, bad: Project
-) -> None:
+def test_try_it_is_one_undo_step_that_helps(qtbot: QtBot, document: Document, answers: Answers, bad: Project) -> None:
     stage = Check(document, answers)
     shown(qtbot, stage)
     document.replace(bad, None)
@@ -200,8 +197,8 @@ def test_the_sheet_is_rendered_and_saved(
     shown(qtbot, stage, 1060)
     qtbot.waitUntil(lambda: stage.printed is not None, timeout=LONG)
     assert stage.printed is not None
-    assert stage.pages.count == len(pypdfium2.PdfDocument(stage.printed.pdf)) >= 1
-    assert len(stage.findChildren(PageView)) == stage.pages.count
+    assert len(stage.pages.views()) == len(pypdfium2.PdfDocument(stage.printed.pdf)) >= 1
+    assert len(stage.findChildren(PageView)) == len(stage.pages.views())
     for button, name in ((stage.save_pdf, "sheet.pdf"), (stage.save_html, "sheet.html")):
         target = tmp_path / name
         monkeypatch.setattr(

@@ -111,6 +111,19 @@ def test_typing_undo_and_redo_by_keyboard(qtbot: QtBot, window: MainWindow, hous
     assert box.text() == "5.5"
 
 
+def test_undo_in_a_box_undoes_the_project_unless_it_is_half_typed(
+    qtbot: QtBot, window: MainWindow, house: Project
+) -> None:
+    box = type_gain(qtbot, window, "5.5")
+    qtbot.keyClicks(box, "7")
+    qtbot.keyClick(box, Qt.Key.Key_Z, CONTROL)
+    assert window.document.project.loop_settings.gain.text == "5.5"  # type: ignore[union-attr]
+    assert box.text() == "5.5"
+    qtbot.keyClick(box, Qt.Key.Key_Escape)
+    qtbot.keyClick(box, Qt.Key.Key_Z, CONTROL)
+    assert window.document.project == house
+
+
 def test_saving_takes_up_what_is_half_typed(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> None:
     assert window.menus.save_to(tmp_path / "mine.toml")
     type_gain(qtbot, window, "5.5", enter=False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
@@ -14,6 +15,7 @@ from levelbench.gui.entry_keys import name_of
 from levelbench.gui.figures import FigureRow
 from levelbench.gui.parts import Card, button, clear, line, row, text
 from levelbench.gui.rail import State
+from levelbench.gui.slices import Slices
 from levelbench.gui.theme import GRID
 from levelbench.project import ProjectProblems, units
 
@@ -108,6 +110,7 @@ class Check(Card):
         super().__init__("Check the design")
         self._document = document
         self._answers = answers
+        self._slices = Slices(self)
         self._list = QVBoxLayout()
         self._list.setSpacing(GRID)
         self.trouble = text("", "stop", wrap=True)
@@ -134,16 +137,18 @@ class Check(Card):
 
     def _show(self) -> None:
         clear(self._list)
-        if self._answers.checked is None:
-            return
-        shown_in = units(self._document.project)
-        for at, finding in enumerate(self._answers.checked.findings):
-            if at:
-                self._list.addWidget(line())
-            box = FindingBox(finding, shown_in, opened=finding.severity.word == "stop" or at == 0)
-            box.go_to.connect(self.go_to)
-            box.try_it.connect(self._try)
-            self._list.addWidget(box)
+        if self._answers.checked is not None:
+            shown_in = units(self._document.project)
+            findings = self._answers.checked.findings
+            self._slices.do(partial(self._add, at, one, shown_in) for at, one in enumerate(findings))
+
+    def _add(self, at: int, finding: Finding, shown_in: Units) -> None:
+        if at:
+            self._list.addWidget(line())
+        box = FindingBox(finding, shown_in, opened=finding.severity.word == "stop" or at == 0)
+        box.go_to.connect(self.go_to)
+        box.try_it.connect(self._try)
+        self._list.addWidget(box)
 
     def _try(self, finding: Finding) -> None:
         try:

@@ -24,7 +24,7 @@ from levelbench.gui.stages.describe import PARTS, keys_of
 from levelbench.gui.theme import GRID
 from levelbench.project import SaveError, write_whole
 
-WIDTH = 408
+WIDTH = 392
 
 
 @dataclass(frozen=True)

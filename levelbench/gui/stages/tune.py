@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
@@ -14,13 +15,17 @@ from levelbench.gui.figures import FigureRow
 from levelbench.gui.forms import Form, help_for
 from levelbench.gui.parts import Card, Note, button, clear, holder, line, row, text
 from levelbench.gui.rail import State
+from levelbench.gui.slices import Slices
 from levelbench.gui.stages.describe import keys_of
 from levelbench.gui.theme import GRID
 from levelbench.project import units
-from levelbench.quantity import Dimension
+from levelbench.quantity import Dimension, Figure, Units
 
 if TYPE_CHECKING:
+    from levelbench.drawing.frame import Size
+    from levelbench.drawing.scene import Scene
     from levelbench.tuning.forms import Form as OneForm
+    from levelbench.tuning.prediction import Prediction
 
 FIRST = ("form", "gain", "proportional_band", "integral", "derivative", "set_point_weight")
 FIRST_KEYS = tuple(f"loop_settings.{name}" for name in FIRST)
@@ -64,6 +69,7 @@ class Tune(Card):
         super().__init__("Tune the loop", f"{document.project.first_letter}IC-{document.project.loop}")
         self._document = document
         self._answers = answers
+        self._slices = Slices(self)
         self.first = Form(document, FIRST_KEYS)
         self.more = Form(document, MORE_KEYS)
         self._more_folded = Folded("scan, filters, limits, ramp", self.more)
@@ -131,10 +137,30 @@ class Tune(Card):
         shown_in = units(self._document.project)
         if not tuned.margins.stable:
             self._does.addWidget(Note("■ The loop is unstable with these settings: it swings ever wider.", "stop"))
-        for figure in (*tuned.prediction.figures, *tuned.margins.figures):
-            self._does.addWidget(FigureRow(figure, shown_in))
-        for one in tuned.forms:
-            self._forms.addWidget(_form_box(one))
+        self._does.addWidget(_step_plot(tuned.prediction))
+        figures = (*tuned.prediction.figures, *tuned.margins.figures)
+        rows = [partial(self._add_figure, one, shown_in) for one in figures]
+        self._slices.do([*rows, *(partial(self._add_form, one) for one in tuned.forms)])
+
+    def _add_figure(self, figure: Figure, shown_in: Units) -> None:
+        self._does.addWidget(FigureRow(figure, shown_in))
+
+    def _add_form(self, one: OneForm) -> None:
+        self._forms.addWidget(_form_box(one))
+
+
+def _step_plot(prediction: Prediction) -> QWidget:
+    """Plot PV and SP of the simulated set point step."""
+    from levelbench.drawing.trend import trend  # noqa: PLC0415  the rig is there by now
+    from levelbench.gui.scene_view import SceneView  # noqa: PLC0415
+
+    step = prediction.step
+    times = (max(step.at - 0.05 * (step.until - step.at), 0.0), step.until)
+
+    def draw(size: Size) -> Scene:
+        return trend(step.recording, ("pv", "set_point"), size, times)
+
+    return SceneView(draw, 150, "plot of PV and SP after a step of the set point, as the model runs it")
 
 
 def _form_box(one: OneForm) -> QWidget:

@@ -1,0 +1,212 @@
+"""The whole program: the window at once, the rig when it is prepared, a run, edits while it runs, and a clean end."""
+
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdit, QListWidget
+from pytestqt.qtbot import QtBot
+
+from levelbench.gui import app, dialogs
+from levelbench.gui.bench import Bench
+from levelbench.gui.dialogs import ProblemsDialog, Unsaved
+from levelbench.gui.live import LiveRun
+from levelbench.gui.main_window import MainWindow
+from levelbench.gui.preferences import Preferences
+from levelbench.project import Project, recovery, sample
+
+LONG = 110_000  # ms; the first test of a run compiles the scan
+Running = tuple[MainWindow, Bench, LiveRun]
+
+
+@pytest.fixture
+def running(qtbot: QtBot, answer_unsaved: Callable[[Unsaved], list[str]]) -> Iterator[Running]:
+    answer_unsaved(Unsaved.LET_GO)
+    window, bench = app.make_window(sample("seedling_house"), Preferences())
+    qtbot.addWidget(window)
+    window.resize(1280, 800)
+    with qtbot.waitActive(window):
+        window.show()
+        window.activateWindow()
+    qtbot.waitUntil(lambda: bench.live is not None and bench.live.view is not None, timeout=LONG)
+    qtbot.waitUntil(lambda: not window.answers.working, timeout=LONG)
+    assert bench.live is not None
+    yield window, bench, bench.live
+    window.close()
+
+
+def time_of(live: LiveRun) -> float:
+    return live.view["time"] if live.view is not None else 0.0
+
+
+def journal(live: LiveRun) -> list[tuple[str, float]]:
+    recording = live.recording()
+    assert recording is not None
+    return [(entry.what, entry.value) for entry in recording.journal if entry.kind == "action"]
+
+
+def test_a_set_point_typed_by_the_operator_reaches_the_rig(qtbot: QtBot, running: Running) -> None:
+    window, _, live = running
+    qtbot.keyClick(window, Qt.Key.Key_F5)
+    qtbot.waitUntil(lambda: time_of(live) > 0.5, timeout=10_000)
+    window.rail.choose(4)
+    box = window.rehearse.controls.set_point.box
+    box.selectAll()
+    qtbot.keyClicks(box, "13 l")
+    qtbot.keyClick(box, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: live.view is not None and live.view["set_point"] == pytest.approx(0.013, rel=1e-2))
+    assert ("set point", pytest.approx(0.013)) in journal(live)
+    qtbot.waitUntil(lambda: "you  set point" in window.rehearse.messages.item(0).text())
+    qtbot.keyClick(window, Qt.Key.Key_F5)
+    assert not live.running
+
+
+def test_a_limit_moved_on_the_drawing_is_one_undo_step(qtbot: QtBot, running: Running) -> None:
+    window, bench, _ = running
+    window.rail.choose(3)
+    before = window.document.project
+    assert before.bands.high is not None
+    bench.section.choose("bands.high.limit")
+    qtbot.keyClick(bench.section, Qt.Key.Key_Up)
+    after = window.document.project.bands.high
+    assert after is not None
+    assert after.limit.si > before.bands.high.limit.si
+    assert window.document.undo_stack.undoText() == f"set high limit to {after.limit.text}"
+    window.document.undo_stack.undo()
+    assert window.document.project == before
+
+
+def test_what_is_pressed_on_the_drawing_comes_up_on_the_card(qtbot: QtBot, running: Running) -> None:
+    window, bench, _ = running
+    bench.section.setFocus()
+    bench.section.selected.emit("bands.low.limit")
+    assert window.rail.at == 3
+    assert window.alarms.band == "low"
+    assert bench.section.hasFocus()
+    bench.section.selected.emit("tank.diameter")
+    assert window.rail.at == 0
+    window.rail.choose(4)
+    bench.section.selected.emit("bands.low.limit")
+    assert window.rail.at == 4  # who rehearses is not taken away from the controls
+
+
+def test_loop_settings_go_into_a_run_and_a_new_tank_begins_it_again(qtbot: QtBot, running: Running) -> None:
+    window, _, live = running
+    live.set_speed(10)
+    live.run()
+    qtbot.waitUntil(lambda: time_of(live) > 2.0, timeout=20_000)
+    window.document.edit("loop_settings.integral", "30 s")
+    qtbot.waitUntil(lambda: ("integral time", 30.0) in journal(live), timeout=LONG)
+    assert time_of(live) > 2.0
+    assert live.running
+    began: list[object] = []
+    live.started_again.connect(began.append)
+    window.document.edit("tank.diameter", "13 in")
+    qtbot.waitUntil(lambda: len(began) == 1, timeout=LONG)
+    assert "began again" in window.header.news.text()
+
+
+def test_another_project_begins_its_own_run(qtbot: QtBot, running: Running) -> None:
+    window, _, live = running
+    began: list[object] = []
+    live.started_again.connect(began.append)
+    window.menus.new_from(sample("parts_washer"))
+    qtbot.waitUntil(lambda: len(began) == 1, timeout=LONG)
+    assert live.rig is not None
+    assert live.rig.project == window.document.project
+    assert time_of(live) < 1.0
+
+
+def test_every_control_of_the_running_window_has_a_name(running: Running) -> None:
+    window, _, _ = running
+    nameless = []
+    for at in range(6):
+        window.rail.choose(at)
+        for kind in (QAbstractButton, QLineEdit, QComboBox, QListWidget):
+            found = [one for one in window.findChildren(kind) if one.isVisible()]
+            nameless += [one for one in found if not one.accessibleName() and not one.objectName().startswith("qt")]
+    assert nameless == []
+
+
+def test_a_file_that_is_no_project_is_explained_over_a_sample(qtbot: QtBot, tmp_path: Path) -> None:
+    bad = tmp_path / "bad.toml"
+    bad.write_text("levelbench = 1\n", encoding="utf-8")
+    window, _ = app.make_window(bad, Preferences())
+    qtbot.addWidget(window)
+    window.show()
+    dialog = window.findChild(ProblemsDialog)
+    assert dialog is not None
+    assert dialog.isVisible()
+    assert window.document.path is None
+    dialog.accept()
+    window.close()
+
+
+@pytest.fixture
+def left_behind(house: Project, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> recovery.Recovered:
+    """A copy that an earlier start left behind, with another title."""
+    kept = recovery.keep(house, tmp_path / "mine.toml")
+    copy = tmp_path / "left.toml"
+    copy.write_text(kept.read_text(encoding="utf-8").replace(house.title, "Left behind"), encoding="utf-8")
+    found = recovery.Recovered(copy, tmp_path / "mine.toml", datetime.now(UTC))
+    monkeypatch.setattr(recovery, "found", lambda: (found,))
+    return found
+
+
+@pytest.mark.parametrize(("answer", "taken"), [(True, True), (False, False), (None, False)])
+def test_a_copy_left_behind_is_offered(
+    window: MainWindow,
+    left_behind: recovery.Recovered,
+    monkeypatch: pytest.MonkeyPatch,
+    answer: bool | None,
+    taken: bool,
+) -> None:
+    asked: list[object] = []
+    monkeypatch.setattr(dialogs, "ask_about_recovered", lambda _parent, one: asked.append(one) or answer)
+    app.offer_recovered(window)
+    assert asked == [left_behind]
+    assert (window.document.project.title == "Left behind") is taken
+    assert window.document.edited is taken
+    assert left_behind.path.exists() is (answer is None)
+
+
+NO_COMPILER = """
+import os, sys
+os.environ["QT_QPA_PLATFORM"] = "offscreen"
+from PySide6.QtWidgets import QApplication
+from levelbench.gui import app, theme
+from levelbench.gui.preferences import Preferences
+application = QApplication([])
+theme.apply(application, theme.LIGHT)
+window, bench = app.make_window(None, Preferences())
+bench.warm.stop()
+window.show()
+application.processEvents()
+print(window.isVisible(), "numba" in sys.modules, "scipy" in sys.modules)
+window.close()
+"""
+
+
+def test_the_window_shows_before_anything_compiled_is_loaded() -> None:
+    done = subprocess.run([sys.executable, "-c", NO_COMPILER], capture_output=True, text=True, timeout=60, check=True)
+    assert done.stdout.split() == ["True", "False", "False"]
+
+
+def test_the_program_opens_and_ends(qapp: QApplication, monkeypatch: pytest.MonkeyPatch) -> None:
+    shown: list[str] = []
+
+    def close_all() -> None:
+        for one in qapp.topLevelWidgets():
+            if isinstance(one, MainWindow):
+                shown.append(one.windowTitle())
+                one.close()
+                one.deleteLater()
+
+    QTimer.singleShot(300, close_all)
+    monkeypatch.setattr(recovery, "found", tuple)
+    assert app.open_window(sample("parts_washer")) == 0
+    assert shown == ["Parts washer detergent tank (parts_washer.toml) – LevelBench"]
