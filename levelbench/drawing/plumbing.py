@@ -268,10 +268,9 @@ def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
         top = max(basin.brim - 1.2 * len(groups[0]) * text + 0.5 * text, 1.1 * text)
         items += _lines(groups[0], (middle, top), text, Anchor.MIDDLE)
     elif groups:
-        left_over = {tuple(inside): [" ".join(holds)], tuple(wrap(place, text, room)): wrap(place, text, 12 * text)}
-        lines = [line for group in groups for line in left_over[tuple(group)]]
+        lines = [" ".join(holds), *wrap(place, text, 14 * text)]
         at = (basin.right + frame.wall + 0.6 * text, basin.floor - 1.2 * (len(lines) - 1) * text)
-        items += _lines(lines, at, text, Anchor.START)
+        items = _lines(lines, at, text, Anchor.START)
     if not basin.to_scale and not basin.beside:
         at = (middle, basin.floor + frame.wall + 0.9 * text)
         items.append(Text(at, "reservoir not to scale", text, Role.QUIET, Anchor.MIDDLE, tag="reservoir"))

@@ -114,7 +114,7 @@ def output(bench: Bench) -> tuple[Block, ...]:
         Heading(f"Output: P-{bench.project.loop}"),
         Grid((("action", f"{action}: {words}"), *pairs(bench.project.pump))),
         Table(
-            ("output", "flow", f"how, at the set point's lift of {lift}", "drive signal", "flow measured"),
+            ("output", "flow", f"how, at the set point's lift of {lift}", "drive signal", "measured"),
             rows,
             (0.09, 0.16, 0.49, 0.13, 0.13),
             right=(0, 1),
