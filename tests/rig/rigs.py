@@ -47,6 +47,7 @@ PLAIN: dict[str, Value] = QUIET | {
     "loop_settings.gain": "20 %/l",
     "loop_settings.integral": "30 s",
     "loop_settings.pv_filter": "0 s",
+    "loop_settings.set_point_weight": "1",
     "loop_settings.set_point_low": "1 l",
     "loop_settings.set_point_high": "35 l",
     "loop_settings.entry_step": "0.1 l",
