@@ -151,7 +151,8 @@ def on_terminal(command: list[str], press: tuple[str, int] | None = None, **more
 
 def test_an_interrupt_ends_with_130() -> None:
     code = (
-        "import sys, time\nfrom levelbench.cli import main as frame\n"
+        "import signal, sys, time\nfrom levelbench.cli import main as frame\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"  # a shell's background job starts without it
         "def wait(words):\n    print('waiting', file=sys.stderr, flush=True)\n    time.sleep(60)\n"
         "frame._do = wait\nprint(frame.main([]), file=sys.stderr)\n"
     )
