@@ -282,9 +282,9 @@ def philox(counter: int, stream: int, seed: int) -> tuple[int, int]:
 
     Source: Salmon, Moraes, Dror & Shaw, "Parallel random numbers: as easy as 1, 2, 3", SC11 (2011).
     """
-    x0 = counter & 0xFFFFFFFF
-    x1 = stream & 0xFFFFFFFF
-    key = seed & 0xFFFFFFFF
+    x0 = int(counter) & 0xFFFFFFFF  # without the compiler these may be numpy's, which do not wrap silently
+    x1 = int(stream) & 0xFFFFFFFF
+    key = int(seed) & 0xFFFFFFFF
     for _ in range(10):
         product = 0xD256D193 * x0
         x0 = ((product >> 32) & 0xFFFFFFFF) ^ key ^ x1
