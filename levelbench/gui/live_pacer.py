@@ -55,12 +55,17 @@ class LiveView:
 
 
 class Pacer:
-    """Owns a Session. Orders come from the main thread; `ring` is called when something lies ready for it."""
+    """Owns a Session. Orders come from the main thread; `ring` is called when something lies ready for it.
+
+    `_lock` guards orders and what lies ready, and is held for moments only; `_at_work` guards the Session, whose slices
+    and copies may take longer, and the main thread never waits for it.
+    """
 
     def __init__(self, rig: Rig, seed: int, ring: Callable[[], None]) -> None:
         self._session = Session(rig, seed)
         self._ring = ring
         self._lock = threading.Condition()
+        self._at_work = threading.Lock()
         self._thread = threading.Thread(target=self._work, name="levelbench-live", daemon=True)
         self._running = False
         self._closing = False
@@ -70,6 +75,7 @@ class Pacer:
         self._ready: list[Chunk] = []
         self._words = ""
         self._rung = False
+        self._rung_at = -math.inf
         self._recent = np.zeros(SPREAD_ROWS)
         self._counted = 0
         self._slice = 50
@@ -91,6 +97,7 @@ class Pacer:
         """Let time pass."""
         with self._lock:
             self._running = True
+            self._single = 0  # a scan that was still wanted is the first of the run
             self._drop_anchor()
 
     def pause(self) -> None:
@@ -136,8 +143,8 @@ class Pacer:
             return self._view(chunks), words, int(self._speed)
 
     def recording(self) -> Recording:
-        """Give everything that has run so far."""
-        with self._lock:
+        """Give everything that has run so far; a day takes 0.2 s, so ask from a job."""
+        with self._at_work:
             return self._session.recording()
 
     def _drop_anchor(self) -> None:
@@ -174,7 +181,16 @@ class Pacer:
             with self._lock:
                 if self._closing:
                     return
-                self._advance_due()
+                begin = time.monotonic()
+                due = self._due(begin)
+            left = self._advance(due, begin)
+            with self._lock:
+                if self._running:
+                    self._rates.append((time.monotonic(), self._session.scans))
+                    self._judge(left)
+                if self._ready and not self._rung:
+                    self._rung, self._rung_at = True, time.monotonic()
+                    self._ring()
                 self._lock.wait(self._pause_length())
 
     def _pause_length(self) -> float | None:
@@ -185,47 +201,45 @@ class Pacer:
             return None
         since, scan = self._anchor
         next_due = since + (self._session.scans + 1 - scan) * self._session.rig.scan / self._speed
-        return max(next_due - time.monotonic(), FRAME if self._ready else 0.001)
-
-    def _advance_due(self) -> None:
-        """Run what is due for at most a frame's time, then let the lock go."""
-        begin = time.monotonic()
-        due = self._due(begin)
-        if self._running and self._lag(due) > LOST:
-            self._words = f"The computer was held up for {self._lag(due):.0f} s; the run goes on from where it stood."
-            self._drop_anchor()
-            due = 1
-        done = 0
-        while done < due and time.monotonic() - begin < FRAME / 3:
-            count = min(due - done, self._slice)
-            self._run_slice(count)
-            done += count
-        self._single = 0
-        if self._running:
-            self._rates.append((time.monotonic(), self._session.scans))
-            self._judge(due - done)
-        if self._ready and not self._rung:
-            self._rung = True
-            self._ring()
+        return max(max(next_due, self._rung_at + FRAME) - time.monotonic(), 0.001)
 
     def _due(self, now: float) -> int:
+        """Give how many scans the wall's clock, or a person, asks for."""
         if not self._running:
-            return self._single
+            single, self._single = self._single, 0
+            return single
         since, scan = self._anchor
-        return max(int((now - since) * self._speed / self._session.rig.scan) + scan - self._session.scans, 0)
+        due = max(int((now - since) * self._speed / self._session.rig.scan) + scan - self._session.scans, 0)
+        if self._lag(due) > LOST:
+            self._words = f"The computer was held up for {self._lag(due):.0f} s; the run goes on from where it stood."
+            self._drop_anchor()
+            return 1
+        return due
+
+    def _advance(self, due: int, begin: float) -> int:
+        """Run scans in slices for at most a part of a frame, and give how many are left."""
+        while due > 0 and time.monotonic() - begin < FRAME / 2:
+            count = min(due, self._slice)
+            self._run_slice(count)
+            due -= count
+        return due
 
     def _run_slice(self, count: int) -> None:
-        while self._orders:
-            self._session.act(*self._orders.popleft())
+        with self._lock:
+            orders = list(self._orders)
+            self._orders.clear()
         begin = time.monotonic()
-        chunk = self._session.advance(count)
+        with self._at_work:
+            for what, value in orders:
+                self._session.act(what, value)
+            chunk = self._session.advance(count)
         took = max(time.monotonic() - begin, 1e-6)
         self._slice = int(min(max(count * SLICE / took, 20), 20_000, 2 * self._slice + 20))
-        self._ready.append(chunk)
         errors = (chunk.rows[:, _AT["pv"]] - chunk.rows[:, _AT["volume"]])[-SPREAD_ROWS:]
-        places = (self._counted + np.arange(errors.size)) % SPREAD_ROWS
-        self._recent[places] = errors
-        self._counted += errors.size
+        with self._lock:
+            self._ready.append(chunk)
+            self._recent[(self._counted + np.arange(errors.size)) % SPREAD_ROWS] = errors
+            self._counted += errors.size
 
     def _judge(self, left: int) -> None:
         """Slow down, and say so, where the machine can't keep up."""

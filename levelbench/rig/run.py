@@ -66,7 +66,7 @@ class Session:
         actions = np.array(self._waiting, dtype=np.float64).reshape(-1, 3)
         self._waiting.clear()
         chunk = self._run(scans, actions)
-        self._chunks.append(chunk)
+        _keep(self._chunks, chunk)
         return chunk
 
     def _run(self, scans: int, actions: NDArray[np.float64]) -> Chunk:
@@ -100,6 +100,14 @@ class Session:
         rows = [chunk.rows for chunk in self._chunks] or [np.zeros((0, kernel.COLUMNS))]
         journal = tuple(line for chunk in self._chunks for line in chunk.journal)
         return Recording(self.rig, self.seed, np.concatenate(rows), journal)
+
+
+def _keep(chunks: list[Chunk], chunk: Chunk) -> None:
+    """Add a chunk, joining it to the one before while that is at most twice as long, so that chunks stay few."""
+    chunks.append(chunk)
+    while len(chunks) > 1 and len(chunks[-2].rows) <= 2 * len(chunks[-1].rows):
+        newer, older = chunks.pop(), chunks.pop()
+        chunks.append(Chunk(np.concatenate((older.rows, newer.rows)), older.journal + newer.journal))
 
 
 _NAME_OF = {one.index: one.name for one in ENTRIES.values()}

@@ -5,9 +5,10 @@ import time
 
 import pytest
 from pulse import Heartbeat
-from PySide6.QtCore import QObject, QThread
+from PySide6.QtCore import QObject, Qt, QThread
 
 from levelbench.gui import jobs
+from levelbench.gui.job_line import JobLine, remaining
 from levelbench.gui.jobs import Job, Progress
 
 pytestmark = pytest.mark.gui
@@ -139,3 +140,34 @@ def test_work_in_plain_python_does_not_hold_the_window(qtbot, owner):
         qtbot.waitSignal(Job(owner, work, lambda answer: None, refuse).ended).wait()
     assert beat.count > 20
     assert beat.worst < 0.050, beat
+
+
+def test_the_line_shows_long_work_only_and_offers_a_way_out(qtbot, owner):
+    line = JobLine()
+    qtbot.addWidget(line)
+    halfway = threading.Event()
+
+    def work(progress):
+        halfway.wait(5)
+        progress.report(0.5, "second of two")
+        return spin(progress)
+
+    job = Job(owner, work, refuse, refuse, title="Checking")
+    line.follow(job)
+    assert not line.isVisible()
+    qtbot.waitUntil(line.isVisible)
+    halfway.set()
+    qtbot.waitUntil(lambda: line.bar.value() == 500)
+    assert line.words.text() == "Checking: second of two"
+    qtbot.mouseClick(line.stop, Qt.MouseButton.LeftButton)
+    assert job.cancelled
+    qtbot.waitUntil(lambda: not line.isVisible())
+
+
+@pytest.mark.parametrize(
+    ("fraction", "elapsed", "words"),
+    [(0.01, 5, ""), (0.5, 0.2, ""), (0.25, 10, "about 30 s left"), (0.9, 9, "about a second left")]
+    + [(0.1, 60, "about 9 min left")],
+)
+def test_the_remaining_time_is_in_proportion(fraction, elapsed, words):
+    assert remaining(fraction, elapsed) == words

