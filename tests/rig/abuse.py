@@ -1,0 +1,65 @@
+"""Random operators and faults from a seed: every entry of the panel, within what it takes, at any moment."""
+
+import math
+
+import numpy as np
+
+from levelbench.rig import Action, Rig
+from levelbench.rig.panel import ENTRIES, PanelEntry
+
+_FAULTS = ("airlock", "echo lost", "signal held", "switch stuck", "switch wire open", "check valve leaks")
+_RARE = ("mains", "stop", "lamp test", *_FAULTS)
+_OPERATOR = ("set point", "auto", "manual output", "valve opening", "draw", "top up", *_RARE)
+_BUTTONS = ("reset", "power on", "prime", "silence")
+_LIMITS = ("set point low", "set point high")
+
+
+def random_actions(rig: Rig, duration: float, *, seed: int, mean_gap: float) -> list[Action]:
+    """Give actions over a duration [s], one every mean_gap [s] or so; faults are mended again after a while."""
+    chance = np.random.default_rng(seed)
+    names = [name for name in ENTRIES if name not in _LIMITS]
+    found: list[Action] = []
+    time = 0.0
+    while (time := time + float(chance.exponential(mean_gap))) < duration:
+        dice = chance.random()
+        if dice < 0.5:
+            found += [Action(time, "prime"), Action(time, "reset"), Action(time + rig.scan, "power on")]
+        else:
+            found += _one(rig, chance, time, ENTRIES[str(chance.choice(_OPERATOR if dice < 0.8 else names))])
+    return [one for one in found if one.time < duration]
+
+
+def _one(rig: Rig, chance: np.random.Generator, time: float, entry: PanelEntry) -> list[Action]:
+    if entry.name in _RARE:
+        usual = 1.0 if entry.name == "mains" else 0.0
+        return [Action(time, entry.name, 1 - usual), Action(time + float(chance.exponential(10)), entry.name, usual)]
+    if entry.name in _BUTTONS:
+        return [Action(time, entry.name)]
+    return [Action(time, entry.name, _value(rig, chance, entry))]
+
+
+def _value(rig: Rig, chance: np.random.Generator, entry: PanelEntry) -> float:
+    """A value that a person could mean: around the rig's own, now and then at an end of what is allowed."""
+    if math.isinf(entry.most) and chance.random() < 0.3:
+        return entry.most
+    if entry.dimension is None:
+        return float(chance.integers(0, 2))
+    if entry.most == 1.0:
+        return float(chance.random())
+    size = rig.params.tank.spill_volume
+    scale = {
+        "set point": size,
+        "top up": 0.2 * size,
+        "draw": 2 * rig.params.pump.largest_flow,
+        "derivative time": 5.0,
+        "derivative filter": 10.0,
+        "pv filter": 5.0,
+        "integral dead band": 0.02 * size,
+        "entry step": 0.01 * size,
+        "ramp": rig.params.pump.largest_flow,
+        "output rate": 0.5,
+        "integral time": 60.0,
+        "gain": float(rig.panel[ENTRIES["gain"].index]),
+    }
+    usual = scale.get(entry.name, 10.0 if entry.name.endswith("delay") else size)
+    return max(float(chance.exponential(usual)), entry.least)
