@@ -210,8 +210,9 @@ class Pacer:
             return single
         since, scan = self._anchor
         due = max(int((now - since) * self._speed / self._session.rig.scan) + scan - self._session.scans, 0)
-        if self._lag(due) > LOST:
-            self._words = f"The computer was held up for {self._lag(due):.0f} s; the run goes on from where it stood."
+        lag = due * self._session.rig.scan / self._speed
+        if lag > LOST:
+            self._words = f"The computer was held up for {lag:.0f} s; the run goes on from where it stood."
             self._drop_anchor()
             return 1
         return due
@@ -243,13 +244,9 @@ class Pacer:
 
     def _judge(self, left: int) -> None:
         """Slow down, and say so, where the machine can't keep up."""
-        if self._lag(left) > BEHIND:
+        if left * self._session.rig.scan / self._speed > BEHIND:
             asked, rate = self._speed, self._rate()
             self._speed = next((one for one in SPEEDS_DOWN if one < asked and one <= rate), 1)
             if self._speed < asked:
                 self._words = f"This computer can't run this rig at {asked:.0f} ×; it now runs at {self._speed:.0f} ×."
             self._drop_anchor()
-
-    def _lag(self, due: int) -> float:
-        """Give how far the run is behind the wall's clock [s]."""
-        return due * self._session.rig.scan / self._speed
