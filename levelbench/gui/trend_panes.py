@@ -15,6 +15,7 @@ from levelbench.gui.theme import FAMILY, SMALL, Theme
 from levelbench.gui.trend_axes import CURVES, ClockAxis, Curve, pen_of
 
 LEFT, RIGHT, FLAGS = 52, 40, 18  # px: room of the axes, height of the flags
+AIR = 0.04  # share of a range that is kept free above and below the data
 FULL = 0.55  # a range is kept while the data fill more of it than this
 
 
@@ -181,7 +182,8 @@ class Panes(QWidget):
         plot = self.volume if pane == "volume" else self.flow
         _, (bottom, top) = plot.vb.viewRange()
         span = max(high - low, least)
-        if bottom <= low and high <= top and span > FULL * (top - bottom):
+        air = AIR * (top - bottom)
+        if bottom + air <= low and high <= top - air and span > FULL * (top - bottom):
             return
         middle = (low + high) / 2
         plot.setYRange(middle - 0.62 * span, middle + 0.62 * span, padding=0)

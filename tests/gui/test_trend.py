@@ -231,3 +231,14 @@ def test_the_pv_is_seen_in_its_own_colour(trend, qapp, look):
         qapp.setStyleSheet(old_sheet)
         qapp.setPalette(old_palette)
         qapp.setProperty("theme", None)
+
+
+def test_the_values_never_stick_to_the_edge_of_the_pane(trend):
+    """A range that still holds the data is kept only while there is air above and below them."""
+    for part in range(30):
+        trend.append(rows_of(600, 60.0 * part))
+        trend.redraw()
+        _, (bottom, top) = trend.panes.volume.vb.viewRange()
+        _, shown = trend.panes.curves["pv"].getData()
+        assert bottom < shown.min() - 0.03 * (top - bottom)
+        assert shown.max() + 0.03 * (top - bottom) < top
