@@ -35,6 +35,7 @@ class Field(QWidget):
     """The frame of every field; the kinds below it differ in their box."""
 
     focused = Signal(str)  # key: its help is wanted
+    low = True  # the box is one line high
     roomy = True  # the box takes the room in which other kinds say what they understood
 
     def __init__(self, key: str, submit: Submit) -> None:
@@ -67,6 +68,7 @@ class Field(QWidget):
             self.beside.hide()
         else:
             line.addWidget(self.beside, 1)
+        line.setAlignment(words, Qt.AlignmentFlag.AlignVCenter if self.low else Qt.AlignmentFlag.AlignTop)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(2)
@@ -151,7 +153,8 @@ class TextField(Field):
     def put(self, value: Any) -> None:
         """Show the text, or what is assumed in its place."""
         self.box.setText(in_words(value))
-        self.box.setPlaceholderText(in_words(self.entry.default) or ("" if self.needed else "left out"))
+        unsaid = "" if self.needed else "empty" if self.entry.default == "" else "left out"
+        self.box.setPlaceholderText(in_words(self.entry.default) or unsaid)
 
     def _edited(self, _text: str) -> None:
         self.touched = True

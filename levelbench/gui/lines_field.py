@@ -23,6 +23,8 @@ KEYS = tuple(_SHAPES)
 class LinesField(Field):
     """Several rows at once; they go into the project together, on leaving the box or with Ctrl+Enter."""
 
+    low = False
+
     def boxes(self) -> list[QWidget]:
         """Give the one box."""
         if not hasattr(self, "box"):

@@ -17,6 +17,7 @@ from levelbench.gui.states import states
 from levelbench.gui.theme import GRID
 
 CARD = 392  # px; the width of a stage's card
+TREND = 256  # px; the height of the trend at first
 BAR = 88  # px; the height of the bench bar
 REHEARSE, HAND_OVER = 4, 5
 SET_POINT = "start.set_point"
@@ -125,7 +126,7 @@ class MainWindow(QMainWindow):
         self.centre.insertWidget(1, trend)
         self.centre.setStretchFactor(0, 1)
         self.centre.setStretchFactor(1, 0)
-        self.centre.setSizes([2000, 236])
+        self.centre.setSizes([2000, TREND])
         clear(self.foot)
         self.foot.addWidget(bar)
         self.rehearse.open()

@@ -27,7 +27,7 @@ class Curve:
 CURVES = (
     Curve("pv", "PV", Dimension.VOLUME, "volume", Role.WATER_LINE, Stroke.SOLID),
     Curve("set_point", "SP", Dimension.VOLUME, "volume", Role.INK, Stroke.DASHED),
-    Curve("volume", "true volume", Dimension.VOLUME, "volume", Role.QUIET, Stroke.DOTTED),
+    Curve("volume", "true", Dimension.VOLUME, "volume", Role.QUIET, Stroke.DOTTED),
     Curve("output", "OP", Dimension.PERCENT, "output", Role.INK, Stroke.SOLID),
     Curve("pump_flow", "pump", Dimension.FLOW, "flow", Role.WATER_LINE, Stroke.DASHED),
     Curve("drain_flow", "drain", Dimension.FLOW, "flow", Role.QUIET, Stroke.DASH_DOT),

@@ -12,7 +12,7 @@ from levelbench.gui.theme import GRID, Theme
 from levelbench.gui.trend_axes import Curve, pen_of
 from levelbench.quantity import Units
 
-SAMPLE = 24  # px
+SAMPLE = 16  # px
 
 
 class CurveKey(QAbstractButton):
@@ -51,17 +51,16 @@ class CurveKey(QAbstractButton):
 
     def sizeHint(self) -> QSize:  # noqa: N802
         """Give the room for the sample and the three words."""
-        plain = QFontMetrics(self.font())
-        bold = self.font()
-        bold.setBold(True)
-        room = QFontMetrics(bold).horizontalAdvance("0" * max(len(self._value), 5)) + plain.horizontalAdvance(
-            self._unit
-        )
-        return QSize(SAMPLE + plain.horizontalAdvance(self.curve.name) + room + 4 * GRID, plain.height() + GRID)
+        least = self.minimumSizeHint()
+        return QSize(least.width() + QFontMetrics(self.font()).horizontalAdvance(self._unit) + GRID, least.height())
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802
-        """Never be cut off."""
-        return self.sizeHint()
+        """Never cut off name or value; the unit stands on the axis as well."""
+        plain, bold = QFontMetrics(self.font()), self.font()
+        bold.setBold(True)
+        value = QFontMetrics(bold).horizontalAdvance("0" * max(len(self._value), 4))
+        width = SAMPLE + plain.horizontalAdvance(self.curve.name) + value + GRID + 4
+        return QSize(width, plain.height() + GRID)
 
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802
         """Paint the sample and the words."""
@@ -74,7 +73,8 @@ class CurveKey(QAbstractButton):
         at = self._word(painter, at, self.curve.name, quiet, bold=False)
         if self.isChecked():
             at = self._word(painter, at, self._value, ink, bold=True)
-            self._word(painter, at, self._unit, quiet, bold=False)
+            if self.width() >= self.sizeHint().width():
+                self._word(painter, at, self._unit, quiet, bold=False)
         else:
             self._word(painter, at, "hidden", quiet, bold=False)
         if self.hasFocus():

@@ -53,6 +53,14 @@ def press(qtbot: QtBot, parent: QWidget, words: str) -> None:
     qtbot.mouseClick(found[0], Qt.MouseButton.LeftButton)
 
 
+def boxes_of(qtbot: QtBot, stage: Check, answers: Answers) -> list[FindingBox]:
+    """Give the findings on the card in their order, once all are there (they come in steps)."""
+    checked = answers.checked
+    assert checked is not None
+    qtbot.waitUntil(lambda: len(stage.boxes()) == len(checked.findings))
+    return stage.boxes()
+
+
 def again(qtbot: QtBot, answers: Answers) -> None:
     qtbot.waitUntil(lambda: answers.checked is None, timeout=LONG)
     qtbot.waitUntil(lambda: not answers.working, timeout=LONG)
@@ -66,8 +74,7 @@ def test_findings_come_worst_first_and_bad_ones_say_why(
     document.replace(bad, None)
     again(qtbot, answers)
     assert answers.checked is not None
-    boxes = stage.findChildren(FindingBox)
-    assert len(boxes) == len(answers.checked.findings)
+    assert [box.title for box in boxes_of(qtbot, stage, answers)] == [one.title for one in answers.checked.findings]
     ranks = [one.severity.rank for one in answers.checked.findings]
     assert ranks == sorted(ranks)
     assert ranks[0] == 0
@@ -81,7 +88,7 @@ def test_why_opens_formula_inputs_and_source(qtbot: QtBot, document: Document, a
     shown(qtbot, stage)
     assert answers.checked is not None
     finding = next(one for one in answers.checked.findings if one.figures)
-    box = stage.findChildren(FindingBox)[answers.checked.findings.index(finding)]
+    box = boxes_of(qtbot, stage, answers)[answers.checked.findings.index(finding)]
     if not box.fold.isChecked():
         qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
     row = box.findChildren(FigureRow)[0]
@@ -103,7 +110,7 @@ def test_try_it_is_one_undo_step_that_helps(qtbot: QtBot, document: Document, an
     again(qtbot, answers)
     assert answers.checked is not None
     finding = next(one for one in answers.checked.findings if one.what_if)
-    box = stage.findChildren(FindingBox)[answers.checked.findings.index(finding)]
+    box = boxes_of(qtbot, stage, answers)[answers.checked.findings.index(finding)]
     if not box.fold.isChecked():
         qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
     press(qtbot, box, "Try it")
@@ -122,7 +129,7 @@ def test_go_there_names_the_entry(qtbot: QtBot, document: Document, answers: Ans
     shown(qtbot, stage)
     assert answers.checked is not None
     finding = next(one for one in answers.checked.findings if one.go_to)
-    box = stage.findChildren(FindingBox)[answers.checked.findings.index(finding)]
+    box = boxes_of(qtbot, stage, answers)[answers.checked.findings.index(finding)]
     if not box.fold.isChecked():
         qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
     with qtbot.waitSignal(stage.go_to) as heard:
@@ -145,11 +152,14 @@ def test_tuning_shows_what_it_will_do_and_every_form(qtbot: QtBot, document: Doc
     shown(qtbot, stage)
     tuned = answers.tuned
     assert tuned is not None
+    figures = (*tuned.prediction.figures, *tuned.margins.figures)
+    qtbot.waitUntil(lambda: len(stage.findChildren(FigureRow)) == len(figures))
     words = words_of(stage)
-    for figure in (*tuned.prediction.figures, *tuned.margins.figures):
+    for figure in figures:
         assert figure.name in words
         assert tuned.units.show(figure.si, figure.dimension, figure.resolution) in words
     press(qtbot, stage, "▸ these settings in every form")
+    qtbot.waitUntil(lambda: tuned.forms[-1].equation in words_of(stage))
     words = words_of(stage)
     assert [form.name for form in tuned.forms if form.name not in words] == []
     assert all(value.text in words for form in tuned.forms for value in form.values)

@@ -43,6 +43,7 @@ class FindingBox(QWidget):
     def __init__(self, finding: Finding, shown_in: Units, *, opened: bool) -> None:
         super().__init__()
         self.setProperty("role", "on-card")
+        self.title = finding.title
         self._finding = finding
         self._units = shown_in
         self._inside: QWidget | None = None
@@ -123,6 +124,12 @@ class Check(Card):
         self._say()
         if answers.checked:
             self._show()
+
+    def boxes(self) -> list[FindingBox]:
+        """Give the findings that are on the card, in their order."""
+        items = [self._list.itemAt(at) for at in range(self._list.count())]
+        widgets = [item.widget() for item in items if item is not None]
+        return [one for one in widgets if isinstance(one, FindingBox)]
 
     def _say(self) -> None:
         answers = self._answers

@@ -132,12 +132,11 @@ class OperatorControls(QWidget):
         self.draw.check = _not_negative
         self.top_up = TypedValue("reservoir", Dimension.VOLUME, lambda si: self.act("top up", si), "Pour in")
         self.top_up.check = _not_negative
-        self.prime = button("Prime the siphon", lambda: self.act("prime"), "", "prime the siphon by hand")
+        self.prime = button("Prime", lambda: self.act("prime"), "", "prime the siphon by hand")
         layout.addWidget(line())
-        layout.addWidget(self.valve)
+        layout.addLayout(row(self.valve, self.prime))
         layout.addWidget(self.draw)
         layout.addWidget(self.top_up)
-        layout.addLayout(row(self.prime, None))
 
     def _build_power(self, layout: QVBoxLayout) -> None:
         self.stop = _toggle("STOP", "emergency stop: pressed, it stays in until it is released", "stop")
