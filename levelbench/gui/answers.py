@@ -17,6 +17,7 @@ from levelbench.gui.document import Document
 from levelbench.gui.jobs import Job, Progress
 from levelbench.gui.slices import Slices
 from levelbench.project import units
+from levelbench.quantity import LevelBenchError
 
 if TYPE_CHECKING:
     from levelbench.project.records import Project
@@ -65,6 +66,7 @@ class Answers(QObject):
         self.checked: Checked | None = None
         self.tuned: Tuned | None = None
         self.trouble = ""  # why there is no rig, in words
+        self.tune_trouble = ""  # why there is a rig and no prediction
         self._slices = Slices(self)
         self._soon = QTimer(self, singleShot=True, interval=SETTLE)
         self._soon.timeout.connect(self._work)
@@ -79,7 +81,8 @@ class Answers(QObject):
     @property
     def working(self) -> bool:
         """Whether any answer is still to come."""
-        return not self.trouble and (self.checked is None or self.tuned is None)
+        to_tune = self.tuned is None and not self.tune_trouble
+        return not self.trouble and (self.checked is None or to_tune)
 
     def begin(self) -> None:
         """Begin to work; called when the first start has prepared what a rig needs."""
@@ -89,7 +92,7 @@ class Answers(QObject):
 
     def _out_of_date(self, _project: object) -> None:
         self.checked = self.tuned = None
-        self.trouble = ""
+        self.trouble = self.tune_trouble = ""
         self._slices.do(())
         self._soon.start()
         self.state_changed.emit()
@@ -104,15 +107,24 @@ class Answers(QObject):
         self.checked = checked
         tell = (partial(self.rig_changed.emit, checked.rig), self.checked_changed.emit, self.state_changed.emit)
         self._slices.do(tell)  # each hearer has much to draw
-        Job(self, lambda progress: _tune(checked.rig, progress), self._have_tuned, self._failed, key="answers")
+        Job(self, lambda progress: _tune(checked.rig, progress), self._have_tuned, self._not_tuned, key="answers")
 
     def _have_tuned(self, tuned: Tuned) -> None:
         self.tuned = tuned
         self._slices.also((self.tuned_changed.emit, self.state_changed.emit))
 
     def _failed(self, error: Exception) -> None:
-        self.trouble = str(error)
+        self.trouble = _words(error)
         self.state_changed.emit()
+
+    def _not_tuned(self, error: Exception) -> None:
+        self.tune_trouble = _words(error)
+        self.state_changed.emit()
+
+
+def _words(error: Exception) -> str:
+    """Give what an error says; one that was not made for people says what kind it is as well."""
+    return str(error) if isinstance(error, LevelBenchError) else f"{type(error).__name__}: {error}"
 
 
 def _check(project: Project, progress: Progress) -> Checked:

@@ -16,7 +16,7 @@ from levelbench.gui.bench import Bench
 from levelbench.gui.document import Document
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
-from levelbench.project import ProjectProblems, load, recovery, samples
+from levelbench.project import ProjectProblems, SaveError, load, recovery, samples
 
 
 def make_window(path: Path | None, preferences: Preferences) -> tuple[MainWindow, Bench]:
@@ -49,12 +49,21 @@ def offer_recovered(window: MainWindow) -> None:
         if answer is False:
             recovery.discard(copy)
         elif answer:
-            try:
-                window.document.replace(copy.read(), copy.original, edited=True)
-            except ProjectProblems as error:
-                dialogs.show_problems(window, error)
-            else:
-                recovery.discard(copy)
+            _take_up(window, copy)
+
+
+def _take_up(window: MainWindow, copy: recovery.Recovered) -> None:
+    """Go on with a copy; it is removed only when this start has kept a copy of its own."""
+    try:
+        project = copy.read()
+        window.document.replace(project, copy.original, edited=True)
+        recovery.keep(project, copy.original)
+    except ProjectProblems as error:
+        dialogs.show_problems(window, error)
+    except SaveError as error:
+        dialogs.show_trouble(window, "No copy kept", error)
+    else:
+        recovery.discard(copy)
 
 
 def open_window(path: Path | None) -> int:

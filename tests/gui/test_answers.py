@@ -18,6 +18,7 @@ from levelbench.gui.stages.hand_over import HandOver
 from levelbench.gui.stages.tune import Tune
 from levelbench.gui.states import states
 from levelbench.project import Project, edit_many
+from levelbench.rig import RigError
 
 LONG = 100_000  # ms; the first test of a run compiles the scan
 
@@ -140,11 +141,36 @@ def test_go_there_names_the_entry(qtbot: QtBot, document: Document, answers: Ans
 def test_a_rig_that_cannot_be_built_says_so(qtbot: QtBot, document: Document, answers: Answers) -> None:
     stage = Check(document, answers)
     shown(qtbot, stage)
-    document.edit_several({"tank.shape": "own table", "tank.table": [["0 in", "0 gal"], ["1 in", "0.5 gal"]]})
-    qtbot.waitUntil(lambda: bool(answers.trouble) or not answers.working, timeout=LONG)
-    if answers.trouble:
-        assert answers.trouble in words_of(stage)
-        assert states(document, answers)[1].headline == "can't be built"
+    # a pump that was measured at a lift above its own shut-off head gives no flow: a project, but no rig
+    document.edit_several({"pump.shut_off_head": "1 ft", "pump.measured_at_lift": "3 ft"})
+    qtbot.waitUntil(lambda: bool(answers.trouble), timeout=LONG)
+    assert "no flow at the lift" in answers.trouble
+    assert answers.trouble in words_of(stage)
+    assert states(document, answers)[1].headline == "can't be built"
+    document.undo_stack.undo()
+    qtbot.waitUntil(lambda: not answers.working, timeout=LONG)
+    assert answers.trouble == ""
+
+
+def test_a_rig_without_a_prediction_is_still_checked(
+    qtbot: QtBot, document: Document, answers: Answers, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tune = Tune(document, answers)
+    shown(qtbot, tune)
+
+    def fail(*_a: object) -> None:
+        raise RigError("The pump gives no flow here.", "pump", "Take another.")
+
+    monkeypatch.setattr("levelbench.tuning.prediction.predict", fail)
+    document.edit("loop_settings.integral", "25 s")
+    qtbot.waitUntil(lambda: bool(answers.tune_trouble), timeout=LONG)
+    assert answers.checked is not None
+    assert answers.trouble == ""
+    assert "The pump gives no flow here." in words_of(tune)
+    heads = [one.headline for one in states(document, answers)]
+    assert heads[2] == "can't be worked out"
+    assert heads[1] != "can't be built"
+    assert heads[5] == "no sheet yet"
 
 
 def test_tuning_shows_what_it_will_do_and_every_form(qtbot: QtBot, document: Document, answers: Answers) -> None:

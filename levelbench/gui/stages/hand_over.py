@@ -95,8 +95,9 @@ class HandOver(QWidget):
         ready = self.printed is not None
         self.save_pdf.setEnabled(ready)
         self.save_html.setEnabled(ready)
-        if answers.trouble:
-            self.state_words.setText(f"■ {answers.trouble}")
+        trouble = answers.trouble or answers.tune_trouble
+        if trouble:
+            self.state_words.setText(f"■ {trouble}")
         elif answers.waiting:
             self.state_words.setText("The first start prepares the rig; the sheet follows.")
         elif not ready:
@@ -184,7 +185,7 @@ def _print(checked: Checked, tuned: Tuned, paper: str, progress: Progress) -> Pr
 
 def state(document: Document, answers: Answers) -> State:
     """Say how the hand-over stands, for the rail."""
-    if answers.trouble:
+    if answers.trouble or answers.tune_trouble:
         return State("■", "no sheet yet", Role.STOP)
     missing = len(empty_head(document))
     if missing:

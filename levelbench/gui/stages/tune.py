@@ -117,8 +117,8 @@ class Tune(Card):
     def _say(self) -> None:
         answers = self._answers
         words = ""
-        if answers.trouble:
-            words = f"■ {answers.trouble}"
+        if answers.trouble or answers.tune_trouble:
+            words = f"■ {answers.trouble or answers.tune_trouble}"
         elif answers.waiting:
             words = "The first start prepares the rig; the prediction follows."
         elif answers.tuned is None:
@@ -181,7 +181,7 @@ def _form_box(one: OneForm) -> QWidget:
 
 def state(answers: Answers) -> State:
     """Say how the tuning stands, for the rail."""
-    if answers.trouble:
+    if answers.trouble or answers.tune_trouble:
         return State("■", "can't be worked out", Role.STOP)
     tuned = answers.tuned
     if tuned is None:
