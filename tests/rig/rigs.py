@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from levelbench.project import Value, edit_many, load, sample
+from levelbench.project import Project, Value, edit_many, load, sample
 from levelbench.rig import Action, Recording, Rig, assemble, run
 
 GALLON = 231 * 0.0254**3  # [m3] NIST Handbook 44
@@ -60,12 +60,26 @@ AREA = np.pi / 4 * 0.3**2  # [m2] of that tank
 BY_HAND: dict[str, Value] = {"start.mode": "manual", "start.output": "0 %"}
 
 
+_MADE: dict[str, Project] = {}
+
+
+def _edited(project: Project, changes: dict[str, Value]) -> Project:
+    """Edit a project, once for all tests that ask for the same: nothing in a project changes."""
+    key = f"{changes!r} in {project.text}"
+    if key not in _MADE:
+        _MADE[key] = edit_many(project, changes)
+    return _MADE[key]
+
+
 def build(*changes: dict[str, Value], base: str = "seedling_house") -> Rig:
-    """Give the rig of a sample project with changes, the later ones winning."""
+    """Give the rig of a sample project with changes, the later ones winning; the first alone must be a project too."""
+    project = load(sample(base))
+    if changes:
+        project = _edited(project, changes[0])
     together: dict[str, Value] = {}
-    for one in changes:
+    for one in changes[1:]:
         together |= one
-    return assemble(edit_many(load(sample(base)), together))
+    return assemble(_edited(project, together) if together else project)
 
 
 def go(rig: Rig, duration: float, *actions: Action | Sequence[Action], seed: int = 0, every: int = 1) -> Recording:
