@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -128,6 +129,7 @@ class Card(QFrame):
     def __init__(self, heading: str, aside: str = "") -> None:
         super().__init__()
         self.setProperty("role", "card")
+        self._owed: list[Callable[[], object]] = []
         self.heading = text(heading, "heading")
         self.aside = text(aside, "quiet")
         self.body = QVBoxLayout()
@@ -141,6 +143,20 @@ class Card(QFrame):
         layout.addLayout(row(self.heading, None, self.aside))
         layout.addWidget(self.area, 1)
         layout.addLayout(self.foot)
+
+    def when_seen(self, show: Callable[[], object]) -> None:
+        """Do this now when the card is in sight, else once when it comes into sight; nothing is drawn for nobody."""
+        if self.isVisible():
+            show()
+        elif show not in self._owed:
+            self._owed.append(show)
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802  Qt's name
+        """Do what was put off while nobody saw it."""
+        super().showEvent(event)
+        owed, self._owed = self._owed, []
+        for show in owed:
+            show()
 
 
 class Note(QFrame):

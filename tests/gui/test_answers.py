@@ -179,7 +179,7 @@ def test_tuning_shows_what_it_will_do_and_every_form(qtbot: QtBot, document: Doc
     tuned = answers.tuned
     assert tuned is not None
     figures = (*tuned.prediction.figures, *tuned.margins.figures)
-    qtbot.waitUntil(lambda: len(stage.findChildren(FigureRow)) == len(figures))
+    qtbot.waitUntil(lambda: figures[-1].name in words_of(stage))
     words = words_of(stage)
     for figure in figures:
         assert figure.name in words

@@ -51,8 +51,8 @@ class Alarms(Card):
         self.foot.addWidget(line())
         self.foot.addWidget(self._help)
         self._buttons.idToggled.connect(self._choose)
-        document.project_changed.connect(self._refresh)
-        answers.checked_changed.connect(self._refresh)
+        document.project_changed.connect(lambda _project: self.when_seen(self._refresh))
+        answers.checked_changed.connect(lambda: self.when_seen(self._refresh))
         self._buttons.button(1).setChecked(True)
 
     @property
@@ -111,7 +111,7 @@ class Alarms(Card):
         except ProjectProblems as error:
             self._help.setText(str(error))
 
-    def _refresh(self, _project: object = None) -> None:
+    def _refresh(self) -> None:
         project, checked = self._document.project, self._answers.checked
         for band in BANDS:
             self._fill(band, checked)

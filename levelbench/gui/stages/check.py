@@ -119,11 +119,10 @@ class Check(Card):
         self.body.addWidget(self.trouble)
         self.body.addLayout(self._list)
         self.body.addStretch(1)
-        answers.checked_changed.connect(self._show)
+        answers.checked_changed.connect(lambda: self.when_seen(self._show))
         answers.state_changed.connect(self._say)
         self._say()
-        if answers.checked:
-            self._show()
+        self.when_seen(self._show)
 
     def boxes(self) -> list[FindingBox]:
         """Give the findings that are on the card, in their order."""

@@ -102,7 +102,7 @@ class HandOver(QWidget):
             self.state_words.setText("The first start prepares the rig; the sheet follows.")
         elif not ready:
             self.state_words.setText("The sheet is being made …")
-        self._list_open()
+        self.card.when_seen(self._list_open)
 
     def _list_open(self) -> None:
         clear(self._open)

@@ -81,10 +81,10 @@ class Tune(Card):
         self._build()
         for form in (self.first, self.more):
             form.help_wanted.connect(self._show_help)
-        answers.tuned_changed.connect(self._show)
+        answers.tuned_changed.connect(lambda: self.when_seen(self._show))
         answers.state_changed.connect(self._say)
         document.project_changed.connect(self._name)
-        self._show()
+        self.when_seen(self._show)
         self._say()
 
     def _build(self) -> None:
