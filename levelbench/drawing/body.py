@@ -106,7 +106,7 @@ def _basin_walls(frame: Frame) -> list[Item]:
 def _dimensions(frame: Frame, bench: Bench) -> list[Item]:
     tank, text, profile = bench.project.tank, frame.text, frame.profile
     rim = frame.y(profile.rim)
-    tall = tank.height.text if tank.height else (tank.diameter.text if tank.diameter else bench.length(profile.rim))
+    tall = tank.height.shown if tank.height else (tank.diameter.shown if tank.diameter else bench.length(profile.rim))
     x = frame.left - frame.wall - max(1.5 * text, text_width(tall, text) / 2 + 0.4 * text)
     items: list[Item] = [
         Line((x - 0.5 * text, y), (frame.left - frame.wall - 0.2 * text, y), Role.QUIET, THIN * text)
@@ -178,7 +178,7 @@ def _sensor_words(bench: Bench, at: Point, text: float) -> list[Item]:
     face, (x, y), tag = bench.project.sensor.face_above_floor, at, "sensor.face_above_floor"
     if face is None:
         return []
-    items: list[Item] = [Text((x, y - 0.2 * text), f"face {face.text} above floor", text, Role.QUIET, tag=tag)]
+    items: list[Item] = [Text((x, y - 0.2 * text), f"face {face.shown} above floor", text, Role.QUIET, tag=tag)]
     if bench.readable is not None and bench.project.sensor.near_dead_zone.si > 0:
         words = f"cannot see above {bench.length(bench.readable)}"
         items.append(Text((x, y + text), words, text, Role.ATTENTION, tag="sensor.near_dead_zone"))

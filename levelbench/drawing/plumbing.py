@@ -294,6 +294,6 @@ def _basin_words(frame: Frame, bench: Bench, state: SectionState) -> tuple[list[
     holds = bench.show(state.reservoir, Dimension.VOLUME, reservoir.capacity.si / 100)
     deep = reservoir.floor_below_tank_floor
     side = "below" if deep.si >= 0 else "above"
-    place = f"floor {deep.text.lstrip('-−').strip()} {side} tank floor"
+    place = f"floor {deep.shown.lstrip('-−').strip()} {side} tank floor"
     place += ", not to scale" if frame.basin.beside and not frame.basin.to_scale else ""
-    return ["reservoir", holds, f"of {reservoir.capacity.text}"], place
+    return ["reservoir", holds, f"of {reservoir.capacity.shown}"], place

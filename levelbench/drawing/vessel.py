@@ -55,9 +55,9 @@ def profiles(tank: Tank, strapping: Strapping) -> tuple[Profile, ...]:
         return (_by_table(strapping),)
     if tank.shape == "box":
         sides = [side for side in (tank.length, tank.width) if side]
-        return tuple(Profile((0.0, rim), (side.si / 2,) * 2, False, side.si / 2, side.text) for side in sides)
+        return tuple(Profile((0.0, rim), (side.si / 2,) * 2, False, side.si / 2, side.shown) for side in sides)
     assert tank.diameter is not None  # the table could not have been made without it
-    radius, typed = tank.diameter.si / 2, tank.diameter.text
+    radius, typed = tank.diameter.si / 2, tank.diameter.shown
     if tank.shape == "cone bottom" and tank.cone_depth:
         tip = tank.cone_tip.si / 2 if tank.cone_tip else 0.0
         return (Profile((0.0, tank.cone_depth.si, rim), (tip, radius, radius), across=typed),)
@@ -77,7 +77,7 @@ def side_view(tank: Tank) -> Profile | None:
     heights = radius * (1 - np.cos(np.linspace(0.0, np.arccos(1 - rim / radius), STEPS + 1)))
     bulge = _end_depth(tank.ends)
     halves = [tank.length.si / 2 + bulge(min(abs(height - radius), radius), 2 * radius) for height in heights]
-    return Profile((*map(float, heights),), (*halves,), _closed(rim, radius), tank.length.si / 2, tank.length.text)
+    return Profile((*map(float, heights),), (*halves,), _closed(rim, radius), tank.length.si / 2, tank.length.shown)
 
 
 def _closed(rim: float, radius: float) -> bool:

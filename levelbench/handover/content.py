@@ -100,9 +100,9 @@ def _head(bench: Bench, mark: str) -> tuple[Block, ...]:
         ("settings, program", f"{mark}, LevelBench {VERSION}"),
     )
     purpose = (
-        f"{bench.tag('IC')} holds the volume in the tank between {project.loop_settings.set_point_low.text} and "
-        f"{project.loop_settings.set_point_high.text} by the pump P-{project.loop} while up to "
-        f"{project.duty.largest_draw.text} is drawn."
+        f"{bench.tag('IC')} holds the volume in the tank between {project.loop_settings.set_point_low.shown} and "
+        f"{project.loop_settings.set_point_high.shown} by the pump P-{project.loop} while up to "
+        f"{project.duty.largest_draw.shown} is drawn."
     )
     return (Grid(pairs_of_head), Note("▲", "caution", " ".join(CAUTIONS)), Paragraph(purpose))
 
@@ -182,7 +182,7 @@ def _valid_for(bench: Bench) -> tuple[Block, ...]:
     for key in ("liquid", "tank", "reservoir", "drain", "duty", "start"):
         blocks += [Heading(SECTIONS[key], minor=True), Grid(pairs(getattr(project, key)))]
     rods = tuple(
-        (rod.name, f"{rod.diameter.text} across, from {rod.bottom.text} to {rod.top.text}")
+        (rod.name, f"{rod.diameter.shown} across, from {rod.bottom.shown} to {rod.top.shown}")
         for rod in project.tank.dead_wood
     )
     if rods:

@@ -58,7 +58,7 @@ def process_value(bench: Bench) -> tuple[Block, ...]:
         ("PV at 4 mA", bench.volume(low)),
         ("PV at 20 mA", bench.volume(high)),
         ("span of the PV", bench.volume(high - low)),
-        ("PV filter", bench.project.loop_settings.pv_filter.text),
+        ("PV filter", bench.project.loop_settings.pv_filter.shown),
         ("on a failure signal", "output 0, integral held; latched until reset"),
     )
     return (

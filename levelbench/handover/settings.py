@@ -75,18 +75,24 @@ def limits(bench: Bench) -> tuple[Block, ...]:
             (
                 BAND_NAMES[key],
                 bench.tag(BAND_LETTERS[key]),
-                band.limit.text,
+                band.limit.shown,
                 bench.length(rung.level),
-                band.dead_band.text,
-                band.on_delay.text,
-                band.off_delay.text,
+                band.dead_band.shown,
+                band.on_delay.shown,
+                band.off_delay.shown,
                 band.priority,
                 seconds,
             )
         )
     deviation = bench.project.bands.deviation
     if deviation:
-        typed = (deviation.limit.text, "–", deviation.dead_band.text, deviation.on_delay.text, deviation.off_delay.text)
+        typed = (
+            deviation.limit.shown,
+            "–",
+            deviation.dead_band.shown,
+            deviation.on_delay.shown,
+            deviation.off_delay.shown,
+        )
         rows.append(("deviation", bench.tag("AD"), f"±{typed[0]}", *typed[1:], deviation.priority, "–"))
     head = ("limit", "tag", "at", "height", "dead band", "on-delay", "off-delay", "priority", "to spill")
     widths = (0.12, 0.13, 0.12, 0.11, 0.12, 0.1, 0.1, 0.1, 0.1)
@@ -95,7 +101,7 @@ def limits(bench: Bench) -> tuple[Block, ...]:
         Table(head, tuple(rows), widths, right=(2, 3, 4, 5, 6, 8)),
         Paragraph(
             "Time to spill: the pump at its largest flow with the drain shut, "
-            f"{bench.show(bench.fill_rate, Dimension.FLOW)}. People are given {bench.project.duty.time_to_act.text}."
+            f"{bench.show(bench.fill_rate, Dimension.FLOW)}. People are given {bench.project.duty.time_to_act.shown}."
         ),
         *_switch(bench),
     )

@@ -3,7 +3,7 @@
 import math
 
 from levelbench.handover.blocks import Paragraph, Table
-from levelbench.quantity import Dimension, Figure, Units, show
+from levelbench.quantity import Dimension, Figure, Units
 
 HEAD = ("what", "value", "how", "source")
 WIDTHS = (0.26, 0.17, 0.48, 0.09)
@@ -15,8 +15,6 @@ def value_of(figure: Figure, units: Units) -> str:
         return "no value"
     if math.isinf(figure.si):
         return "never" if figure.dimension is Dimension.TIME else "no limit"
-    if figure.dimension is Dimension.REPEAT_RATE:
-        return show(figure.si, figure.dimension, "starts/h" if "start" in figure.key else "1/min", figure.resolution)
     return units.show(figure.si, figure.dimension, figure.resolution or abs(figure.si) / 100)
 
 

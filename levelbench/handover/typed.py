@@ -1,4 +1,4 @@
-"""What the person typed, as it is printed: the entry's own label, and the text as it stands in the project file."""
+"""What the person typed, as it is printed: the entry's own label, the number as typed, and our name of its unit."""
 
 import hashlib
 from dataclasses import fields, is_dataclass
@@ -42,7 +42,7 @@ def as_typed(value: Any, entry: Entry | None = None) -> str:
     if value is None:
         return "off" if entry and entry.may_be_off else "not given"
     if isinstance(value, Quantity):
-        return value.text
+        return value.shown
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, tuple):

@@ -42,7 +42,9 @@ _RISING_PAIRS = (
 def check_agreement(check: Check) -> None:
     """Look for contradictions among the sound values of a file, and keep each as a problem."""
     for key, relation, other in _ORDERED:
-        _ordered(check, key, relation, other)
+        wrong = {one.key for one in check.problems}
+        if key != "start.set_point" or "loop_settings.set_point_low" not in wrong:  # limits that cross say nothing
+            _ordered(check, key, relation, other)
     for key in _RISING_PAIRS:
         _pair(check, key, rising=True)
     for rule in (
@@ -69,8 +71,8 @@ def _ordered(check: Check, key: str, relation: str, other: str) -> None:
     one, against = _value(check, key), _value(check, other)
     if one is None or against is None or _HOLDS[relation](one.si, against.si):
         return
-    message = f"“{one.text}” must be {relation} {other}, “{against.text}”."
-    check.problem(key, one.text, f"{relation} {against.text}", message)
+    message = f"“{one.shown}” must be {relation} {other}, “{against.shown}”."
+    check.problem(key, one.text, f"{relation} {against.shown}", message)
 
 
 def _pair(check: Check, key: str, *, rising: bool) -> None:
@@ -89,7 +91,7 @@ def _span(check: Check) -> None:
 def _failure_currents(check: Check) -> None:
     inner, outer = _value(check, "sensor.measures_within"), _value(check, "sensor.fails_beyond")
     if inner and outer and not (outer[0].si <= inner[0].si and inner[1].si <= outer[1].si):
-        allowed = f"at or outside {inner[0].text} and {inner[1].text}"
+        allowed = f"at or outside {inner[0].shown} and {inner[1].shown}"
         message = f"The failure currents must lie {allowed}, within which the signal measures."
         check.problem("sensor.fails_beyond", [one.text for one in outer], allowed, message)
 
@@ -114,9 +116,13 @@ def _gain(check: Check) -> None:
 
 def _integral(check: Check) -> None:
     integral = check.values.get("loop_settings.integral")
-    if integral and check.values.get("loop_settings.form") == "parallel" and integral.dimension is Dimension.TIME:
+    if integral is None or check.values.get("loop_settings.form") != "parallel":
+        return
+    what = "a time" if integral.dimension is Dimension.TIME else "repeats" if "repeats" in integral.unit else ""
+    if what:
         allowed = "a rate: gain per time, for example 3.3 1/min, or off"
-        message = f"The parallel form integrates with {allowed}; a time belongs to the standard and series forms."
+        verb = "belongs" if what == "a time" else "belong"
+        message = f"The parallel form integrates with {allowed}; {what} {verb} to the standard and series forms."
         check.problem("loop_settings.integral", integral.text, allowed, message)
 
 
@@ -127,8 +133,8 @@ def _entry_step(check: Check) -> None:
     steps = start.si / step.si
     if abs(steps - round(steps)) > _STEP_SLACK:
         near = show(round(steps) * step.si, Dimension.VOLUME, start.unit, step.si / 10)
-        message = f"“{start.text}” can't be entered in steps of {step.text}; the nearest is {near}."
-        check.problem("start.set_point", start.text, f"a multiple of {step.text}", message, near)
+        message = f"“{start.shown}” can't be entered in steps of {step.shown}; the nearest is {near}."
+        check.problem("start.set_point", start.text, f"a multiple of {step.shown}", message, near)
 
 
 def _fittings(check: Check) -> None:
@@ -148,8 +154,8 @@ def _strapping(check: Check) -> None:
     for before, after in pairwise(table):
         for one, other in zip(before, after, strict=True):
             if not one.si < other.si:
-                message = f"The table must rise from row to row: “{other.text}” follows “{one.text}”."
-                check.problem(key, other.text, f"more than {one.text}", message)
+                message = f"The table must rise from row to row: “{other.shown}” follows “{one.shown}”."
+                check.problem(key, other.text, f"more than {one.shown}", message)
 
 
 def _lamps(check: Check) -> None:

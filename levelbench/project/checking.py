@@ -4,6 +4,7 @@ import difflib
 import types
 import typing
 from collections.abc import Collection, Mapping
+from contextlib import suppress
 from dataclasses import is_dataclass
 from functools import cache
 from typing import Any
@@ -11,7 +12,7 @@ from typing import Any
 from levelbench.project.fields import Entry, entries
 from levelbench.project.lines import Place, line_of
 from levelbench.project.problems import Problem
-from levelbench.quantity import Dimension, Quantity, QuantityError, read, show
+from levelbench.quantity import Dimension, Quantity, QuantityError, read, show, units_of
 
 _MISSING = object()
 
@@ -51,6 +52,24 @@ def shown(value: Any) -> str:
     )
 
 
+def _quoted(raw: Any, wanted: tuple[Dimension, ...]) -> str:
+    """Say how a number that stands bare in the file has to be written."""
+    if isinstance(raw, bool) or not isinstance(raw, int | float):
+        return "a text in quotes with its unit"
+    offers = " or ".join('"' + f"{raw} {unit}".strip() + '"' for unit in units_of(wanted[0])[:2])
+    return f"in quotes and with its unit, so that nobody has to guess: {offers}"
+
+
+def _unit_meant(word: str, choices: tuple[str, ...]) -> str | None:
+    """Give the unit among the choices that another spelling of it means: "litres" is l."""
+    for dimension in (Dimension.VOLUME, Dimension.LENGTH, Dimension.FLOW):
+        with suppress(QuantityError):
+            unit = read(f"1 {word}", dimension).unit
+            if unit in choices:
+                return unit
+    return None
+
+
 class Check:
     """One pass over a file's data: the values that are sound, and the problems of the rest."""
 
@@ -63,7 +82,7 @@ class Check:
     def problem(self, key: str, found: Any, allowed: str, message: str, near: str | None = None) -> None:
         """Keep one problem. `found` is the value as it stands in the file, or a text about it."""
         line = line_of(self._places, key)
-        if near:
+        if near and f"Nearest unit: {near}." not in message:
             message = f"{message} Did you mean “{near}”?"
         self.problems.append(
             Problem(line, key, found if isinstance(found, str) else shown(found), allowed, near, message)
@@ -79,7 +98,10 @@ class Check:
         for name in data:
             if name not in known:
                 self._unknown(f"{at}.{name}".lstrip("."), name, data[name], known)
+        misspelt = {nearest(name, known) for name in data if name not in known}
         for name, entry in known.items():
+            if name in misspelt and name not in data:
+                continue  # one slip, one problem: it was named where it stands
             self._entry(f"{at}.{name}".lstrip("."), entry, fields_of(record)[name], data.get(name, _MISSING))
         if len(self.problems) > count:
             return None
@@ -159,7 +181,7 @@ class Check:
                 raw,
                 allowed,
                 f"{shown(raw)} is not among: {', '.join(entry.choices)}.",
-                nearest(str(raw), entry.choices),
+                _unit_meant(str(raw), entry.choices) or nearest(str(raw), entry.choices),
             )
         elif hint is int:
             self._in_range(key, entry, raw, str)
@@ -169,13 +191,13 @@ class Check:
 
     def _quantity(self, key: str, entry: Entry, wanted: tuple[Dimension, ...], raw: Any) -> Quantity | None:
         if not isinstance(raw, str):
-            message = f"{shown(raw)} must be a text in quotes with its unit, so that nobody has to guess."
-            self.problem(key, raw, self._allowed(entry), message)
+            self.problem(key, raw, self._allowed(entry), f"{shown(raw)} must be {_quoted(raw, wanted)}.")
             return None
         try:
             value = read(raw, *wanted)
         except QuantityError as error:
-            self.problem(key, raw, error.hint, str(error), error.nearest)
+            or_off = " Or type off." if entry.may_be_off else ""
+            self.problem(key, raw, self._allowed(entry), f"{error}{or_off}", error.nearest)
             return None
         self._in_range(key, entry, value.si, lambda si: show(si, value.dimension, value.unit), raw)
         return value

@@ -48,7 +48,7 @@ class Sensor:
         count=2,
     )
     update: Quantity = entry("update", "Time from one reading to the next.", D.TIME, default="0.1 s", above=0, high=60)
-    averaging: int = entry("averaging", "Readings in its moving average.", default=1, low=1, high=1000)
+    averaging: int = entry("readings averaged", "Readings in its moving average.", default=1, low=1, high=1000)
     noise: Quantity = entry(
         "noise", "Standard deviation of one reading on still liquid.", D.LENGTH, default="0 mm", low=0
     )
@@ -118,7 +118,7 @@ class Sensor:
         default="1 s",
         low=0,
     )
-    converter_bits: int = entry("converter", "Bits of the analog input.", default=14, low=8, high=24)
+    converter_bits: int = entry("converter bits", "Bits of the analog input.", default=14, low=8, high=24)
     converter_range: tuple[Quantity, Quantity] = entry(
         "converter range", "Currents at its lowest and highest count.", D.CURRENT, default=("0 mA", "24 mA"), count=2
     )

@@ -86,7 +86,7 @@ class Pump:
         only_for=("drive", ("on/off",)),
     )
     most_starts: Quantity | None = entry(
-        "most starts", "Starts per hour that the motor's maker allows.", D.REPEAT_RATE, above=0
+        "most starts", "Starts per hour that the motor's maker allows.", D.START_RATE, above=0
     )
     fill_end_above_floor: Quantity | None = entry(
         "fill end above the floor", "Where the tube lets go; left out: at the rim.", D.LENGTH, low=0

@@ -28,11 +28,14 @@ class Problem:
 
 
 class ProjectProblems(LevelBenchError):  # noqa: N818  it carries problems
-    """A text that is no project; `problems` holds all that is wrong with it, in the order of its lines."""
+    """A text that is no project; `problems` holds all that is wrong with it, in the order of its lines.
+
+    What stands on no line, such as a section that is missing, comes last.
+    """
 
     def __init__(self, name: str, problems: Sequence[Problem]) -> None:
         self.name = name
-        self.problems = tuple(sorted(problems, key=lambda one: one.line))
+        self.problems = tuple(sorted(problems, key=lambda one: (one.line == 0, one.line)))
         count = "1 problem" if len(self.problems) == 1 else f"{len(self.problems)} problems"
         super().__init__("\n  ".join([f"{name}: {count}", *(str(one) for one in self.problems)]))
 

@@ -12,7 +12,6 @@ History of the format. Every old version is read; only the newest is written.
 """
 
 import re
-import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +23,7 @@ from levelbench.project.migrations import CURRENT, migrate
 from levelbench.project.problems import Problem, ProjectProblems
 from levelbench.project.records import Head, LampRow, Project
 from levelbench.project.stack_light import DEFAULT_ROWS
+from levelbench.project.syntax import Parsed, parse
 
 BOM = "\ufeff"
 LARGEST = 1_000_000  # bytes; a project of a hundred pages is a tenth of it
@@ -60,35 +60,31 @@ def read_project(text: str, name: str = "project") -> Project:
 
     Raises ProjectProblems with everything that is wrong with it.
     """
-    data = parse(text, name)
-    version = _version(data, text, name)
+    parsed = _parse(text, name)
+    if parsed.data is None or (parsed.problems and "levelbench" not in parsed.data):
+        raise ProjectProblems(name, parsed.problems)
+    version = _version(parsed.data, text, name)
     if version < CURRENT:
+        if parsed.problems:
+            raise ProjectProblems(name, parsed.problems)
         text = migrate(text, version)
-        data = parse(text, name)
-    check = Check(places(text.removeprefix(BOM)))
-    project = _build(check, data, text)
-    if project is None:
-        raise ProjectProblems(name, check.problems)
+        parsed = _parse(text, name)
+    check = Check(places(parsed.text))
+    project = _build(check, parsed.data or {}, text)
+    if project is None or parsed.problems:
+        left = [one for one in check.problems if not (one.found == "nothing" and one.key in parsed.aside)]
+        raise ProjectProblems(name, [*parsed.problems, *left])
     return project
 
 
-def parse(text: str, name: str) -> dict[str, Any]:
-    """Give the plain data of a TOML text. Raises ProjectProblems where it isn't one."""
+def _parse(text: str, name: str) -> Parsed:
+    """Read a TOML text as far as it can be read. Raises ProjectProblems where it is no use to begin."""
     text = text.removeprefix(BOM)
     if len(text) > LARGEST:
         raise _refused(name, "This text is far too large for a project.", "Project files end in .toml.")
     if _too_deep(text):
         raise _refused(name, "Brackets are nested deeper than any project needs.", "Look for a bracket left open.")
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        where = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", str(error))
-        line = int(where[1]) if where and where[1] else text.count("\n") + 1
-        lines = text.split("\n")
-        found = lines[line - 1].strip() if line <= len(lines) else ""
-        reason = str(error)[: where.start()] if where else str(error)
-        message = f'This line can\'t be read as TOML: {reason}. Each entry is written: key = "value".'
-        raise ProjectProblems(name, [Problem(line, "", found, 'key = "value"', None, message)]) from error
+    return parse(text)
 
 
 def _too_deep(text: str) -> bool:

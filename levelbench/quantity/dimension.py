@@ -21,3 +21,4 @@ class Dimension(Enum):
     FLOW_COEFFICIENT = "flow coefficient"  # "0.9" or "0.9 Cv", "0.8 Kv"; kept as m3/s at 1 Pa of water
     GAIN = "controller gain"  # "6.0" or "6.0 %/%" (output per span of PV), or "750 %/US gal"
     REPEAT_RATE = "integral rate"  # "2 repeats/min"; kept as 1/s
+    START_RATE = "number of starts in a time"  # "15 starts/h"; kept as 1/s

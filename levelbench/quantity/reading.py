@@ -110,6 +110,8 @@ def _bare(text: str, value: float, digits: str, wanted: tuple[Dimension, ...]) -
             return _quantity(text, value, words.BARE_UNIT[one], one)
     digits = digits.rstrip(".,") or digits
     offers = [f"{digits} {unit}" for one in wanted for unit in units_of(one)[:2]]
+    if wanted[0] is Dimension.PERCENT and 0 < value <= 1:  # a fraction, as spreadsheets and programs have it
+        offers.append(f"{value * 100:.4g} %, if {digits} of the whole is meant")
     raise QuantityError(text, "The unit is missing.", f"Type {' or '.join(offers)}.")
 
 
@@ -185,10 +187,14 @@ def _unknown_unit(typed: str, wanted: tuple[Dimension, ...]) -> QuantityError:
     nearest = _nearest(unit, wanted, likeness=0.6 if what else 0.3)
     if nearest:
         hint = f"Nearest unit: {nearest}. {hint}"
-    name = " or ".join(one.value for one in wanted)
+    name = " or ".join(_with_article(one.value) for one in wanted)
     if what:
-        return QuantityError(typed, f"“{typed}” is a {what}; a {name} is wanted here.", hint, nearest)
-    return QuantityError(typed, f"“{typed}” is not a unit that is known for a {name}.", hint, nearest)
+        return QuantityError(typed, f"“{typed}” is {_with_article(what)}; {name} is wanted here.", hint, nearest)
+    return QuantityError(typed, f"“{typed}” is not a unit that is known for {name}.", hint, nearest)
+
+
+def _with_article(name: str) -> str:
+    return f"{'an' if name[0] in 'aeiou' else 'a'} {name}"
 
 
 def _what_it_is(unit: str, wanted: tuple[Dimension, ...]) -> str | None:

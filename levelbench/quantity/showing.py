@@ -18,6 +18,7 @@ _SHOWN_IN = {
     Dimension.VISCOSITY: "mPa s",
     Dimension.CURRENT: "mA",
     Dimension.REPEAT_RATE: "1/min",
+    Dimension.START_RATE: "starts/h",
 }
 
 

@@ -62,8 +62,8 @@ PERCENTS = (_unit("%", "percent", "percent, per cent, pct"),)
 COUNTS = (
     _unit("1", "dimensionless"),
     _unit("repeats", "dimensionless", "repeat, reps, rep"),
-    _unit("starts", "dimensionless", "start"),
 )
+STARTS = (_unit("starts", "dimensionless", "start, 1"),)
 
 SIMPLE: dict[D, tuple[Unit, ...]] = {
     D.LENGTH: LENGTHS,
@@ -110,6 +110,7 @@ RATIOS: dict[D, tuple[tuple[Unit, ...], tuple[Unit, ...]]] = {
     D.PERCENT_RATE: (PERCENTS, TIMES),
     D.GAIN: (PERCENTS, (*PERCENTS, *VOLUMES)),
     D.REPEAT_RATE: (COUNTS, TIMES),
+    D.START_RATE: (STARTS, TIMES),
 }
 
 ABBREVIATIONS: dict[D, dict[str, str]] = {
@@ -144,7 +145,8 @@ EXAMPLES: dict[D, tuple[str, ...]] = {
     D.CURRENT: ("4 mA",),
     D.FLOW_COEFFICIENT: ("0.9 Cv", "0.8 Kv"),
     D.GAIN: ("6.0", "750 %/US gal"),
-    D.REPEAT_RATE: ("2 repeats/min", "15 starts/h"),
+    D.REPEAT_RATE: ("2 repeats/min",),
+    D.START_RATE: ("15 starts/h",),
 }
 
 OFFERED_RATIOS: dict[D, tuple[str, ...]] = {
@@ -162,7 +164,8 @@ OFFERED_RATIOS: dict[D, tuple[str, ...]] = {
     ),
     D.PERCENT_RATE: ("%/s", "%/min"),
     D.GAIN: ("%/%", "%/US gal", "%/l", "%/imp gal", "%/m3"),
-    D.REPEAT_RATE: ("repeats/min", "repeats/s", "1/min", "1/s", "1/h", "starts/h"),
+    D.REPEAT_RATE: ("repeats/min", "repeats/s", "1/min", "1/s", "1/h"),
+    D.START_RATE: ("starts/h", "starts/min", "starts/d"),
 }
 
 # (unit as people type it, without spaces and case, for a volume) -> why it is refused, what to type instead

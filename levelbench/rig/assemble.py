@@ -95,13 +95,13 @@ def _reservoir(project: Project) -> kernel.Reservoir:
     left = one.charge.si - project.start.tank_volume.si
     if left < 0.0:
         raise RigError(
-            f"The tank starts with {project.start.tank_volume.text}, more than the whole charge of {one.charge.text}.",
+            f"The tank starts with {project.start.tank_volume.shown}, more than the whole charge, {one.charge.shown}.",
             "start.tank_volume",
             "Start with less, or charge the circuit with more.",
         )
     if left > one.capacity.si:
         raise RigError(
-            f"At the start the reservoir would have to hold more than its capacity of {one.capacity.text}.",
+            f"At the start the reservoir would have to hold more than its capacity of {one.capacity.shown}.",
             "reservoir.charge",
             "Charge less, start with more in the tank, or take a larger reservoir.",
         )

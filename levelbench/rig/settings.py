@@ -103,7 +103,7 @@ def _parallel_rate(typed: LoopSettings) -> float:
         return 0.0
     if typed.integral.dimension is not Dimension.REPEAT_RATE:
         raise RigError(
-            f"A parallel form takes its integral as gain per time, not as the time {typed.integral.text}.",
+            f"A parallel form takes its integral as gain per time, not as the time {typed.integral.shown}.",
             "loop_settings.integral",
             "Enter gain/Ti, for example 3.3 1/min, or set the form to standard.",
         )

@@ -74,7 +74,7 @@ def strap(tank: Tank, rows: int = 2001) -> Strapping:
         where = f"tank, fitting {number} “{rod.name}”"
         if rod.top.si <= rod.bottom.si:
             raise RigError(
-                f"The fitting ends at {rod.top.text}, which is not above its lower end at {rod.bottom.text}.",
+                f"The fitting ends at {rod.top.shown}, which is not above its lower end at {rod.bottom.shown}.",
                 where,
                 "Give “to” as the height of its upper end above the floor.",
             )
@@ -126,7 +126,7 @@ def _lying(tank: Tank) -> tuple[Callable[[Floats], Floats], float]:
     rim = diameter if tank.height is None else tank.height
     if rim.si > diameter.si * (1 + 1e-9):
         raise RigError(
-            f"The rim at {rim.text} is above the top of the lying cylinder, which is {diameter.text} across.",
+            f"The rim at {rim.shown} is above the top of the lying cylinder, which is {diameter.shown} across.",
             "tank.height",
             "Leave the height out when the rim is the top, or give the lower height of the opening.",
         )
@@ -139,13 +139,13 @@ def _cone(tank: Tank) -> tuple[Callable[[Floats], Floats], float]:
     tip = 0.0 if tank.cone_tip is None else tank.cone_tip.si
     if depth.si > height.si:
         raise RigError(
-            f"The cone is {depth.text} deep, more than the whole tank's {height.text}.",
+            f"The cone is {depth.shown} deep, more than the whole tank's {height.shown}.",
             "tank.cone_depth",
             "The height counts from the tip of the cone to the rim: enter at least the cone's depth.",
         )
     if tank.cone_tip is not None and tip > diameter.si:
         raise RigError(
-            f"The flat at the tip, {tank.cone_tip.text}, is wider than the tank, {diameter.text}.",
+            f"The flat at the tip, {tank.cone_tip.shown}, is wider than the tank, {diameter.shown}.",
             "tank.cone_tip",
             "Enter the diameter of the flat at the lowest point, 0 for a point.",
         )
@@ -161,7 +161,7 @@ def _own_table(tank: Tank) -> tuple[Callable[[Floats], Floats], float]:
     first = tank.table[0]
     if first[0].si != 0.0 or first[1].si != 0.0:
         raise RigError(
-            f"The table begins at {first[0].text} with {first[1].text}, not at the empty floor.",
+            f"The table begins at {first[0].shown} with {first[1].shown}, not at the empty floor.",
             "tank.table",
             "Begin with level 0 and volume 0; what lies below the first mark belongs to the tank too.",
         )
@@ -169,7 +169,7 @@ def _own_table(tank: Tank) -> tuple[Callable[[Floats], Floats], float]:
         for what, low, high in (("level", below[0], above[0]), ("volume", below[1], above[1])):
             if high.si <= low.si:
                 raise RigError(
-                    f"The table's {what} does not rise from {low.text} to {high.text}.",
+                    f"The table's {what} does not rise from {low.shown} to {high.shown}.",
                     "tank.table",
                     "Every row needs a greater level and a greater volume than the row before; check the typing.",
                 )

@@ -255,7 +255,7 @@ def _holding_figures(plan: _Plan, step: Response) -> tuple[Figure, Figure, Figur
     over = f"over the last {HOLDING / 60:.0f} min"
     return (
         _figure(plan, "hold", apart, D.VOLUME, f"largest distance from the set point {over}"),
-        _figure(plan, "starts", starts / seconds, D.REPEAT_RATE, f"starts counted {over}"),
+        _figure(plan, "starts", starts / seconds, D.START_RATE, f"starts counted {over}"),
         _figure(plan, "travel", travel / seconds, D.PERCENT_RATE, f"sum of all output changes {over}"),
     )
 

@@ -202,8 +202,8 @@ def test_the_reservoir_says_once_what_it_holds_and_where_it_stands(name: str) ->
     )
     deep = rig(name).project.reservoir.floor_below_tank_floor
     side = "above" if deep.si < 0 else "below"
-    assert said.count(f"floor {deep.text.removeprefix('-')} {side} tank floor") == 1
-    assert said.count(f"of {rig(name).project.reservoir.capacity.text}") == 1
+    assert said.count(f"floor {deep.shown.removeprefix('−')} {side} tank floor") == 1
+    assert said.count(f"of {rig(name).project.reservoir.capacity.shown}") == 1
 
 
 @pytest.mark.parametrize("name", SHAPES)

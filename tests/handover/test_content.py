@@ -1,7 +1,9 @@
 """What the sheet says: everything typed, every figure, the worst first, and a fingerprint that follows the settings."""
 
+import re
 import tomllib
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 import pytest
@@ -13,7 +15,7 @@ from levelbench.handover.settings import forms
 from levelbench.handover.told import value_of
 from levelbench.handover.typed import as_typed, fingerprint
 from levelbench.project import edit, edit_many, load, sample, units
-from levelbench.quantity import Dimension, Figure
+from levelbench.quantity import Dimension, Figure, Quantity
 from levelbench.review import Severity, scaling_table
 from levelbench.review.bench import Bench
 from levelbench.tuning.forms import EQUATIONS, all_forms
@@ -29,11 +31,26 @@ def typed_texts(value: Any) -> list[str]:
     return [value] if isinstance(value, str) else []
 
 
-def test_every_text_of_the_project_file_is_printed_as_it_was_typed(one: Made) -> None:
-    said = words(one.sheet)
+def quantities(value: Any) -> Iterator[Quantity]:
+    """Every quantity in a record, however deep."""
+    if isinstance(value, Quantity):
+        yield value
+    elif is_dataclass(value):
+        for one in fields(value):
+            yield from quantities(getattr(value, one.name))
+    elif isinstance(value, tuple):
+        for each in value:
+            yield from quantities(each)
+
+
+def test_every_text_of_the_project_file_is_printed_with_our_name_of_its_unit(one: Made) -> None:
+    """ "4.30 gal" is printed 4.30 US gal (NIST Handbook 44 knows no other gallon, an English drum does)."""
+    said, ours = words(one.sheet), {each.text: each.shown for each in quantities(one.project)}
     for section, typed in tomllib.loads(one.project.text).items():
         for text in typed_texts(typed):
-            assert text in said or (section, text) == ("sheet", one.project.sheet.paper), (section, text)
+            printed = ours.get(text, text)
+            assert printed in said or (section, text) == ("sheet", one.project.sheet.paper), (section, text)
+    assert not re.search(r"(?<!US )(?<!imp )\bgal\b", "\n".join(said) if not isinstance(said, str) else said)
 
 
 def test_every_figure_is_printed_with_its_formula_and_source(one: Made) -> None:
@@ -160,6 +177,6 @@ def test_endless_numbers_are_told_in_words() -> None:
     assert value_of(replace(figure, dimension=Dimension.NUMBER), shown) == "no limit"
     assert value_of(replace(figure, si=float("nan")), shown) == "no value"
     assert (
-        value_of(replace(figure, si=0.25 / 60, dimension=Dimension.REPEAT_RATE, key="predicted.starts"), shown)
-        == "15.00 starts/h"
+        value_of(replace(figure, si=0.25 / 60, dimension=Dimension.START_RATE, resolution=0.1 / 3600), shown)
+        == "15.0 starts/h"
     )

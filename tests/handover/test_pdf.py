@@ -44,7 +44,7 @@ pages = pytest.mark.parametrize(("name", "paper"), [(name, paper) for name in SA
 def test_typed_settings_and_figures_can_be_read(name: str, paper: str) -> None:
     sample, said = made(name), packed(text_of(opened(name, paper)))
     for value in vars(sample.project.loop_settings).values():
-        assert packed(getattr(value, "text", "")) in said
+        assert packed(getattr(value, "shown", "")) in said
     for figure in sample.prediction.figures:
         assert packed(value_of(figure, units(sample.project))) in said
     for text in ("hard-wired", sample.sheet.fingerprint, "As found and as left", "∫(SP"):

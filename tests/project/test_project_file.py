@@ -79,7 +79,7 @@ PROBLEMS = [
     # old, new, key, words of the message, nearest
     ('diameter = "12 in"', 'diametre = "12 in"', "tank.diametre", "not known here", "diameter"),
     ('diameter = "12 in"', 'diameter = "12 gal"', "tank.diameter", "a volume; a length is wanted", None),
-    ('diameter = "12 in"', "diameter = 12", "tank.diameter", "must be a text in quotes with its unit", None),
+    ('diameter = "12 in"', "diameter = 12", "tank.diameter", "must be in quotes and with its unit", None),
     ('diameter = "12 in"', 'diameter = "12"', "tank.diameter", "unit is missing", None),
     ('diameter = "12 in"', 'diameter = "0 in"', "tank.diameter", "above 0 in", None),
     ('diameter = "12 in"', 'diameter = "900 in"', "tank.diameter", "at most 787.4 in", None),
@@ -152,10 +152,10 @@ def test_all_problems_are_named_at_once_in_the_order_of_the_lines() -> None:
     text = changed('paper = "Letter"', 'paper = "letter"', text)
     text = changed('set_point_high = "4.00 gal"', 'set_point_high = "1 gal"', text)
     found = problems_of(text)
-    keys = ["tank.diameter", "sensor.averaging", "loop_settings.set_point_low", "start.set_point", "sheet.paper"]
+    keys = ["tank.diameter", "sensor.averaging", "loop_settings.set_point_low", "sheet.paper"]
     assert [one.key for one in found] == keys
     assert [one.line for one in found] == sorted(one.line for one in found)
-    with pytest.raises(ProjectProblems, match=r"mine.toml: 5 problems\n  line \d+, tank.diameter: “12 gal”|“gal” is"):
+    with pytest.raises(ProjectProblems, match=r"mine.toml: 4 problems\n  line \d+, tank.diameter: “12 gal”|“gal” is"):
         read_project(text, "mine.toml")
 
 
@@ -213,8 +213,8 @@ def test_off_and_either_kind_of_integral(ending: str) -> None:
         (b'levelbench = "1"\n', "whole number", 1),
         (b"\nlevelbench = 2\n", "newer LevelBench", 2),
         (b"levelbench = -1\n", "whole number", 1),
-        (b"levelbench = 1\ntitle = \n", "can't be read as TOML", 2),
-        (b'levelbench = 1\ntitle = "a"\ntitle = "b"\n', "can't be read as TOML", 3),
+        (b"levelbench = 1\ntitle = \n", "has no value yet", 2),
+        (b'levelbench = 1\ntitle = "a"\ntitle = "b"\n', "given twice, first on line 2", 3),
         (b"levelbench = 1\n# caf\xe9\n", "not UTF-8", 2),
         (b"levelbench = 1\n\x00\n", "can't be read as TOML", 2),
         (b"a = " + b"[" * 5000, "nested deeper", 0),

@@ -1,6 +1,7 @@
 """What people type: every form that is read, and every trap that is refused with words that help."""
 
 import math
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -68,7 +69,8 @@ POUND = 0.45359237
         ("2 repeats/min", D.REPEAT_RATE, 2 / 60, "repeats/min"),
         ("2 1/min", D.REPEAT_RATE, 2 / 60, "1/min"),
         ("15 1/h", D.REPEAT_RATE, 15 / 3600, "1/h"),
-        ("15 starts/h", D.REPEAT_RATE, 15 / 3600, "starts/h"),
+        ("15 starts/h", D.START_RATE, 15 / 3600, "starts/h"),
+        ("15 1/h", D.START_RATE, 15 / 3600, "starts/h"),
         ("1.5", D.NUMBER, 1.5, ""),
         ("2 hogshead", D.VOLUME, 2 * 63 * GALLON, "hogshead"),  # Handbook 44: 63 US gal; known to the registry alone
     ],
@@ -134,8 +136,54 @@ def test_what_is_refused_says_why_and_what_to_type(text: str, dimension: Dimensi
 def test_one_of_two_kinds_is_read_as_what_it_is() -> None:
     assert read("1.8 min", D.TIME, D.REPEAT_RATE).dimension is D.TIME
     assert read("0.5 repeats/min", D.TIME, D.REPEAT_RATE).dimension is D.REPEAT_RATE
-    with pytest.raises(QuantityError, match="time or integral rate is wanted"):
+    with pytest.raises(QuantityError, match="a time or an integral rate is wanted"):
         read("2 in", D.TIME, D.REPEAT_RATE)
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "shown"),
+    [
+        ("2.00 gal", D.VOLUME, "2.00 US gal"),
+        ("2,40 GAL.", D.VOLUME, "2,40 US gal"),
+        ("4 uk gal", D.VOLUME, "4 imp gal"),
+        ("4 fl oz", D.VOLUME, "4 US fl oz"),
+        ("1 200 l", D.VOLUME, "1 200 l"),
+        ("0,9 lpm", D.FLOW, "0,9 l/min"),
+        ("1130 %/gal", D.GAIN, "1130 %/US gal"),
+        ("6.0", D.GAIN, "6.0 %/%"),
+        ("0.9", D.FLOW_COEFFICIENT, "0.9 Cv"),
+        ("1.5", D.NUMBER, "1.5"),
+        ("8.3 lb/gal", D.DENSITY, "8.3 lb/US gal"),
+        ("60 /h", D.START_RATE, "60 starts/h"),
+        ("14 1/2″", D.LENGTH, "14 1/2 in"),
+        ("-12 in", D.LENGTH, "−12 in"),
+        ("−12 in", D.LENGTH, "−12 in"),
+        ("1′ 6″", D.LENGTH, "1' 6\""),
+        ("-1 ft 6 in", D.LENGTH, "−1 ft 6 in"),
+        ("1 min 30 s", D.TIME, "1 min 30 s"),
+        ("35%", D.PERCENT, "35 %"),
+        ("20 degC", D.TEMPERATURE, "20 °C"),
+        ("2 hogshead", D.VOLUME, "2 hogshead"),
+    ],
+)
+def test_a_typed_number_is_shown_with_our_name_of_its_unit(text: str, dimension: Dimension, shown: str) -> None:
+    found = read(text, dimension)
+    assert (found.shown, found.text) == (shown, text)
+    assert read(found.shown, dimension).si == pytest.approx(found.si, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "words"),
+    [
+        ("0,4", D.PERCENT, "Type 0,4 % or 40 %, if 0,4 of the whole is meant"),
+        ("60", D.START_RATE, "60 starts/h"),
+        ("15 starts/h", D.REPEAT_RATE, "a number of starts in a time; an integral rate is wanted"),
+        ("2 repeats/min", D.START_RATE, "an integral rate; a number of starts in a time is wanted"),
+    ],
+)
+def test_a_bare_or_foreign_number_is_offered_what_may_be_meant(text: str, dimension: Dimension, words: str) -> None:
+    with pytest.raises(QuantityError, match=re.escape(words)):
+        read(text, dimension)
 
 
 NUMBERS = st.sampled_from(
