@@ -99,6 +99,16 @@ def test_a_press_shorter_than_a_scan_still_stops(flick: list[tuple[str, float]])
     assert recording.condition("stop latched")[-1] == (flick[0][0] == "stop")
 
 
+def test_buttons_count_at_the_moment_they_are_pressed() -> None:
+    """Pressed before the power returns or the stop is let go, even in the same scan, they do nothing."""
+    early = [Action(5, "mains", 0), Action(10, "power on"), Action(10, "mains", 1)]
+    assert not go(build(RUNNING), 20, early).condition("started")[-1]
+    early = [Action(5, "stop", 1), Action(10, "reset"), Action(10, "stop", 0), Action(11, "power on")]
+    recording = go(build(RUNNING), 20, early)
+    assert recording.condition("stop latched")[-1]
+    assert not recording.condition("started")[-1]
+
+
 def test_a_rig_that_begins_stopped_waits_for_its_start() -> None:
     recording = go(build(RUNNING, {"start.running": False}), 20, Action(10, "power on"))
     assert not recording["pump_flow"][recording["time"] <= 10].any()
