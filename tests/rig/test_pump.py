@@ -61,7 +61,8 @@ def test_spin_up_and_coast_down_are_of_the_first_order(tau: str) -> None:
 
 def test_stopped_pump_comes_to_rest() -> None:
     """Nothing flows for ever through a pump that was stopped (invariant); the flow ends at 0, not at a tiny number."""
-    recording = go(build(HAND), 30, Action(0, "manual output", 1.0), Action(1, "manual output", 0.0))
+    quick = {"pump.spin_up": "0.1 s"}
+    recording = go(build(HAND, quick), 120, Action(0, "manual output", 1.0), Action(1, "manual output", 0.0))
     assert recording["pump_flow"][-1] == 0.0
 
 
