@@ -49,9 +49,11 @@ def words_of(widget: QWidget) -> str:
 
 
 def press(qtbot: QtBot, parent: QWidget, words: str) -> None:
-    found = [one for one in parent.findChildren(QAbstractButton) if one.text() == words and one.isVisible()]
-    assert found, f"there is no button {words}"
-    qtbot.mouseClick(found[0], Qt.MouseButton.LeftButton)
+    def found() -> list[QAbstractButton]:
+        return [one for one in parent.findChildren(QAbstractButton) if one.text() == words and one.isVisible()]
+
+    qtbot.waitUntil(lambda: found() != [])
+    qtbot.mouseClick(found()[0], Qt.MouseButton.LeftButton)
 
 
 def boxes_of(qtbot: QtBot, stage: Check, answers: Answers) -> list[FindingBox]:
