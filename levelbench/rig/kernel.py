@@ -653,13 +653,14 @@ def control(p: Params, state: State) -> None:
         state.output = 0.0
         return
     swift = swift_part(p.control.direction, state)
-    wanted = swift + state.integral if holds(state, AUTOMATIC) else panel[P_MANUAL]
+    automatic = holds(state, AUTOMATIC)
+    wanted = swift + state.integral if automatic else panel[P_MANUAL]
     most = panel[P_OUT_RATE] * h
-    low = max(panel[P_OUT_LOW], state.output - most)
-    high = max(min(panel[P_OUT_HIGH], state.output + most), low)
+    low = max(panel[P_OUT_LOW] if automatic else 0.0, state.output - most)
+    high = max(min(panel[P_OUT_HIGH] if automatic else 1.0, state.output + most), low)
     state.output = min(max(wanted, low), high)
     put(state, LIMITED, state.output != wanted)
-    if not holds(state, AUTOMATIC):
+    if not automatic:
         state.integral = state.output - swift
         return
     error = state.set_point - state.pv

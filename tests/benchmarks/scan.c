@@ -264,12 +264,13 @@ static void control(Rig *r) {
         real[OUTPUT] = 0.0;
         return;
     }
-    double swift = swift_part(r), wanted = holds(r, AUTOMATIC) ? swift + real[INTEGRAL] : panel[P_MANUAL];
-    double most = panel[P_OUT_RATE] * h, low = most_of(panel[P_OUT_LOW], real[OUTPUT] - most);
-    double high = most_of(least(panel[P_OUT_HIGH], real[OUTPUT] + most), low);
+    int automatic = holds(r, AUTOMATIC);
+    double swift = swift_part(r), wanted = automatic ? swift + real[INTEGRAL] : panel[P_MANUAL];
+    double most = panel[P_OUT_RATE] * h, low = most_of(automatic ? panel[P_OUT_LOW] : 0.0, real[OUTPUT] - most);
+    double high = most_of(least(automatic ? panel[P_OUT_HIGH] : 1.0, real[OUTPUT] + most), low);
     real[OUTPUT] = least(most_of(wanted, low), high);
     put(r, LIMITED, real[OUTPUT] != wanted);
-    if (!holds(r, AUTOMATIC)) {
+    if (!automatic) {
         real[INTEGRAL] = real[OUTPUT] - swift;
         return;
     }

@@ -171,6 +171,15 @@ def test_output_keeps_its_limits() -> None:
     assert down.min() >= 0.15 - 1e-12
 
 
+def test_output_limits_bind_in_automatic_only() -> None:
+    """In manual the person decides (common practice, no source); back in automatic the limits hold again."""
+    between = {"loop_settings.output_low": "15 %", "loop_settings.output_high": "35 %", "start.mode": "manual"}
+    more = (Action(30, "manual output", 0.9), Action(60, "manual output", 0.0), Action(90, "auto", 1.0))
+    output = stepped(between, more=more)["output"]
+    assert (output[310], output[610]) == (0.9, 0.0)
+    assert 0.15 <= output[910:].min() <= output[910:].max() <= 0.35
+
+
 @pytest.mark.parametrize("mode", ["auto", "manual"])
 def test_output_keeps_its_rate(mode: str) -> None:
     rate = {"loop_settings.output_rate": "2 %/s", "start.mode": mode}
