@@ -92,14 +92,16 @@ def test_why_opens_formula_inputs_and_source(qtbot: QtBot, document: Document, a
     assert answers.checked is not None
     finding = next(one for one in answers.checked.findings if one.figures)
     box = boxes_of(qtbot, stage, answers)[answers.checked.findings.index(finding)]
+    qtbot.waitUntil(box.fold.isVisible)
     if not box.fold.isChecked():
         qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
     row = box.findChildren(FigureRow)[0]
+    qtbot.waitUntil(row.why.isVisible)
     figure = finding.figures[0]
     assert figure.formula not in words_of(row)
     qtbot.mouseClick(row.why, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: figure.formula in words_of(row))
     words = words_of(row)
-    assert figure.formula in words
     assert f"Source: {figure.source}" in words
     assert all(name in words and value in words for name, value in figure.inputs)
     qtbot.mouseClick(row.why, Qt.MouseButton.LeftButton)
@@ -114,6 +116,7 @@ def test_try_it_is_one_undo_step_that_helps(qtbot: QtBot, document: Document, an
     assert answers.checked is not None
     finding = next(one for one in answers.checked.findings if one.what_if)
     box = boxes_of(qtbot, stage, answers)[answers.checked.findings.index(finding)]
+    qtbot.waitUntil(box.fold.isVisible)
     if not box.fold.isChecked():
         qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
     press(qtbot, box, "Try it")
@@ -133,6 +136,7 @@ def test_go_there_names_the_entry(qtbot: QtBot, document: Document, answers: Ans
     assert answers.checked is not None
     finding = next(one for one in answers.checked.findings if one.go_to)
     box = boxes_of(qtbot, stage, answers)[answers.checked.findings.index(finding)]
+    qtbot.waitUntil(box.fold.isVisible)
     if not box.fold.isChecked():
         qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
     with qtbot.waitSignal(stage.go_to) as heard:
