@@ -174,10 +174,10 @@ def test_output_keeps_its_limits() -> None:
 def test_output_limits_bind_in_automatic_only() -> None:
     """In manual the person decides (common practice, no source); back in automatic the limits hold again."""
     between = {"loop_settings.output_low": "15 %", "loop_settings.output_high": "35 %", "start.mode": "manual"}
-    more = (Action(30, "manual output", 0.9), Action(60, "manual output", 0.0), Action(90, "auto", 1.0))
+    more = (Action(15, "manual output", 0.9), Action(30, "manual output", 0.0), Action(45, "auto", 1.0))
     output = stepped(between, more=more)["output"]
-    assert (output[310], output[610]) == (0.9, 0.0)
-    assert 0.15 <= output[910:].min() <= output[910:].max() <= 0.35
+    assert (output[200], output[400]) == (0.9, 0.0)
+    assert 0.15 <= output[450:].min() <= output[450:].max() <= 0.35
 
 
 @pytest.mark.parametrize("mode", ["auto", "manual"])
