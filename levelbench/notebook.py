@@ -16,7 +16,7 @@ from levelbench.drawing.svg import to_svg
 from levelbench.drawing.trend import trend
 from levelbench.project import Project, load, units
 from levelbench.quantity import Dimension, read
-from levelbench.records import Table, read_action, read_csv, table_of
+from levelbench.records import Table, read_actions, read_csv, table_of
 from levelbench.records import write_csv as _write_csv
 from levelbench.review import Finding, review
 from levelbench.rig import Recording, assemble
@@ -25,13 +25,14 @@ from levelbench.rig import run as _run
 __all__ = ["Plot", "check", "load", "plot", "read_csv", "run", "table", "write_csv"]
 
 
-def run(project: Project, duration: str, *, seed: int = 0, do: Sequence[str] = ()) -> Recording:
+def run(project: Project, duration: str, *, seed: int = 0, do: str | Sequence[str] = ()) -> Recording:
     """Run a project's rig for a duration, "30 min", with the actions of people, ["60 s: set point 3.1 gal"].
 
     Raises LevelBenchError for a duration or an action that can't be read, and for a rig that can't exist.
     """
-    lasts = read(duration, Dimension.TIME).si
-    return _run(assemble(project), lasts, actions=[read_action(text) for text in do], seed=seed)
+    rig, lasts = assemble(project), read(duration, Dimension.TIME).si
+    actions = read_actions([do] if isinstance(do, str) else do, rig, lasts)
+    return _run(rig, lasts, actions=actions, seed=seed)
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,8 @@ LevelBenchError            anything this program refuses, in words for a person 
 """
 
 from collections.abc import Iterator
+from dataclasses import asdict
+from typing import Any
 
 from levelbench.project import Problem, ProjectProblems
 from levelbench.quantity import LevelBenchError
@@ -21,6 +23,12 @@ def told(error: LevelBenchError) -> list[str]:
     count = len(error.problems)
     lines = [f"levelbench: {error.name} can't be used: {count} problem{'s' if count > 1 else ''}"]
     return lines + [line for problem in error.problems for line in _problem(problem)]
+
+
+def as_document(error: LevelBenchError) -> dict[str, Any]:
+    """Give an error for other programs: its text, and for a project file every problem in it."""
+    problems = error.problems if isinstance(error, ProjectProblems) else ()
+    return {"error": str(error), "problems": [asdict(one) for one in problems]}
 
 
 def _problem(problem: Problem) -> Iterator[str]:

@@ -6,11 +6,12 @@ Exit codes: 0 done; 1 done, with findings that stop; 2 the input, or the place t
 
 import importlib
 import importlib.metadata
+import json
 import os
 import sys
 from collections.abc import Sequence
 
-from levelbench.cli.errors import told
+from levelbench.cli.errors import UsageError, as_document, told
 from levelbench.cli.screen import why_no_screen
 from levelbench.cli.verbs import make_parser
 from levelbench.quantity import LevelBenchError
@@ -26,6 +27,8 @@ def main(words: Sequence[str] | None = None) -> int:
         code = _do(words)
         sys.stdout.flush()
     except LevelBenchError as error:
+        if "--json" in (sys.argv[1:] if words is None else words) and not isinstance(error, UsageError):
+            print(json.dumps(as_document(error), indent=2, ensure_ascii=False))
         return _refuse(told(error))
     except BrokenPipeError:
         _drop_output()

@@ -12,7 +12,7 @@ from levelbench.cli.progress import progress
 from levelbench.handover.document import number
 from levelbench.project import load, units
 from levelbench.quantity import Dimension, QuantityError, Units, read
-from levelbench.records import journal_path, read_action, write_csv
+from levelbench.records import journal_path, read_actions, write_csv
 from levelbench.rig import Recording, assemble, run, status_word
 
 TO_OUTPUT = "-"
@@ -22,11 +22,11 @@ def do(asked: argparse.Namespace) -> int:
     """Run the rig, write the recording where it was asked for, and say how the run ended."""
     lasts = duration("--for", asked.duration)
     step = duration("--every", asked.every) if asked.every else 0.0
-    actions = [read_action(text) for text in asked.actions]
     if asked.json and asked.to == TO_OUTPUT:
         raise UsageError("--json and --to - would both write to the output. Give --to a file.")
     project = load(asked.file)
     rig = assemble(project)
+    actions = read_actions(asked.actions, rig, lasts)
     tell_if_first()
     every = max(round(step / rig.scan), 1)
     with progress("running") as show:

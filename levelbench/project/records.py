@@ -67,3 +67,6 @@ class Project:
     duty: Duty
     sheet: SheetHead
     text: str  # the TOML text, comments and all; editing goes through `levelbench.project.edit`
+
+    def __repr__(self) -> str:
+        return f"<Project “{self.title}”, loop {self.loop}>"

@@ -75,7 +75,11 @@ def _settle(folder: Path) -> None:
 
 def save_error(error: OSError, path: Path) -> SaveError:
     """Put a failure to write into words: what happened, where, and what to do."""
-    kept = "What stood there before is untouched, and your work is still open here."
+    kept = "What stood there before is untouched."
+    if error.errno == errno.ENOENT and not path.parent.is_dir():
+        return SaveError(f"{path} was not saved: there is no folder {path.parent}. Make it first.", "other")
+    if error.errno in (errno.ENOTDIR, errno.EEXIST):
+        return SaveError(f"{path} was not saved: a file stands where a folder is needed. {kept}", "other")
     if error.errno in _FULL:
         return SaveError(
             f"{path} was not saved: the disk is full. {kept} Make room, or save to another disk.", "full disk"

@@ -41,6 +41,8 @@ def read(text: str, dimension: Dimension, *also: Dimension) -> Quantity:
     Raises QuantityError with the reason and a hint what to type.
     """
     wanted = (dimension, *also)
+    if not isinstance(text, str):  # from a notebook
+        raise QuantityError(str(text), "This is not a text.", f"Type it in quotes: {_examples(wanted)}.")
     signs = plain(text)
     summed = _read_sum(text, signs, wanted)
     if summed:

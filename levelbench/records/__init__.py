@@ -3,7 +3,7 @@
 May import: `levelbench.rig` and what lies below it.
 """
 
-from levelbench.records.actions import read_action
+from levelbench.records.actions import read_action, read_actions
 from levelbench.records.csv import journal_path, read_csv, write_csv
 from levelbench.records.errors import ActionError, RecordError
 from levelbench.records.table import Line, Table, table_of
@@ -15,6 +15,7 @@ __all__ = [
     "Table",
     "journal_path",
     "read_action",
+    "read_actions",
     "read_csv",
     "table_of",
     "write_csv",

@@ -6,9 +6,13 @@
 import difflib
 import math
 import re
+from collections.abc import Sequence
 
+from levelbench.project import units
+from levelbench.project.records import GRAVITY
 from levelbench.quantity import Dimension, QuantityError, read
 from levelbench.records.errors import ActionError
+from levelbench.rig.assemble import Rig
 from levelbench.rig.panel import ENTRIES, PanelEntry
 from levelbench.rig.recording import Action
 
@@ -30,6 +34,43 @@ def read_action(text: str) -> Action:
         raise ActionError(text, "The time is before the start.", "The run starts at 0 s.")
     entry, value = _split(text, " ".join(what.split()))
     return Action(time, entry.name, _value(text, entry, value))
+
+
+def read_actions(texts: Sequence[str], rig: Rig, duration: float) -> list[Action]:
+    """Read the actions of a run of a rig that lasts `duration` [s].
+
+    Raises ActionError for one that can't be read, and for one that would do nothing: after the end of the run, on a
+    part that the rig has not, or a set point that its panel refuses.
+    """
+    actions = [read_action(text) for text in texts]
+    for text, action in zip(texts, actions, strict=True):
+        if action.time >= duration:
+            raise ActionError(text, f"The run is over by then: it lasts {duration:g} s.", "Run it for longer.")
+        _part_is_there(text, action, rig)
+        if not {"set point low", "set point high"} & {one.what for one in actions}:
+            _panel_takes(text, action, rig)
+    return actions
+
+
+def _part_is_there(text: str, action: Action, rig: Rig) -> None:
+    kind = rig.project.drain.kind
+    needs = {"draw": ("forced draw",), "valve opening": GRAVITY, "prime": ("siphon over the rim",)}.get(action.what)
+    if needs is None or kind in needs:
+        return
+    instead = "valve opening" if kind in GRAVITY else "draw" if kind == "forced draw" else ""
+    hint = f"Its flow is set by “{instead}”." if instead and action.what != "prime" else "Leave this action out."
+    what = f"This rig's drain is a {kind}" if kind != "none" else "This rig has no drain"
+    raise ActionError(text, f"{what}: “{action.what}” does nothing to it.", hint)
+
+
+def _panel_takes(text: str, action: Action, rig: Rig) -> None:
+    settings, shown = rig.project.loop_settings, units(rig.project)
+    low, high = settings.set_point_low.si, settings.set_point_high.si
+    slack = 1e-9 * high  # rounding of the conversion between units
+    if action.what == "set point" and not low - slack <= action.value <= high + slack:
+        entered = shown.show(action.value, Dimension.VOLUME)
+        limits = f"{settings.set_point_low.shown} to {settings.set_point_high.shown}"
+        raise ActionError(text, f"The panel refuses {entered}: it takes {limits}.", "Set “set point high” first.")
 
 
 def _split(text: str, words: str) -> tuple[PanelEntry, str]:

@@ -43,6 +43,10 @@ class Recording:
     rows: NDArray[np.float64]  # [n, columns]
     journal: tuple[Entry, ...]
 
+    def __repr__(self) -> str:
+        lasts = float(self["time"][-1]) if len(self) else 0.0
+        return f"<Recording of “{self.rig.project.title}”: {len(self)} rows to {lasts:.6g} s, seed {self.seed}>"
+
     @property
     def columns(self) -> tuple[Column, ...]:
         """Name, unit and dimension of each column."""

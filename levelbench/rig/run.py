@@ -1,5 +1,6 @@
 """Runs of a rig: in one go, or scan by scan while a person watches. Both call the same compiled function."""
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -13,6 +14,7 @@ from levelbench.rig.panel import CONDITION_NAMES, ENTRIES
 from levelbench.rig.recording import Action, Entry, Recording
 
 _EVENT_ROOM = 4096
+_MOST_ROWS = 10_000_000  # 1.1 GB; eleven days of a scan of 100 ms
 _SLICE = 20_000  # scans between two looks at progress: some ten milliseconds
 
 
@@ -127,6 +129,17 @@ def checked_entry(what: str, value: float) -> int:
     return entry.index
 
 
+def _scans(rig: Rig, duration: float, every: int) -> int:
+    if not (math.isfinite(duration) and duration > 0):
+        raise RigError(f"A run can't last {duration:g} s.", "duration", "Give a time above zero.")
+    total = max(round(duration / rig.scan), 1)
+    if total // every > _MOST_ROWS:
+        hours = _MOST_ROWS * every * rig.scan / 3600
+        advice = f"Run it for at most {hours:.0f} h, or keep every so many-th scan only (“every”)."
+        raise RigError(f"A run of {duration / 3600:.0f} h would keep {total // every} rows.", "duration", advice)
+    return total
+
+
 def run(
     rig: Rig,
     duration: float,
@@ -139,10 +152,11 @@ def run(
     """Run a rig for a duration [s] with the actions of people, and give the recording of every so many-th scan.
 
     `progress` is told the share done and answers whether to go on; Cancelled is raised when it says no. Equal rig, seed
-    and actions give an equal recording, bit for bit.
+    and actions give an equal recording, bit for bit. Raises RigError for a duration that is no time, and for more rows
+    than a machine can be trusted to hold.
     """
+    total = _scans(rig, duration, every)
     session = Session(rig, seed, every)
-    total = max(round(duration / rig.scan), 1)
     due = sorted((max(round(one.time / rig.scan), 0), at) for at, one in enumerate(actions))
     queue = [(scan, actions[at]) for scan, at in due]
     while session.scans < total:

@@ -91,6 +91,16 @@ def test_a_broken_file_gives_all_its_problems_at_once(levelbench: Ran, broken: P
         assert "1 in" in done.stderr
 
 
+def test_a_broken_file_gives_its_problems_as_json(told: Told, broken: Path) -> None:
+    code, document = told("check", broken)
+    assert code == 2
+    assert {"diametre", "spin_up", "scan"} == {one["key"].rpartition(".")[2] for one in document["problems"]}
+    assert all(set(one) == {"line", "key", "found", "allowed", "nearest", "message"} for one in document["problems"])
+    code, document = told("run", broken.parent / "none.toml", "--for", "1 s")
+    assert (code, len(document["problems"])) == (2, 1)
+    assert "There is no file" in document["error"]
+
+
 @pytest.mark.parametrize("words", [("check", "none.toml"), ("run", "none.toml", "--for", "1 s"), ("check", ".")])
 def test_a_file_that_is_not_there_is_named(levelbench: Ran, words: tuple[str, ...]) -> None:
     done = levelbench(*words)
@@ -209,6 +219,7 @@ def test_a_folder_that_is_not_there_is_said_in_words(said: Said, seedling: Path,
     code, _, err = said("run", seedling, "--for", "1 s", "--to", tmp_path / "none" / "run.csv")
     assert code == 2
     assert "run.csv" in err
+    assert "there is no folder" in err
 
 
 # samples ------------------------------------------------------------------------------------------------------------

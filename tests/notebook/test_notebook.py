@@ -93,3 +93,19 @@ def test_names_are_loaded_when_they_are_used() -> None:
 def test_an_unknown_name_is_refused_with_the_names() -> None:
     with pytest.raises(AttributeError, match=r"no attribute 'simulate'; it offers Plot, check, load"):
         lb.simulate  # type: ignore[attr-defined]  # noqa: B018
+
+
+def test_one_action_may_stand_without_brackets(project: Project) -> None:
+    recording = lb.run(project, "10 s", do="2 s: set point 3.10 gal")
+    assert [one.what for one in recording.journal if one.kind == "action"] == ["set point"]
+
+
+@pytest.mark.parametrize("duration", ["-1 min", "0 s", "1e9 h", 30])
+def test_a_duration_that_is_none_is_refused(project: Project, duration: str) -> None:
+    with pytest.raises(LevelBenchError, match=r"can't last|would keep|not a text"):
+        lb.run(project, duration)
+
+
+def test_a_notebook_s_echo_is_short(project: Project, recording: Recording) -> None:
+    assert repr(project) == "<Project “Seedling house nutrient day tank”, loop 310>"
+    assert repr(recording) == "<Recording of “Seedling house nutrient day tank”: 3000 rows to 299.9 s, seed 1>"

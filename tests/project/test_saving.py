@@ -102,7 +102,7 @@ def test_a_device_that_is_truly_full(tmp_path: Path, monkeypatch: pytest.MonkeyP
 
 
 def test_a_folder_that_is_not_there_or_is_a_file(tmp_path: Path) -> None:
-    with pytest.raises(SaveError, match="No such file"):
+    with pytest.raises(SaveError, match="there is no folder"):
         save(OLD, tmp_path / "none" / "project.toml")
     with pytest.raises(SaveError, match="directory"):
         write_whole(tmp_path, b"x")

@@ -1,11 +1,13 @@
 """Actions in words: what is understood, and what is refused with which hint."""
 
 import math
+import re
 
 import pytest
 
-from levelbench.records import ActionError, read_action
-from levelbench.rig import ENTRIES
+from levelbench.project import edit_many, load, sample
+from levelbench.records import ActionError, read_action, read_actions
+from levelbench.rig import ENTRIES, Rig, assemble
 
 # Unit factors: NIST SP 811 (2008) Appendix B.8: 1 US gallon = 3.785 412 E-03 m3, 1 gallon/minute = 6.309 020 E-05 m3/s.
 GALLON = 3.785412e-3
@@ -72,3 +74,36 @@ def test_every_panel_entry_can_be_typed() -> None:
     for name, entry in ENTRIES.items():
         value = (examples | more)[entry.dimension.value] if entry.dimension else ""
         assert read_action(f"1 s: {name} {value}").what == name
+
+
+def rig(**changes: str) -> Rig:
+    """The seedling house's rig, whose panel takes 2.00 to 4.00 US gal, with some entries set otherwise."""
+    return assemble(
+        edit_many(load(sample("seedling_house")), {key.replace("__", "."): one for key, one in changes.items()})
+    )
+
+
+@pytest.mark.parametrize(
+    ("changes", "text", "says"),
+    [
+        ({}, "60 s: stop", "it lasts 60 s"),
+        ({}, "2 min: stop", "it lasts 60 s"),
+        ({}, "1 s: set point 9 gal", "takes 2.00 US gal to 4.00 US gal"),
+        ({}, "1 s: set point 1.9 gal", "takes 2.00 US gal to 4.00 US gal"),
+        ({}, "1 s: draw 1 gpm", "set by “valve opening”"),
+        ({"drain__kind": "forced draw"}, "1 s: valve opening 5 %", "set by “draw”"),
+        ({"drain__kind": "bottom outlet"}, "1 s: prime", "“prime” does nothing"),
+        ({"drain__kind": "none"}, "1 s: draw 1 gpm", "has no drain"),
+    ],
+)
+def test_an_action_that_would_do_nothing_is_refused(changes: dict[str, str], text: str, says: str) -> None:
+    with pytest.raises(ActionError, match=re.escape(says)):
+        read_actions([text], rig(**changes), 60.0)
+
+
+def test_actions_that_the_rig_takes_are_read() -> None:
+    texts = ["1 s: set point 4.00 gal", "2 s: valve opening 50 %", "3 s: prime"]
+    assert [one.what for one in read_actions(texts, rig(), 60.0)] == ["set point", "valve opening", "prime"]
+    beyond = ["1 s: set point high 4.5 gal", "2 s: set point 4.5 gal"]
+    assert len(read_actions(beyond, rig(), 60.0)) == 2
+    assert read_actions(["1 s: draw 1 gpm"], rig(drain__kind="forced draw"), 60.0)[0].what == "draw"
