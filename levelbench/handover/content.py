@@ -57,7 +57,8 @@ def loop_settings_sheet(rig: Rig, prediction: Prediction, findings: Sequence[Fin
         *_worst(findings),
         Drawing(
             section(rig),
-            "Section to scale at the start of a run. Seconds: the pump at its largest flow with the drain shut.",
+            "Section to scale just before a run begins: nothing flows yet. "
+            "Seconds: the pump at its largest flow with the drain shut.",
         ),
         *instruments.tags(bench),
         *settings.settings(bench),

@@ -60,6 +60,7 @@ RULES: dict[str, Rule] = {
     "pump.starts": pump.starts,
     "reservoir.room": circuit.room,
     "reservoir.stock": circuit.stock,
+    "reservoir.lasts": circuit.lasts,
     "circuit.back_siphon": circuit.back_siphon,
     "circuit.forward_siphon": circuit.forward_siphon,
     "drain.capacity": drain.capacity,

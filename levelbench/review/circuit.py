@@ -10,7 +10,8 @@ from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.review.sources import BALANCE, HYDROSTATICS
 from levelbench.rig import Rig
 
-L, V, Q = Dimension.LENGTH, Dimension.VOLUME, Dimension.FLOW
+L, V, Q, T = Dimension.LENGTH, Dimension.VOLUME, Dimension.FLOW, Dimension.TIME
+SHIFT = 8 * 3600.0  # [s]; a reservoir that lasts for a shift is filled between two (common practice, no source)
 STANDARD_GRAVITY = 9.80665  # [m/s2]
 _VENT = "Drill a vent hole in the fill tube just under the rim, or end the tube above the rim with an air gap."
 
@@ -104,6 +105,37 @@ def stock(rig: Rig) -> Finding:
     change = f"Lower the highest set point to {bench.volume(lower)}, or take a larger reservoir."
     what_if = set_points(bench, high=lower) if lower > rig.project.loop_settings.set_point_low.si else {}
     return Finding(key, title, severity, text, figures, change, "loop_settings.set_point_high", what_if)
+
+
+def lasts(rig: Rig) -> Finding:
+    """Where what is drawn goes away, the reservoir runs dry after a while, and then the tank does."""
+    key, title, go_to = "reservoir.lasts", "How long the reservoir lasts", "reservoir.charge"
+    bench, project = Bench(rig), rig.project
+    draw = project.duty.largest_draw.si
+    if project.drain.kind == "none" or project.drain.goes_to == "reservoir":
+        return left_out(key, title, "what is drawn comes back to the reservoir.", "drain.goes_to")
+    if draw <= 0.0:
+        return left_out(key, title, "the duty names no draw.", "duty.largest_draw")
+    held = project.start.set_point.si
+    usable = max(project.reservoir.charge.si - held - rig.params.reservoir.suction_volume, 0.0)
+    time = usable / draw
+    figures = (
+        bench.figure(
+            "reservoir.lasts", "from the start until the pump takes air", (time, T),
+            "(charge − set point − below the suction)/largest draw", BALANCE,
+            inputs=[
+                ("charge", project.reservoir.charge.si, V), ("set point", held, V),
+                ("below the suction", rig.params.reservoir.suction_volume, V), ("largest draw", draw, Q),
+            ],
+            resolution=60.0,
+        ),
+    )  # fmt: skip
+    minutes = math.floor(time / 60.0)
+    text = f"What is drawn goes away: at the largest draw the reservoir lasts {minutes} min, then the pump takes air."
+    if time >= SHIFT:
+        return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
+    change = f"Write “refill within {minutes} min” on the shift card, or have the reservoir topped up by itself."
+    return Finding(key, title, Severity.ATTEND, text, figures, change, go_to)
 
 
 def back_siphon(rig: Rig) -> Finding:

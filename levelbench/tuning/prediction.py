@@ -236,8 +236,9 @@ def _step_figures(plan: _Plan, step: Response) -> tuple[Figure, Figure, Figure]:
     rise = first_beyond(time, seen, plan.low + 0.9 * size) - first_beyond(time, seen, plan.low + 0.1 * size)
     settling = last_outside(time, seen, plan.high, plan.band)
     overshoot = max(float(np.max(seen)) - plan.high, 0.0)
+    shown = [units(plan.rig.project).show(one, D.VOLUME, plan.band / 10) for one in (plan.low, plan.high)]
     return (
-        _figure(plan, "rise", rise, D.TIME, "from 10 % to 90 % of the step"),
+        _figure(plan, "rise", rise, D.TIME, f"from 10 % to 90 % of the step, {shown[0]} to {shown[1]}"),
         _figure(plan, "settling", settling, D.TIME, "until it stays within one entry step of the set point"),
         _figure(plan, "overshoot", overshoot, D.VOLUME, "highest volume less the new set point"),
     )
@@ -266,7 +267,8 @@ def _load_figures(plan: _Plan, load: Response) -> tuple[Figure, Figure]:
     after = time >= 0
     deviation = float(np.max(np.abs(seen[after] - plan.low)))
     recovery = last_outside(time[after], seen[after], plan.low, plan.band)
-    what = f"draw to {units(plan.rig.project).show(_drawn(load), D.FLOW)}"
+    drawn = _drawn(load)
+    what = f"draw to {units(plan.rig.project).show(drawn, D.FLOW, drawn / 100)}"
     return (
         _figure(plan, "load_deviation", deviation, D.VOLUME, f"largest distance from the set point, {what}"),
         _figure(

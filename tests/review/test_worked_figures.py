@@ -255,3 +255,22 @@ def test_the_run_behind_the_wind_up_really_was_blocked() -> None:
     rig = bench_rig()
     recording = run(rig, 620.0, actions=(Action(0.0, "stop", 1.0), Action(600.0, "stop", 0.0)))
     assert not recording.condition("pump running")[5:].any()
+
+
+def test_a_reservoir_that_nothing_comes_back_to_lasts_as_long_as_it_says() -> None:
+    """(20 − 4 − 1.25) gal at 0.5 gal/min is 29.5 min: half an inch of 12 in holds 1.25 of 30 gal. The rig agrees."""
+    rig = rig_with(
+        {
+            "drain.kind": "forced draw",
+            "drain.draw": "0.5 gal/min",
+            "drain.goes_to": "away",
+            "duty.largest_draw": "0.5 gal/min",
+            "start.tank_volume": "4 gal",
+            "start.set_point": "4 gal",
+        }
+    )
+    finding = found(rig, "reservoir.lasts")
+    assert finding.figure("reservoir.lasts").si == pytest.approx(29.5 * 60, rel=1e-6)
+    assert "29 min" in finding.text
+    dry = [one.time for one in run(rig, 2400.0).journal if one.what == "pump dry"]
+    assert dry[0] == pytest.approx(29.5 * 60, rel=0.01)
