@@ -47,7 +47,7 @@ NOTHING = 1e-15  # [m3/s] a smaller flow is none; the smallest numbers that ther
 ROWS = 2001  # of the tank's table
 LAMP_ROWS = 11  # of the lamps' truth table
 RING = 1000  # most readings that a sensor averages
-PANEL = 58  # entries of the panel, below
+PANEL = 59  # entries of the panel, below
 
 
 class Tables(Protocol):
@@ -265,7 +265,8 @@ P_RESET, P_START, P_PRIME, P_SILENCE, P_TOP_UP = range(8, 13)  # momentary: noth
 (P_GAIN, P_INTEGRAL, P_DERIVATIVE, P_DERIVATIVE_FILTER, P_WEIGHT) = range(13, 18)  # changed without a bump
 (P_PV_FILTER, P_DEAD_BAND, P_OUT_LOW, P_OUT_HIGH, P_OUT_RATE, P_SP_LOW, P_SP_HIGH, P_SP_STEP, P_RAMP) = range(18, 27)
 P_BANDS = 27  # five times: in use, limit, dead band, on-delay, off-delay
-F_AIRLOCK, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE = range(52, PANEL)  # faults, 1 or 0
+# faults, 1 or 0
+F_AIRLOCK, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE, F_LOOP_WIRE = range(52, PANEL)
 
 # Columns of a row
 COLUMNS = (
@@ -395,6 +396,12 @@ def read_sensor(p: Params, state: State, seed: int) -> None:
 
 
 @compiled
+def loop_current(state: State) -> float:
+    """Current [A] that flows through the converter: the sensor's, or none through a broken wire."""
+    return state.signal if state.panel[F_LOOP_WIRE] <= 0.0 else 0.0
+
+
+@compiled
 def convert(sensor: Sensor, signal: float) -> float:
     """Pass a current [A] through the converter: the current that its count stands for."""
     share = (signal - sensor.current_low) / (sensor.current_high - sensor.current_low)
@@ -416,7 +423,7 @@ def scale(p: Params, current: float) -> float:
 @compiled
 def measure(p: Params, state: State) -> None:
     """Read the converter: watch for failure currents, and bring the filtered PV up to date while the signal is good."""
-    current = convert(p.sensor, state.signal)
+    current = convert(p.sensor, loop_current(state))
     # half a count of doubt, so that a failure current itself is seen as one through any converter
     doubt = 0.5 * (p.sensor.current_high - p.sensor.current_low) / p.sensor.full_count
     if current <= p.sensor.fails_below + doubt or current >= p.sensor.fails_above - doubt:
@@ -882,7 +889,7 @@ def write_row(p: Params, state: State, row: Reals) -> None:
     row[9] = state.spilled
     row[10] = state.used
     row[11] = state.added
-    row[12] = state.signal
+    row[12] = loop_current(state)
     row[13] = state.conditions
 
 

@@ -72,6 +72,7 @@ _SET: tuple[tuple[str, int, Dimension | None], ...] = (
     ("switch stuck", kernel.F_SWITCH_STUCK, None),
     ("switch wire open", kernel.F_SWITCH_WIRE, None),
     ("check valve leaks", kernel.F_CHECK_VALVE, None),
+    ("loop wire open", kernel.F_LOOP_WIRE, None),
 )
 _PRESSED: tuple[tuple[str, int, Dimension | None], ...] = (
     ("reset", kernel.P_RESET, None),
@@ -103,6 +104,33 @@ CONDITION_NAMES = (
     *("red steady", "yellow steady", "green steady", "blue steady"),
     *("red flashing", "yellow flashing", "green flashing", "blue flashing", "horn", "silenced"),
 )
+# What people read when a condition comes, and when it goes. The journal keeps the names themselves.
+_COMING_AND_GOING = {
+    "mains on": ("mains on", "mains off"),
+    "started": ("started", "start dropped"),
+    "stop pressed": ("emergency stop pressed", "emergency stop released"),
+    "stop latched": ("emergency stop tripped", "emergency stop reset"),
+    "switch open": ("overflow switch opened", "overflow switch closed"),
+    "switch latched": ("overflow switch tripped", "overflow switch reset"),
+    "sensor failed": ("sensor signal failed", "sensor signal good again"),
+    "sensor latched": ("sensor failure tripped", "sensor failure reset"),
+    "pump allowed": ("pump released", "pump blocked"),
+    "pump running": ("pump runs", "pump stands still"),
+    "pump dry": ("pump takes air", "pump no longer takes air"),
+    "siphon primed": ("siphon primed", "siphon broken"),
+    "spilling": ("tank spills", "tank no longer spills"),
+    "reservoir spilling": ("reservoir spills", "reservoir no longer spills"),
+    "automatic": ("mode auto", "mode manual"),
+    "output limited": ("output at its limit", "output within its limits"),
+    "horn": ("horn sounds", "horn quiet"),
+    "silenced": ("horn silenced", "silence over"),
+}
+_COMING_AND_GOING |= {band: (f"{band} alarm", f"{band} back to normal") for band in BAND_NAMES}
+_COMING_AND_GOING |= {
+    f"{lamp} {mode}": (f"{lamp} lamp {lit}", f"{lamp} lamp {dark}")
+    for lamp in ("red", "yellow", "green", "blue")
+    for mode, lit, dark in (("steady", "on", "off"), ("flashing", "flashes", "stops flashing"))
+}
 BITS = {name: bit for bit, name in enumerate(CONDITION_NAMES)}
 
 
@@ -137,6 +165,12 @@ COLUMNS = (
 def has(conditions: int, name: str) -> bool:
     """Tell whether a condition holds in a set of bits."""
     return bool((conditions >> BITS[name]) & 1)
+
+
+def event_words(name: str, value: float) -> str:
+    """Say in the words of the trade that a condition came (1) or went (0)."""
+    came, went = _COMING_AND_GOING[name]
+    return came if value > 0 else went
 
 
 def status_word(conditions: int) -> str:

@@ -37,7 +37,8 @@ enum { MAINS, STARTED, STOP_PRESSED, STOP_LATCHED, SWITCH_OPEN, SWITCH_LATCHED, 
        DEVIATION, RED, YELLOW, GREEN, BLUE, RED_FLASH, YELLOW_FLASH, GREEN_FLASH, BLUE_FLASH, HORN, SILENCED };
 enum { P_SET_POINT, P_AUTO, P_MANUAL, P_VALVE, P_DRAW, P_MAINS, P_STOP, P_LAMP_TEST, P_GAIN = 13, P_INTEGRAL, P_DERIVATIVE,
        P_DERIVATIVE_FILTER, P_WEIGHT, P_PV_FILTER, P_DEAD_BAND, P_OUT_LOW, P_OUT_HIGH, P_OUT_RATE, P_SP_LOW, P_SP_HIGH,
-       P_SP_STEP, P_RAMP, P_BANDS, F_AIRLOCK = 52, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE };
+       P_SP_STEP, P_RAMP, P_BANDS, F_AIRLOCK = 52, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE,
+       F_LOOP_WIRE };
 
 static const double G = 9.80665, WATER = 1000.0, CATCHES = 1.0, NOTHING = 1e-15;
 static double least(double a, double b) { return a < b ? a : b; }
@@ -127,6 +128,8 @@ static void read_sensor(Rig *r, int64_t seed) {
     r->real[LEVEL_BEFORE] = level;
 }
 
+static double loop_current(const Rig *r) { return r->panel[F_LOOP_WIRE] <= 0.0 ? r->real[SIGNAL] : 0.0; }
+
 static double convert(const Params *s, double signal) {
     double share = (signal - s->current_low) / (s->current_high - s->current_low);
     double count = floor(least(most_of(share, 0.0), 1.0) * s->full_count + 0.5);
@@ -143,7 +146,7 @@ static double scale(const Rig *r, double current) {
 
 static void measure(Rig *r) {
     const Params *s = r->p;
-    double current = convert(s, r->real[SIGNAL]);
+    double current = convert(s, loop_current(r));
     double doubt = 0.5 * (s->current_high - s->current_low) / s->full_count;
     if (current <= s->fails_below + doubt || current >= s->fails_above - doubt) {
         int failed = r->real[FAILING_FOR] + 1e-9 >= s->failure_delay;
@@ -429,7 +432,7 @@ void run_scans(Rig *r, int64_t scans, int64_t seed, double *rows, int64_t *event
         row[0] = r->whole[SCAN] * r->p->scan;
         row[1] = real[SET_POINT]; row[2] = real[PV]; row[3] = real[TANK]; row[4] = level_at(r, real[TANK]);
         row[5] = real[OUTPUT]; row[6] = real[PUMP_FLOW]; row[7] = real[DRAIN_FLOW]; row[8] = real[RESERVOIR];
-        row[9] = real[SPILLED]; row[10] = real[USED]; row[11] = real[ADDED]; row[12] = real[SIGNAL];
+        row[9] = real[SPILLED]; row[10] = real[USED]; row[11] = real[ADDED]; row[12] = loop_current(r);
         row[13] = (double)r->whole[CONDITIONS];
         let_time_pass(r, command);
         int64_t changed = (before ^ r->whole[CONDITIONS]) & ~unseen;

@@ -7,7 +7,15 @@ import numpy as np
 from levelbench.rig import Action, Rig
 from levelbench.rig.panel import ENTRIES, PanelEntry
 
-_FAULTS = ("airlock", "echo lost", "signal held", "switch stuck", "switch wire open", "check valve leaks")
+_FAULTS = (
+    "airlock",
+    "echo lost",
+    "signal held",
+    "switch stuck",
+    "switch wire open",
+    "check valve leaks",
+    "loop wire open",
+)
 _RARE = ("mains", "stop", "lamp test", *_FAULTS)
 _OPERATOR = ("set point", "auto", "manual output", "valve opening", "draw", "top up", *_RARE)
 _BUTTONS = ("reset", "power on", "prime", "silence")
