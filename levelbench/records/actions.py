@@ -49,7 +49,19 @@ def read_actions(texts: Sequence[str], rig: Rig, duration: float) -> list[Action
         _part_is_there(text, action, rig)
         if not {"set point low", "set point high"} & {one.what for one in actions}:
             _panel_takes(text, action, rig)
+    _hands_on(texts, actions, rig)
     return actions
+
+
+def _hands_on(texts: Sequence[str], actions: Sequence[Action], rig: Rig) -> None:
+    """Refuse an output typed in automatic: there the controller writes it, and a change to manual takes it over."""
+    automatic = rig.project.start.mode == "auto"
+    for text, action in sorted(zip(texts, actions, strict=True), key=lambda pair: pair[1].time):
+        if action.what == "auto":
+            automatic = action.value > 0
+        elif action.what == "manual output" and automatic:
+            when = f"{action.time:g} s: auto off"
+            raise ActionError(text, "In automatic the controller sets the output.", f"Put “{when}” before it.")
 
 
 def _part_is_there(text: str, action: Action, rig: Rig) -> None:

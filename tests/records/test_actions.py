@@ -90,6 +90,7 @@ def rig(**changes: str) -> Rig:
         ({}, "2 min: stop", "it lasts 60 s"),
         ({}, "1 s: set point 9 gal", "takes 2.00 US gal to 4.00 US gal"),
         ({}, "1 s: set point 1.9 gal", "takes 2.00 US gal to 4.00 US gal"),
+        ({}, "1 s: manual output 50 %", "Put “1 s: auto off” before it"),
         ({}, "1 s: draw 1 gpm", "set by “valve opening”"),
         ({"drain__kind": "forced draw"}, "1 s: valve opening 5 %", "set by “draw”"),
         ({"drain__kind": "bottom outlet"}, "1 s: prime", "“prime” does nothing"),
@@ -106,4 +107,7 @@ def test_actions_that_the_rig_takes_are_read() -> None:
     assert [one.what for one in read_actions(texts, rig(), 60.0)] == ["set point", "valve opening", "prime"]
     beyond = ["1 s: set point high 4.5 gal", "2 s: set point 4.5 gal"]
     assert len(read_actions(beyond, rig(), 60.0)) == 2
+    by_hand = ["5 s: manual output 50 %", "5 s: auto on", "1 s: auto off"]
+    assert len(read_actions(by_hand, rig(), 60.0)) == 3
+    assert read_actions(by_hand[:1], rig(start__mode="manual"), 60.0)[0].value == 0.5
     assert read_actions(["1 s: draw 1 gpm"], rig(drain__kind="forced draw"), 60.0)[0].what == "draw"
