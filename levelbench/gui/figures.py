@@ -2,6 +2,7 @@
 
 from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
 
+from levelbench.gui.figure_help import meaning
 from levelbench.gui.parts import button, row, text
 from levelbench.gui.theme import GRID
 from levelbench.quantity import Figure, Units
@@ -14,6 +15,7 @@ class FigureRow(QWidget):
         super().__init__()
         self.setProperty("role", "on-card")
         self._figure = figure
+        self.setProperty("help", f"figures#{figure.key}")  # the page and heading that F1 opens
         self.value = text(units.show(figure.si, figure.dimension, figure.resolution), role)
         self.why = button("why?", self._toggle, "link", f"why? formula, inputs and source of {figure.name}")
         self.why.setCheckable(True)
@@ -40,6 +42,9 @@ def _reason(figure: Figure) -> QFrame:
     layout = QVBoxLayout(box)
     layout.setContentsMargins(GRID, GRID - 2, GRID, GRID - 2)
     layout.setSpacing(3)
+    if (known := meaning(figure.key)) is not None:
+        layout.addWidget(text(known.says, wrap=True, selectable=True))
+        layout.addWidget(text(f"In the trade: {known.term}.", "quiet", wrap=True, selectable=True))
     layout.addWidget(text(figure.formula, wrap=True, selectable=True))
     for name, value in figure.inputs:
         line = row(_quiet(name), text(value, "body"))
