@@ -5,7 +5,8 @@ steps up from the starting set point. The load goes to the duty's largest draw, 
 the largest, whichever is less. What is judged is the volume as the controller sees it without noise: the true volume,
 moved by the mean difference of PV and volume at the end of the run, so that a sensor's offset does not count as a
 control error. It is settled when it stays within one entry step of the set point. The runs are on the real rig,
-with its noise, dead zone and limits; the numbers belong to that one seed.
+with its noise, dead zone and limits; the numbers belong to that one seed. Where what is drawn goes away, the reservoir is
+kept topped up: it would run dry within the runs, and that says nothing of the loop (see the review for how long it lasts).
 """
 
 from collections.abc import Callable
@@ -140,11 +141,12 @@ def _whole_scans(rig: Rig, seconds: float) -> float:
 def _at_rest(rig: Rig, volume: float, drain_setting: float) -> Rig:
     """Give the same rig, but starting at rest at a volume [m3], with its drain set so."""
     shown = units(rig.project)
+    params = rig.params._replace(drain=rig.params.drain._replace(to_reservoir=True))  # topped up as it is drawn
     panel = rig.panel.copy()
     panel[kernel.P_SET_POINT] = volume
     panel[kernel.P_DRAW if rig.params.drain.kind == 3 else kernel.P_VALVE] = drain_setting
     panel[kernel.P_AUTO] = 1.0
-    resting = replace(rig, panel=panel)
+    resting = replace(rig, panel=panel, params=params)
     output = operating_point(resting).output if draw_at(resting, volume) > 0 else 0.0
     start = replace(
         rig.project.start,
@@ -208,7 +210,8 @@ def _figure(plan: _Plan, key: str, si: float, dimension: Dimension, formula: str
         ("band", show(plan.band, D.VOLUME)),
         ("seed", str(SEED)),
     )
-    words = f"{formula}; simulated on this rig, seed {SEED}"
+    filled = "" if plan.rig.params.drain.to_reservoir else ", its reservoir kept topped up"
+    words = f"{formula}; simulated on this rig{filled}, seed {SEED}"
     resolution = plan.rig.scan if dimension is D.TIME else plan.band / 100 if dimension is D.VOLUME else 0.0
     name = _NAMES[key]
     return Figure(f"predicted.{key}", name, si, dimension, words, inputs, "the rig's own run", resolution)

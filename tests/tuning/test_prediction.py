@@ -171,3 +171,12 @@ def test_lowering_the_gain_alone_makes_the_loop_swing() -> None:
     tight = predict(assemble(plain_project(loop_settings__gain="400 %/gal", loop_settings__integral="40 s")))
     tenth = predict(assemble(plain_project(loop_settings__gain="40 %/gal", loop_settings__integral="40 s")))
     assert tenth.overshoot.si > 2 * tight.overshoot.si
+
+
+def test_a_reservoir_that_runs_dry_meanwhile_says_nothing_of_the_loop() -> None:
+    """Taken away or brought back, what is drawn leaves the tank alike: the same loop (volume balance of the tank)."""
+    back, away = predict(plain()), predict(plain(drain__goes_to="away", reservoir__charge="6 gal"))
+    assert [one.si for one in away.figures] == pytest.approx([one.si for one in back.figures], rel=1e-6, abs=1e-12)
+    assert all(math.isfinite(one.si) for one in away.figures)
+    assert "kept topped up" in away.rise.formula
+    assert "topped up" not in back.rise.formula
