@@ -5,8 +5,8 @@ steps up from the starting set point. The load goes to the duty's largest draw, 
 the largest, whichever is less. What is judged is the volume as the controller sees it without noise: the true volume,
 moved by the mean difference of PV and volume at the end of the run, so that a sensor's offset does not count as a
 control error. It is settled when it stays within one entry step of the set point. The runs are on the real rig,
-with its noise, dead zone and limits; the numbers belong to that one seed. Where what is drawn goes away, the reservoir is
-kept topped up: it would run dry within the runs, and that says nothing of the loop (see the review for how long it lasts).
+with its noise, dead zone and limits; the numbers belong to that one seed. Where what is drawn goes away, the reservoir
+is kept topped up: it would run dry within the runs, and that says nothing of the loop. The review says how long it lasts.
 """
 
 from collections.abc import Callable
