@@ -6,7 +6,7 @@ the largest, whichever is less. What is judged is the volume as the controller s
 moved by the mean difference of PV and volume at the end of the run, so that a sensor's offset does not count as a
 control error. It is settled when it stays within one entry step of the set point. The runs are on the real rig,
 with its noise, dead zone and limits; the numbers belong to that one seed. Where what is drawn goes away, the reservoir
-is kept topped up: it would run dry within the runs, and that says nothing of the loop. The review says how long it lasts.
+is kept topped up: it would run dry within the runs, which says nothing of the loop (the review says how long it lasts).
 """
 
 from collections.abc import Callable
