@@ -116,9 +116,27 @@ def _dimensions(frame: Frame, bench: Bench) -> list[Item]:
     if not profile.across or profile.closed:
         return items
     half = frame.scale * (profile.widest - frame.cut)
-    y = _free_height(frame, bench)
+    y = _width_place(frame, bench)
     key = "tank.length" if tank.shape == "box" else "tank.diameter"
     return items + dimension_line((frame.middle - half, y), (frame.middle + half, y), profile.across, text, tag=key)
+
+
+def _width_place(frame: Frame, bench: Bench) -> float:
+    """Give the y of the width's dimension line: where nothing crosses it inside the tank, else under its stand."""
+    text, inside = frame.text, _free_height(frame, bench)
+    lines = _crossing(frame, bench)
+    ground = frame.bottom + 1.9 * text
+    room = frame.size.height if frame.basin.beside else frame.basin.brim
+    clear = min(abs(inside - line) for line in lines) > 0.9 * text
+    under = frame.profile.halves[0] >= 0.5 * frame.profile.widest and room - ground > 0.9 * text
+    return inside if clear or not under else ground
+
+
+def _crossing(frame: Frame, bench: Bench) -> list[float]:
+    """Give the heights of the lines that run across the tank before a run."""
+    start = bench.project.start
+    levels = [bench.level_at(one.si) for one in (start.set_point, start.tank_volume)]
+    return [frame.y(level) for level in (*levels, *(rung.level for rung in ladder(bench.rig)))]
 
 
 def _free_height(frame: Frame, bench: Bench) -> float:
@@ -128,9 +146,7 @@ def _free_height(frame: Frame, bench: Bench) -> float:
     lowest = frame.y(wide) - 1.3 * frame.text
     room = max(lowest - frame.y(profile.rim) - frame.text, 0.0)
     tried = [lowest - room * share / 20 for share in range(18)]
-    start = bench.project.start
-    levels = [bench.level_at(one.si) for one in (start.set_point, start.tank_volume)]
-    lines = [frame.y(level) for level in (*levels, *(rung.level for rung in ladder(bench.rig)))]
+    lines = _crossing(frame, bench)
     gaps = [min(abs(y - line) for line in lines) for y in tried]
     return next((y for y, gap in zip(tried, gaps, strict=True) if gap > 0.8 * frame.text), tried[gaps.index(max(gaps))])
 

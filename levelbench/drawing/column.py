@@ -99,7 +99,8 @@ def ladder_items(
     """
     text = frame.text
     wanted = [frame.y(row.level) for row in every]
-    places = spread(wanted, ROW * text, 4.5 * text, frame.size.height - (1.0 + frame.foot) * text)
+    top, low = 4.5 * text, frame.size.height - (1.0 + frame.foot) * text
+    places = spread([min(max(y, top), low) for y in wanted], ROW * text, top, low)
     boxes = [text_box(item) for item in taken if isinstance(item, Text)]
     bold = [y for row, y in zip(every, wanted, strict=True) if row.bold]
     pv = _pv(frame, bench, state, [*boxes, *((0.0, y - 0.1 * text, frame.axis, y + 0.1 * text) for y in bold)])
@@ -178,15 +179,14 @@ def _label(frame: Frame, row: Row, heights: tuple[float, float], words: tuple[st
     """Give the label of a row, which stands at the second height, with a leader to the first, its true one."""
     text, x, (y, label) = frame.text, frame.axis, heights
     base = label + 0.36 * text
-    items: list[Item] = [
-        arrow((x, y), (-1, 0), 0.75 * text, row.role, row.entry),
-        Polyline(
-            ((x + 0.75 * text, y), (x + 0.95 * text, y), (x + 1.6 * text, label), (x + 1.85 * text, label)),
-            row.role,
-            THIN * text,
-        ),
-        Text((x + NAME * text, base), row.name, text, row.role, bold=row.bold, tag=row.entry),
-    ]
+    items: list[Item] = []
+    if 0.0 <= y <= frame.size.height:
+        bend = ((x + 0.75 * text, y), (x + 0.95 * text, y), (x + 1.6 * text, label), (x + 1.85 * text, label))
+        items = [arrow((x, y), (-1, 0), 0.75 * text, row.role, row.entry), Polyline(bend, row.role, THIN * text)]
+    else:  # the window shows another part of the drawing
+        way = -1 if y < 0 else 1
+        items = [arrow((x + 1.2 * text, label + 0.35 * way * text), (0, way), 0.7 * text, row.role, row.entry)]
+    items += [Text((x + NAME * text, base), row.name, text, row.role, bold=row.bold, tag=row.entry)]
     ends = zip((VOLUME, HEIGHT, NEXT, SPILL), words, strict=True)
     items += [
         Text(

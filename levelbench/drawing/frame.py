@@ -1,6 +1,8 @@
 """Where everything of the section stands: one scale for both directions, and columns around the tank."""
 
 from dataclasses import dataclass, replace
+from enum import Enum
+from functools import cached_property
 
 from levelbench.drawing.scene import Point
 from levelbench.drawing.vessel import Profile, profiles
@@ -15,11 +17,19 @@ LADDER = 27.6  # ladder
 ABOVE = 6.2  # heights, in text sizes: over the highest thing,
 BELOW = 2.0  # under the lowest,
 WALL = 0.55  # thickness of the wall
-DEEP = 0.65  # share of the tank's height that may lie below its floor before the reservoir is drawn out of scale
+DEEP = 0.65  # share of the tank's height that may lie below its floor before a sheet shortens the reservoir
 SHRINK = 0.6  # the scale may shrink to this for a wide tank before another view, or a cut, is taken
 BASIN = 6.0  # width of a reservoir that stands beside the tank, in text sizes
 SIDE_VIEW = 5.6  # height of the side view of a lying tank, in text sizes
 PUMP_ROOM = 4.2  # height under such a reservoir for the pump, in text sizes
+
+
+class Fit(Enum):
+    """What the drawing's room is laid out for."""
+
+    SHEET = "sheet"  # the tank legible in print; a deep reservoir is shortened, and that is said
+    ALL = "all"  # everything at its true height, down to the reservoir's floor
+    TANK = "tank"  # everything at its true height, the tank as large as it can be; the rest may lie beyond the edge
 
 
 @dataclass(frozen=True)
@@ -59,7 +69,8 @@ class Frame:
     cut: float  # half-width taken out of the middle of a wide tank [m]
     axis: float  # x of the scale
     foot: float  # height under the ladder that is kept for the side view of a lying tank, in text sizes
-    basin: Basin
+    heights: "Heights"
+    closed: bool  # the drain returns to the reservoir
 
     @property
     def text(self) -> float:
@@ -96,7 +107,7 @@ class Frame:
     @property
     def pump_x(self) -> float:
         """X of the pump and its rising tube."""
-        return self.left - self.wall - (5.9 if self.basin.beside else LEFT - 2.3) * self.text
+        return self.left - self.wall - (5.9 if self.heights.beside else LEFT - 2.3) * self.text
 
     @property
     def drain_x(self) -> float:
@@ -107,6 +118,15 @@ class Frame:
     def bottom(self) -> float:
         """Y of the lowest thing of the tank itself, with its stand."""
         return self.floor + self.wall
+
+    @cached_property
+    def basin(self) -> Basin:
+        """Where the reservoir is drawn."""
+        return _basin(self)
+
+    def moved(self, zoom: float, right: float, down: float) -> "Frame":
+        """Give the tank `zoom` times as large about its middle at the floor, then moved; scale and ladder stay."""
+        return replace(self, scale=self.scale * zoom, floor=self.floor + down, middle=self.middle + right)
 
     def outline(self, upto: float | None = None) -> list[Point]:
         """Give the inside outline up to a level [m] (or the rim): down the left side, then up the right one."""
@@ -122,7 +142,7 @@ class Frame:
 
 
 @dataclass(frozen=True)
-class _Heights:
+class Heights:
     """How far things reach above and below the tank's floor [m]."""
 
     top: float
@@ -140,10 +160,10 @@ class _Heights:
     @property
     def least(self) -> float:
         """Room kept between the tank's floor and that, in text sizes."""
-        return 2.2 if self.to_scale or self.beside else 10.0
+        return 2.2 if self.to_scale and self.low or self.beside else 10.0
 
 
-def _heights(project: Project, rim: float) -> _Heights:
+def _heights(project: Project, rim: float, fit: Fit) -> Heights:
     drain, sensor, pump, switch = project.drain, project.sensor, project.pump, project.overflow_switch
     reach = [rim]
     for part in (sensor.face_above_floor, drain.crest_above_floor, pump.fill_end_above_floor, switch.trips_at):
@@ -153,15 +173,19 @@ def _heights(project: Project, rim: float) -> _Heights:
     brim = floor + project.reservoir.height.si
     beside = brim > -0.04 * top
     outlet = drain.outlet_above_floor.si if drain.kind in GRAVITY and drain.outlet_above_floor else 0.0
-    to_scale = floor >= -DEEP * top and brim <= 1.15 * top
+    to_scale = fit is not Fit.SHEET or (floor >= -DEEP * top and brim <= 1.15 * top)
+    if fit is Fit.TANK:
+        return Heights(top, 0.0, floor, brim, beside, to_scale)
+    if fit is Fit.ALL:
+        return Heights(max(top, brim), max(-floor, -outlet, 0.0), floor, brim, beside, to_scale)
     low = max(0.0, -floor) if to_scale else DEEP * 0.8 * top
-    return _Heights(top, max(low, min(-outlet, DEEP * top), 0.0), floor, brim, beside, to_scale)
+    return Heights(top, max(low, min(-outlet, DEEP * top), 0.0), floor, brim, beside, to_scale)
 
 
-def frame(rig: Rig, size: Size) -> Frame:
+def frame(rig: Rig, size: Size, fit: Fit = Fit.SHEET) -> Frame:
     """Lay out the section of a rig in the room that there is."""
     shapes, text = profiles(rig.project.tank, rig.strapping), size.text
-    heights = _heights(rig.project, shapes[0].rim)
+    heights = _heights(rig.project, shapes[0].rim, fit)
     start = ((BESIDE if heights.beside else LEFT) + WALL) * text
     below = heights.below * text
     tall = size.height - ABOVE * text - below
@@ -172,7 +196,7 @@ def frame(rig: Rig, size: Size) -> Frame:
     cut = max(0.0, shape.widest - wide / 2 / scale)
     spare = wide - 2 * scale * (shape.widest - cut)
     floor = ABOVE * text + tall / 2 + scale * (heights.top - heights.low) / 2
-    partial = Frame(
+    return Frame(
         size=size,
         profile=shape,
         scale=scale,
@@ -181,25 +205,25 @@ def frame(rig: Rig, size: Size) -> Frame:
         cut=cut,
         axis=size.width - LADDER * text,
         foot=SIDE_VIEW if rig.project.tank.shape == "lying cylinder" else 0.0,
-        basin=Basin(0, 0, 0, 0, True, heights.beside),
+        heights=heights,
+        closed=rig.project.drain.kind in GRAVITY and rig.project.drain.goes_to == "reservoir",
     )
-    closed = rig.project.drain.kind in GRAVITY and rig.project.drain.goes_to == "reservoir"
-    return replace(partial, basin=_basin(partial, heights, closed))
 
 
 def fitting(rig: Rig, size: Size, rows: int) -> Size:
     """Give the size without the height that neither the drawing nor a ladder of so many rows would use."""
     laid, text = frame(rig, size), size.text
-    heights = _heights(rig.project, laid.profile.rim)
+    heights = laid.heights
     under = max(laid.scale * heights.low, heights.least * text)
     used = laid.scale * heights.top + under + (ABOVE + heights.below) * text
     return replace(size, height=min(size.height, max(used, (1.4 * rows + 6.0 + laid.foot) * text)))
 
 
-def _basin(frame: Frame, heights: _Heights, closed: bool) -> Basin:
+def _basin(frame: Frame) -> Basin:
     """Place the reservoir: at the left where it reaches above the tank's floor, else under the tank, and under its
-    drain too where that returns to it (`closed`).
+    drain too where that returns to it.
     """
+    heights, closed = frame.heights, frame.closed
     if heights.beside:
         right = frame.pump_x - 1.6 * frame.text
         left = right - BASIN * frame.text

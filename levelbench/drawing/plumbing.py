@@ -8,7 +8,7 @@ from levelbench.drawing.measure import text_width, wrap
 from levelbench.drawing.scene import Anchor, Circle, Item, Line, Point, Polygon, Role, Stroke, Text
 from levelbench.drawing.state import SectionState
 from levelbench.drawing.strokes import BOLD, FINE, THIN, arrow, pump, rounded, tube, valve
-from levelbench.project.records import DISTANCE_SENSORS
+from levelbench.project.records import DISTANCE_SENSORS, GRAVITY
 from levelbench.quantity import Dimension
 from levelbench.review.bench import Bench
 
@@ -79,22 +79,34 @@ def _inside(frame: Frame, share: float, level: float) -> tuple[float, float]:
     return x, frame.y(level)
 
 
-def _fill(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
-    """Draw pump, rising tube and fill end, with the output and the flow beside the pump."""
-    part, text, basin = bench.project.pump, frame.text, frame.basin
+def _fill_end(frame: Frame, bench: Bench) -> tuple[float, float, float]:
+    """Give x and y of the fill tube's end, and the y in which the tube comes over the rim."""
+    part = bench.project.pump
     end = min(part.fill_end_above_floor.si if part.fill_end_above_floor else bench.rim, 1.6 * bench.rim)
-    x_end, y_end = _inside(frame, -0.78, end)
-    over = min(y_end, frame.y(bench.rim)) - 1.3 * text
+    x, y = _inside(frame, -0.78, end)
+    return x, y, min(y, frame.y(bench.rim)) - 1.3 * frame.text
+
+
+def fill_runs(frame: Frame, bench: Bench) -> tuple[list[Point], list[Point]]:
+    """Give the middle lines of the suction tube and of the fill tube, in the direction of the flow."""
+    text, basin, at = frame.text, frame.basin, pump_place(frame)
+    x_end, y_end, over = _fill_end(frame, bench)
     share = bench.project.reservoir.suction_above_floor.si / bench.project.reservoir.height.si
     suction = min(basin.floor - share * (basin.floor - basin.brim), basin.floor - 0.35 * text)
-    at, bore, wet = pump_place(frame), 0.34 * text, state.pump_flow > FLOWS
     if basin.beside:
         foot = basin.right - 0.9 * text
         low = rounded(((foot, suction), (foot, at[1]), (at[0] - 1.5 * text, at[1])), 0.8 * text)
     else:
         foot = basin.left + 0.9 * text
         low = rounded(((foot, suction), (at[0], suction), (at[0], at[1] + 1.5 * text)), 0.8 * text)
-    high = rounded(((at[0], at[1] - 1.5 * text), (at[0], over), (x_end, over), (x_end, y_end)), 0.8 * text)
+    return low, rounded(((at[0], at[1] - 1.5 * text), (at[0], over), (x_end, over), (x_end, y_end)), 0.8 * text)
+
+
+def _fill(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
+    """Draw pump, rising tube and fill end, with the output and the flow beside the pump."""
+    part, text, at = bench.project.pump, frame.text, pump_place(frame)
+    (x_end, y_end, over), (low, high) = _fill_end(frame, bench), fill_runs(frame, bench)
+    bore, wet = 0.34 * text, state.pump_flow > FLOWS
     items = [*tube(low, bore, text, True, "pump"), *tube(high, bore, text, wet, "pump"), *pump(at, text, "pump")]
     if part.check_valve:
         items += _check_valve((at[0], (at[1] + over) / 2), text)
@@ -111,7 +123,7 @@ def pump_place(frame: Frame) -> Point:
     if basin.beside:
         return frame.pump_x, max(basin.floor, frame.bottom) + 2.6 * text
     high, low = frame.bottom + 1.9 * text, basin.floor - 2.6 * text
-    return frame.pump_x, max(min(high, low), min(low, (high + low) / 2))
+    return frame.pump_x, max(min(high, low), min(low, (high + low) / 2, frame.bottom + 4.6 * text))
 
 
 def _pump_text(bench: Bench, state: SectionState, at: Point, size: float) -> list[Item]:
@@ -151,16 +163,23 @@ def _drain(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
     if kind == "none":
         return []
     path, bore = _drain_path(frame, bench), 0.34 * frame.text
+    run = drain_run(frame, bench)
     if bench.project.drain.tube_diameter is not None:  # true to scale, as far as it is seen and leaves room
         bore = min(max(bench.project.drain.tube_diameter.si * frame.scale, bore), 0.9 * frame.text)
     siphon = kind == "siphon over the rim"
     wet = state.siphon_primed if siphon else state.level > bench.project.drain.inlet_above_floor.si
     tag = "drain.inlet_above_floor"
-    items = tube(rounded(path, 1.5 * frame.text), bore, frame.text, wet, tag)
+    items = tube(run, bore, frame.text, wet, tag)
     if siphon and not state.siphon_primed:
         x, y = (path[1][0] + path[2][0]) / 2, path[1][1] - bore - 0.5 * frame.text
         items.append(Text((x, y), "▲ not primed", frame.text, Role.ATTENTION, Anchor.MIDDLE, True, True))
     return items + _drain_valve(frame, bench, state, path)
+
+
+def drain_run(frame: Frame, bench: Bench) -> list[Point]:
+    """Give the middle line of the drain tube in the direction of the flow; nothing where no tube is described."""
+    tubed = bench.project.drain.kind in GRAVITY
+    return rounded(_drain_path(frame, bench), 1.5 * frame.text) if tubed else []
 
 
 def _drain_path(frame: Frame, bench: Bench) -> list[Point]:
@@ -169,7 +188,8 @@ def _drain_path(frame: Frame, bench: Bench) -> list[Point]:
     inlet = frame.y(drain.inlet_above_floor.si)
     outlet = drain.outlet_above_floor.si if drain.outlet_above_floor else 0.0
     end = frame.y(outlet) if frame.basin.to_scale or outlet > 0 else frame.basin.brim + 0.4 * text
-    end = min(end, frame.size.height - 1.2 * text)
+    if not frame.basin.to_scale:
+        end = min(end, frame.size.height - 1.2 * text)
     if drain.kind == "siphon over the rim" and drain.crest_above_floor is not None:
         riser, _ = _inside(frame, 0.5 if frame.profile.closed else 0.8, bench.rim)
         crest = frame.y(min(drain.crest_above_floor.si, 2 * bench.rim))
@@ -190,7 +210,7 @@ def _drain_valve(frame: Frame, bench: Bench, state: SectionState, path: list[Poi
     upright = abs(y2 - y1) > abs(x2 - x1)
     high = max(y1, frame.bottom + 0.6 * text)
     y = (
-        (high + min(y2, frame.basin.brim if not frame.basin.beside else y2)) / 2
+        min((high + min(y2, frame.basin.brim if not frame.basin.beside else y2)) / 2, high + 4.2 * text)
         if upright and y2 - high > 2.6 * text
         else (y1 + y2) / 2
     )
@@ -252,7 +272,8 @@ def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
     room = basin.right - basin.left - 0.6 * text
     inside = holds if text_width(" ".join(holds), text) > room else [" ".join(holds)]
     surface = basin.floor - (basin.floor - basin.brim) * min(max(state.reservoir / capacity, 0.0), 1.0)
-    spaces = [(surface + 0.2 * text, basin.floor), (basin.brim, surface)]
+    edge = frame.size.height - 0.4 * text
+    spaces = [(surface + 0.2 * text, min(basin.floor, edge)), (basin.brim, min(surface, edge))]
     middle = (basin.left + basin.right) / 2
     groups, items = [inside + wrap(place, text, room)], list[Item]()
     if not basin.beside and not any(_fits(groups[0], space, text) for space in spaces):
@@ -269,7 +290,10 @@ def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
         items += _lines(groups[0], (middle, top), text, Anchor.MIDDLE)
     elif groups:
         lines = [" ".join(holds), *wrap(place, text, 14 * text)]
-        at = (basin.right + frame.wall + 0.6 * text, basin.floor - 1.2 * (len(lines) - 1) * text)
+        low = min(basin.floor, edge - 0.2 * text)
+        lines += ["↓ further down, true to scale"] if basin.floor > frame.size.height else []
+        beside = 0.0 if frame.closed else frame.drain_x + 4.4 * text  # past a drain that goes elsewhere, and its word
+        at = (max(basin.right + frame.wall + 0.6 * text, beside), low - 1.2 * (len(lines) - 1) * text)
         items = _lines(lines, at, text, Anchor.START)
     if not basin.to_scale and not basin.beside:
         at = (middle, basin.floor + frame.wall + 0.9 * text)

@@ -12,7 +12,8 @@ class SectionState:
     """One moment of a rig, all SI: level [m], volumes [m3], flows [m3/s], output and opening as fractions.
 
     `spread` is the standard deviation of the PV [m3], None where it is not known; `selected` is the tag of the item
-    that stands out ("bands.high.limit").
+    that stands out ("bands.high.limit"). `fill_way` and `drain_way` say how far the marks in the tubes have come, in
+    text sizes; they say that something flows, not how fast.
     """
 
     level: float
@@ -28,6 +29,8 @@ class SectionState:
     spilling: bool = False
     switch_tripped: bool = False
     selected: str = ""
+    fill_way: float = 0.0
+    drain_way: float = 0.0
 
 
 def start_state(rig: Rig) -> SectionState:

@@ -80,7 +80,7 @@ def bubble(centre: Point, tag: str, size: float, entry: str | None = None) -> li
     """Give an instrument bubble after ANSI/ISA-5.1: letters over the loop number in a circle (mounted in the field)."""
     letters, _, number = tag.partition("-")
     wide = max(text_width(part, size) for part in (letters, number))
-    radius = max(1.55 * size, hypot(wide / 2, 0.9 * size) * 0.98)
+    radius = max(1.55 * size, hypot(wide / 2, 0.9 * size) + 0.25 * size)
     x, y = centre
     return [
         Circle(centre, radius, fill=Role.CARD, width=FINE * size, tag=entry),

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from shapes import SHAPES, rig
 
 from levelbench.drawing.column import SET_POINT, cells, rows
-from levelbench.drawing.frame import PAPER_SECTION, WINDOW_SECTION, Size, frame
+from levelbench.drawing.frame import PAPER_SECTION, WINDOW_SECTION, Fit, Size, frame
 from levelbench.drawing.measure import text_box
 from levelbench.drawing.scene import Circle, Hatch, Item, Line, Point, Polygon, Polyline, Role, Scene, Text
 from levelbench.drawing.section import Section, SectionState, section, start_state
@@ -61,6 +61,37 @@ def test_nothing_leaves_the_drawing_and_no_text_touches_another(name: str, size:
             assert -margin <= x <= scene.width + margin, item
             assert -margin <= y <= scene.height + margin, item
     assert overlapping(scene) == []
+
+
+@pytest.mark.parametrize("size", (WINDOW_SECTION, SIZES["small window"]), ids=("window", "small window"))
+@pytest.mark.parametrize("name", SHAPES)
+def test_with_everything_at_its_true_height_nothing_leaves_the_drawing_either(name: str, size: Size) -> None:
+    scene = Section(rig(name), size, frame(rig(name), size, Fit.ALL)).at(busy(name))
+    margin = 0.3 * size.text
+    for item in scene.items:
+        for x, y in points(item):
+            assert -margin <= x <= scene.width + margin, item
+            assert -margin <= y <= scene.height + margin, item
+    assert overlapping(scene) == []
+    assert not any("not to scale" in text for text in scene.texts())
+
+
+@pytest.mark.parametrize("fit", (Fit.ALL, Fit.TANK))
+@pytest.mark.parametrize("name", SHAPES)
+def test_in_a_window_the_reservoir_is_always_at_its_true_height(name: str, fit: Fit) -> None:
+    laid, reservoir = frame(rig(name), WINDOW_SECTION, fit), rig(name).project.reservoir
+    floor = -reservoir.floor_below_tank_floor.si
+    for zoomed in (laid, laid.moved(2.5, -40.0, 70.0)):
+        assert zoomed.level(zoomed.basin.floor) == pytest.approx(floor)
+        assert zoomed.level(zoomed.basin.brim) == pytest.approx(floor + reservoir.height.si)
+
+
+@pytest.mark.parametrize("name", SHAPES)
+def test_a_fit_to_the_tank_shows_it_at_least_as_large_and_keeps_words_apart(name: str) -> None:
+    for size in (WINDOW_SECTION, SIZES["small window"]):
+        whole, tank = frame(rig(name), size, Fit.ALL), frame(rig(name), size, Fit.TANK)
+        assert tank.scale >= whole.scale * (1 - 1e-9)
+        assert overlapping(Section(rig(name), size, tank).at(busy(name))) == []
 
 
 @pytest.mark.parametrize("name", SHAPES)
