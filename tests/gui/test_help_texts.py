@@ -1,0 +1,87 @@
+"""The texts of the help: every figure that the program computes has a meaning, every entry has a help."""
+
+import re
+from functools import cache
+
+import pytest
+from bench_rig import rig_with
+from test_rules_fire import BROKEN, SWINGING
+
+from levelbench.gui.entry_keys import HEAD, declaration, sections
+from levelbench.gui.figure_help import meaning, meanings
+from levelbench.gui.stages.describe import keys_of
+from levelbench.project import load, samples
+from levelbench.quantity import Figure
+from levelbench.review import RULES, review
+from levelbench.rig import Rig, assemble
+from levelbench.tuning.forms import Settings, all_forms
+from levelbench.tuning.loop import loop_model, margins
+from levelbench.tuning.prediction import predict
+
+
+ON_OFF: dict[str, str | int | bool | None] = {"pump.drive": "on/off"}
+SLUGGISH: dict[str, str | int | bool | None] = {
+    "sensor.averaging": 1,
+    "loop_settings.derivative_filter": "50",
+    "pump.spin_up": "20 s",
+}
+WITH_A_LOWEST_GAIN = Settings(60.0 / 3.785411784e-3, 16.0, 12.0)  # per US gallon
+
+
+def figures_of(rig: Rig) -> list[Figure]:
+    """Everything that is worked out of a rig without running it for long."""
+    model = loop_model(rig)
+    return [
+        *(figure for finding in review(rig) for figure in finding.figures),
+        *margins(rig).figures,
+        *(value.figure for form in all_forms(rig) for value in form.values),
+        *model.parts,
+        model.total_delay,
+        model.slope,
+    ]
+
+
+@cache
+def all_figures() -> dict[str, Figure]:
+    """The figures of the samples, and of rigs bent so that each rule fires, by key."""
+    rigs = [assemble(load(path)) for path in samples()]
+    found = [figure for rig in rigs for figure in figures_of(rig)]
+    found += predict(rigs[-1]).figures
+    found += figures_of(rig_with(ON_OFF))
+    found += margins(rig_with(SWINGING)).figures
+    found += margins(rig_with(SLUGGISH), WITH_A_LOWEST_GAIN).figures
+    for rule, changes, *_ in BROKEN:
+        found += RULES[rule](rig_with(changes)).figures
+    return {figure.key: figure for figure in found}
+
+
+def test_every_figure_has_a_meaning_and_a_term() -> None:
+    assert len(all_figures()) > 100
+    assert [key for key in all_figures() if meaning(key) is None] == []
+
+
+def test_a_figure_without_a_meaning_is_found() -> None:
+    assert meaning("tank.colour") is None
+    assert meaning("ladder.gap.a_rung_not_known_yet") is meanings()["ladder.gap"]
+
+
+def test_no_meaning_speaks_of_a_figure_that_is_gone() -> None:
+    unused = [front for front in meanings() if not any(f"{key}.".startswith(f"{front}.") for key in all_figures())]
+    assert unused == []
+
+
+@pytest.mark.parametrize("key", list(meanings()))
+def test_a_meaning_is_short_and_whole(key: str) -> None:
+    one = meanings()[key]
+    assert 5 <= len(one.says.split()) <= 45
+    assert len(re.findall(r"[.!](?:\s|$)", one.says)) <= 3
+    assert one.says.endswith(".")
+    assert one.term
+    assert not one.term.endswith(".")
+
+
+def test_every_entry_has_a_help() -> None:
+    keys = [*HEAD, *(key for section in sections() for key in keys_of(section))]
+    assert len(keys) > 90
+    thin = [key for key in keys if len(declaration(key).help) < 5]
+    assert thin == []
