@@ -1,4 +1,4 @@
-"""Marks that travel in the tubes while liquid moves in them, so that a still picture of a flow is told from a stopped one."""
+"""Marks that travel in the tubes while liquid moves in them: a still picture of a flow looks like a stopped one."""
 
 from collections.abc import Sequence
 from itertools import pairwise

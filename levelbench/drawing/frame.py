@@ -160,7 +160,7 @@ class Heights:
     @property
     def least(self) -> float:
         """Room kept between the tank's floor and that, in text sizes."""
-        return 2.2 if self.to_scale and self.low or self.beside else 10.0
+        return 2.2 if (self.to_scale and self.low) or self.beside else 10.0
 
 
 def _heights(project: Project, rim: float, fit: Fit) -> Heights:

@@ -10,9 +10,9 @@ Every item that stands for an entry of the project carries its key as `tag` ("ba
 
 from levelbench.drawing.body import body
 from levelbench.drawing.column import ladder_items, limit_lines, rows
-from levelbench.drawing.frame import PAPER_SECTION, Fit, Frame, Size, fitting, frame
 from levelbench.drawing.deviation import deviation_bracket
 from levelbench.drawing.flow_marks import flow_marks
+from levelbench.drawing.frame import PAPER_SECTION, Frame, Size, fitting, frame
 from levelbench.drawing.plumbing import liquid, plumbing
 from levelbench.drawing.scene import Item, Scene
 from levelbench.drawing.state import SectionState, start_state

@@ -63,7 +63,7 @@ def test_nothing_leaves_the_drawing_and_no_text_touches_another(name: str, size:
     assert overlapping(scene) == []
 
 
-@pytest.mark.parametrize("size", (WINDOW_SECTION, SIZES["small window"]), ids=("window", "small window"))
+@pytest.mark.parametrize("size", [WINDOW_SECTION, SIZES["small window"]], ids=("window", "small window"))
 @pytest.mark.parametrize("name", SHAPES)
 def test_with_everything_at_its_true_height_nothing_leaves_the_drawing_either(name: str, size: Size) -> None:
     scene = Section(rig(name), size, frame(rig(name), size, Fit.ALL)).at(busy(name))
@@ -76,7 +76,7 @@ def test_with_everything_at_its_true_height_nothing_leaves_the_drawing_either(na
     assert not any("not to scale" in text for text in scene.texts())
 
 
-@pytest.mark.parametrize("fit", (Fit.ALL, Fit.TANK))
+@pytest.mark.parametrize("fit", [Fit.ALL, Fit.TANK])
 @pytest.mark.parametrize("name", SHAPES)
 def test_in_a_window_the_reservoir_is_always_at_its_true_height(name: str, fit: Fit) -> None:
     laid, reservoir = frame(rig(name), WINDOW_SECTION, fit), rig(name).project.reservoir
