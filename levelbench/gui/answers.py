@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from levelbench.review.finding import Finding
     from levelbench.review.ladder import Rung
     from levelbench.rig import Rig
+    from levelbench.rig.settings import Settings
     from levelbench.tuning.forms import Form
     from levelbench.tuning.loop import Margins
     from levelbench.tuning.prediction import Prediction
@@ -49,6 +50,8 @@ class Tuned:
     margins: Margins
     prediction: Prediction
     units: Units
+    settings: Settings  # in the standard form
+    span: float  # the volume from 0 to 100 % of the PV [m3]
 
 
 class Answers(QObject):
@@ -101,33 +104,33 @@ class Answers(QObject):
         if self._waiting:
             return
         project = self._document.project
-        Job(self, lambda progress: _check(project, progress), self._have_checked, self._failed, key="answers")
+        Job(self, lambda progress: check(project, progress), self._have_checked, self._failed, key="answers")
 
     def _have_checked(self, checked: Checked) -> None:
         self.checked = checked
         tell = (partial(self.rig_changed.emit, checked.rig), self.checked_changed.emit, self.state_changed.emit)
         self._slices.do(tell)  # each hearer has much to draw
-        Job(self, lambda progress: _tune(checked.rig, progress), self._have_tuned, self._not_tuned, key="answers")
+        Job(self, lambda progress: tune(checked.rig, progress), self._have_tuned, self._not_tuned, key="answers")
 
     def _have_tuned(self, tuned: Tuned) -> None:
         self.tuned = tuned
         self._slices.also((self.tuned_changed.emit, self.state_changed.emit))
 
     def _failed(self, error: Exception) -> None:
-        self.trouble = _words(error)
+        self.trouble = words_of(error)
         self.state_changed.emit()
 
     def _not_tuned(self, error: Exception) -> None:
-        self.tune_trouble = _words(error)
+        self.tune_trouble = words_of(error)
         self.state_changed.emit()
 
 
-def _words(error: Exception) -> str:
+def words_of(error: Exception) -> str:
     """Give what an error says; one that was not made for people says what kind it is as well."""
     return str(error) if isinstance(error, LevelBenchError) else f"{type(error).__name__}: {error}"
 
 
-def _check(project: Project, progress: Progress) -> Checked:
+def check(project: Project, progress: Progress) -> Checked:
     """Assemble and review a project; on a working thread."""
     from levelbench.review import review  # noqa: PLC0415  the rig comes in when it is wanted
     from levelbench.review.ladder import ladder  # noqa: PLC0415
@@ -137,10 +140,12 @@ def _check(project: Project, progress: Progress) -> Checked:
     return Checked(rig, review(rig, progress), ladder(rig))
 
 
-def _tune(rig: Rig, progress: Progress) -> Tuned:
+def tune(rig: Rig, progress: Progress) -> Tuned:
     """Work out settings, margins and prediction of a rig; on a working thread."""
     from levelbench.tuning.forms import all_forms  # noqa: PLC0415  the rig comes in when it is wanted
-    from levelbench.tuning.loop import margins  # noqa: PLC0415
+    from levelbench.tuning.loop import margins, settings_in  # noqa: PLC0415
     from levelbench.tuning.prediction import predict  # noqa: PLC0415
 
-    return Tuned(all_forms(rig), margins(rig), predict(rig, progress), units(rig.project))
+    low, high = rig.span
+    found = predict(rig, progress)
+    return Tuned(all_forms(rig), margins(rig), found, units(rig.project), settings_in(rig), high - low)

@@ -11,9 +11,10 @@ from pytestqt.qtbot import QtBot
 from levelbench.gui.answers import Answers
 from levelbench.gui.document import Document
 from levelbench.gui.figures import FigureRow
+from levelbench.gui.finding_box import FindingBox
 from levelbench.gui.pages import PageView
 from levelbench.gui.stages.alarms import Alarms
-from levelbench.gui.stages.check import Check, FindingBox
+from levelbench.gui.stages.check import Check
 from levelbench.gui.stages.hand_over import HandOver
 from levelbench.gui.stages.tune import Tune
 from levelbench.gui.states import states
@@ -108,7 +109,9 @@ def test_why_opens_formula_inputs_and_source(qtbot: QtBot, document: Document, a
     assert figure.formula not in words_of(row)
 
 
-def test_try_it_is_one_undo_step_that_helps(qtbot: QtBot, document: Document, answers: Answers, bad: Project) -> None:
+def test_what_was_tried_is_adopted_in_one_undo_step_that_helps(
+    qtbot: QtBot, document: Document, answers: Answers, bad: Project
+) -> None:
     stage = Check(document, answers)
     shown(qtbot, stage)
     document.replace(bad, None)
@@ -120,6 +123,9 @@ def test_try_it_is_one_undo_step_that_helps(qtbot: QtBot, document: Document, an
     if not box.fold.isChecked():
         qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
     press(qtbot, box, "Try it")
+    qtbot.waitUntil(lambda: box.outcome is not None and box.outcome.adopt.isEnabled(), timeout=LONG)
+    assert document.project == bad
+    press(qtbot, box, "Adopt")
     assert document.undo_stack.undoText() == f"adopt: {finding.title}"
     assert document.undo_stack.count() == 1
     again(qtbot, answers)

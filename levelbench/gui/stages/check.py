@@ -5,105 +5,30 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QApplication, QPushButton, QVBoxLayout
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.answers import Answers
 from levelbench.gui.document import Document
-from levelbench.gui.entry_keys import name_of
-from levelbench.gui.figures import FigureRow
-from levelbench.gui.parts import Card, button, clear, line, row, text
+from levelbench.gui.finding_box import FindingBox
+from levelbench.gui.findings_text import as_csv, as_text
+from levelbench.gui.parts import Card, button, clear, line, restyle, row, text
 from levelbench.gui.rail import State
 from levelbench.gui.slices import Slices
 from levelbench.gui.theme import GRID
+from levelbench.gui.what_if import Trier, WhatIf
 from levelbench.project import ProjectProblems, units
 
 if TYPE_CHECKING:
     from levelbench.quantity import Units
     from levelbench.review import Finding
 
-_LOOK = {"stop": "stop-strong", "attend": "attention-strong", "good": "body"}
-
-
-_INDENT = GRID * 2 + GRID // 2
-
-
-def _indented(label: QLabel) -> QLabel:
-    label.setContentsMargins(_INDENT, 0, 0, 0)
-    return label
-
-
-class FindingBox(QWidget):
-    """One finding: its title opens and closes it; bad ones come open."""
-
-    go_to = Signal(str)  # key
-    try_it = Signal(object)  # Finding
-
-    def __init__(self, finding: Finding, shown_in: Units, *, opened: bool) -> None:
-        super().__init__()
-        self.setProperty("role", "on-card")
-        self.title = finding.title
-        self._finding = finding
-        self._units = shown_in
-        self._inside: QWidget | None = None
-        role = _LOOK[finding.severity.word]
-        mark = text(finding.severity.mark, role)
-        mark.setFixedWidth(GRID * 2)
-        mark.setAlignment(Qt.AlignmentFlag.AlignTop)
-        title = text(finding.title, role, wrap=True)
-        self.fold = button("open", self._toggle, "link", f"open or close: {finding.severity.word}: {finding.title}")
-        self.fold.setCheckable(True)
-        head = row(mark, title, self.fold, gap=GRID // 2)
-        head.setStretch(1, 1)
-        self._layout = QVBoxLayout(self)
-        self._layout.setContentsMargins(0, 0, 0, 0)
-        self._layout.setSpacing(GRID // 2)
-        self._layout.addLayout(head)
-        if finding.severity.word != "good":
-            self._layout.addWidget(_indented(text(finding.text, wrap=True, selectable=True)))
-        if opened:
-            self.fold.setChecked(True)
-            self._toggle()
-
-    def _toggle(self) -> None:
-        opened = self.fold.isChecked()
-        self.fold.setText("close" if opened else "open")
-        if opened and self._inside is None:
-            self._inside = self._make_inside()
-            self._layout.addWidget(self._inside)
-        if self._inside is not None:
-            self._inside.setVisible(opened)
-
-    def _make_inside(self) -> QWidget:
-        inside = QWidget()
-        inside.setProperty("role", "on-card")
-        layout = QVBoxLayout(inside)
-        layout.setContentsMargins(_INDENT, 0, 0, GRID // 2)
-        layout.setSpacing(GRID // 2 + 1)
-        if self._finding.severity.word == "good":
-            layout.addWidget(text(self._finding.text, wrap=True, selectable=True))
-        for figure in self._finding.figures:
-            layout.addWidget(FigureRow(figure, self._units))
-        if self._finding.change:
-            layout.addWidget(text(self._finding.change, "strong", wrap=True, selectable=True))
-        layout.addLayout(row(*self._buttons(), None))
-        return inside
-
-    def _buttons(self) -> list[QWidget]:
-        made: list[QWidget] = []
-        finding = self._finding
-        if finding.what_if:
-            what = " · ".join(f"{name_of(key)} {value}" for key, value in finding.what_if.items())
-            made.append(button("Try it", lambda: self.try_it.emit(finding), "main", f"try it, one undo step: {what}"))
-        if finding.go_to:
-            tip = f"go to the entry: {name_of(finding.go_to)}"
-            made.append(button("Go there", lambda: self.go_to.emit(finding.go_to), "", tip))
-        return made
+_FILTERS = {"stop": "■ to fix", "attend": "▲ to weigh", "good": "✓ good"}
 
 
 class Check(Card):
-    """Every finding, worst first."""
+    """Every finding, worst first; which kinds are shown is chosen above them."""
 
     go_to = Signal(str)  # key
 
@@ -112,17 +37,40 @@ class Check(Card):
         self._document = document
         self._answers = answers
         self._slices = Slices(self)
+        self._trier = Trier(document, self)
+        self._trying: FindingBox | None = None
         self._list = QVBoxLayout()
-        self._list.setSpacing(GRID)
+        self._list.setSpacing(0)
+        self.headline = text("", "strong", wrap=True)
+        self.filters = {word: self._filter(word) for word in _FILTERS}
         self.trouble = text("", "stop", wrap=True)
         self.trouble.hide()
-        self.body.addWidget(self.trouble)
-        self.body.addLayout(self._list)
-        self.body.addStretch(1)
+        self._build()
+        self._trier.done.connect(self._tried)
+        self._trier.refused.connect(self._not_tried)
         answers.checked_changed.connect(lambda: self.when_seen(self._show))
         answers.state_changed.connect(self._say)
         self._say()
         self.when_seen(self._show)
+
+    def _build(self) -> None:
+        self.body.addWidget(self.headline)
+        self.body.addLayout(row(*self.filters.values(), None, gap=GRID // 2))
+        self.body.addWidget(self.trouble)
+        self.body.addLayout(self._list)
+        self.body.addStretch(1)
+        self.copied = text("", "small")
+        tip = "copy the findings that are shown, as {}, with every figure"
+        self.copy_text = button("Copy as text", lambda: self._copy("text"), "link", tip.format("text"))
+        self.copy_csv = button("Copy as CSV", lambda: self._copy("CSV"), "link", tip.format("a table (CSV)"))
+        self.foot.addWidget(line())
+        self.foot.addLayout(row(self.copy_text, self.copy_csv, None, self.copied))
+
+    def _filter(self, word: str) -> QPushButton:
+        made = button(_FILTERS[word], self._sift, "filter", f"show what is {_FILTERS[word][2:]}, or hide it")
+        made.setCheckable(True)
+        made.setChecked(True)
+        return made
 
     def boxes(self) -> list[FindingBox]:
         """Give the findings that are on the card, in their order."""
@@ -130,38 +78,113 @@ class Check(Card):
         widgets = [item.widget() for item in items if item is not None]
         return [one for one in widgets if isinstance(one, FindingBox)]
 
+    def _chosen(self, finding: Finding) -> bool:
+        return self.filters[finding.severity.word].isChecked()
+
+    def _sift(self) -> None:
+        for box in self.boxes():
+            box.setVisible(self._chosen(box.finding))
+
     def _say(self) -> None:
         answers = self._answers
         self.trouble.setText(f"■ {answers.trouble}")
         self.trouble.setVisible(bool(answers.trouble))
-        if answers.waiting:
-            self.aside.setText("first start: preparing the rig …")
-        elif answers.checked is None:
-            self.aside.setText("" if answers.trouble else "working …")
-        else:
-            self.aside.setText(_counts(answers.checked.findings))
+        checked = answers.checked
+        for button_ in (self.copy_text, self.copy_csv):
+            button_.setEnabled(checked is not None)
+        self.headline.setVisible(checked is not None)
+        if checked is None:
+            self._trier.stop()
+            self.aside.setText(
+                "first start: preparing the rig …" if answers.waiting else "" if answers.trouble else "working …"
+            )
+            return
+        self.aside.setText(_counts(checked.findings))
+        words, role = _headline(checked.findings)
+        self.headline.setText(words)
+        restyle(self.headline, role=role)
+        for word, box in self.filters.items():
+            number = sum(one.severity.word == word for one in checked.findings)
+            box.setText(f"{_FILTERS[word]} {number}")
 
     def _show(self) -> None:
         clear(self._list)
+        self._trying = None
         if self._answers.checked is not None:
             shown_in = units(self._document.project)
             findings = self._answers.checked.findings
             self._slices.do(partial(self._add, at, one, shown_in) for at, one in enumerate(findings))
 
     def _add(self, at: int, finding: Finding, shown_in: Units) -> None:
-        if at:
-            self._list.addWidget(line())
         box = FindingBox(finding, shown_in, opened=finding.severity.word == "stop" or at == 0)
         box.go_to.connect(self.go_to)
         box.try_it.connect(self._try)
+        box.adopted.connect(self._adopt)
+        box.stepped.connect(self._step)
         self._list.addWidget(box)
+        if not self._chosen(finding):
+            box.hide()
 
-    def _try(self, finding: Finding) -> None:
+    def _step(self, box: FindingBox, by: int) -> None:
+        """Go on to the next finding that is shown."""
+        shown = [one for one in self.boxes() if one.isVisible()]
+        at = shown.index(box) + by
+        if 0 <= at < len(shown):
+            shown[at].setFocus()
+            self.area.ensureWidgetVisible(shown[at], 0, GRID)
+
+    # what-if -----------------------------------------------------------------------------------------------------
+
+    def _try(self, box: FindingBox) -> None:
+        if self._trying is not None and self._trying is not box:
+            self._trying.leave()
+        self._trying = box
+        box.begin_outcome()
+        self._trier.begin(box.finding.what_if)
+
+    def _tried(self, outcome: WhatIf) -> None:
+        box, checked = self._trying, self._answers.checked
+        if box is None or box.outcome is None or checked is None:
+            return
+        shown_in = units(self._document.project)
+        box.outcome.show_outcome((checked, self._answers.tuned), outcome, box.finding.key, shown_in)
+        self._slices.also((partial(self._bring_into_sight, box),))
+
+    def _bring_into_sight(self, box: FindingBox) -> None:
+        if box is self._trying and box.outcome is not None:
+            self.area.ensureWidgetVisible(box.outcome.leave, 0, GRID)
+
+    def _not_tried(self, reason: str) -> None:
+        if self._trying is not None and self._trying.outcome is not None:
+            self._trying.outcome.refuse(reason)
+
+    def _adopt(self, finding: Finding) -> None:
         try:
             self._document.adopt(dict(finding.what_if), finding.title)
         except ProjectProblems as error:
-            self.trouble.setText(f"■ It could not be tried: {error}")
-            self.trouble.show()
+            self._not_tried(str(error))
+
+    # copying -----------------------------------------------------------------------------------------------------
+
+    def _copy(self, kind: str) -> None:
+        checked = self._answers.checked
+        if checked is None:
+            return
+        chosen = [one for one in checked.findings if self._chosen(one)]
+        words = (as_text if kind == "text" else as_csv)(chosen, units(self._document.project))
+        QApplication.clipboard().setText(words)
+        self.copied.setText(f"✓ {len(chosen)} findings copied as {kind}")
+
+
+def _headline(findings: tuple[Finding, ...]) -> tuple[str, str]:
+    """Say in one sentence how the design stands, and in which role it is written."""
+    words = [one.severity.word for one in findings]
+    stops, attends = words.count("stop"), words.count("attend")
+    if stops:
+        return f"■ {stops} to fix before this rig is run with water.", "stop-strong"
+    if attends:
+        return f"▲ Nothing to fix. {attends} to weigh: change it, or hand it over knowingly.", "attention-strong"
+    return f"✓ All {len(words)} rules are met.", "strong"
 
 
 def _counts(findings: tuple[Finding, ...]) -> str:
