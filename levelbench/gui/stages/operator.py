@@ -66,7 +66,7 @@ class OperatorControls(QWidget):
         self._project = project
         low, high = project.loop_settings.set_point_low, project.loop_settings.set_point_high
         self.set_point.put(start.set_point.text)
-        self.set_point.explain(f"{low.text} to {high.text}, in steps of {project.loop_settings.entry_step.text}")
+        self.set_point.explain(f"{low.shown} to {high.shown}, in steps of {project.loop_settings.entry_step.shown}")
         self.output.put(start.output.text)
         self.valve.put(project.drain.opening.text)
         self.draw.put(project.drain.draw.text)
@@ -157,7 +157,7 @@ class OperatorControls(QWidget):
         low, high = settings.set_point_low, settings.set_point_high
         if low.si <= quantity.si <= high.si:
             return ""
-        return f"The operator can enter {low.text} to {high.text}. The set point stays where it is."
+        return f"The operator can enter {low.shown} to {high.shown}. The set point stays where it is."
 
     def _mode_clicked(self, auto: int) -> None:
         self.act("auto", float(auto))
