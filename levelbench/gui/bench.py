@@ -73,11 +73,12 @@ class Bench(QObject):
         Job(self, _bring_in, lambda _nothing: self._answers.begin(), self._could_not_load, key="modules")
 
     def _could_not_load(self, error: Exception) -> None:
+        self._window.bar.say_waiting("the bench can't be loaded")
         self._window.header.tell(f"■ The bench can't be loaded: {error} Check the installation, then start again.")
 
     def _take(self, rig: Rig) -> None:
         """Put the project's newest rig on the bench, in steps."""
-        make = () if self.live is not None else (self._make_drawing, self._make_trend, self._make_bar)
+        make = () if self.live is not None else (self._make_drawing, self._make_trend, self._make_run)
         self._slices.do((*make, partial(self._put_on, rig), partial(self._draw, rig)))
 
     def _make_drawing(self) -> None:
@@ -95,12 +96,12 @@ class Bench(QObject):
 
         self.trend = Trend(panes=self._panes)
 
-    def _make_bar(self) -> None:
-        from levelbench.gui.bench_bar import BenchBar  # noqa: PLC0415  brings the compiler in
-        from levelbench.gui.live import LiveRun  # noqa: PLC0415
+    def _make_run(self) -> None:
+        from levelbench.gui.live import LiveRun  # noqa: PLC0415  brings the compiler in
 
         self.live = live = LiveRun(self)
-        self._window.place_bench(self.trend, BenchBar(live))
+        self._window.bar.take(live)
+        self._window.place_bench(self.trend)
         live.told.connect(self._window.header.tell)
         live.started_again.connect(self._started_again)
         live.advanced.connect(self._advanced)
@@ -164,4 +165,4 @@ class Bench(QObject):
 
 
 def _bring_in(_progress: Progress) -> None:
-    from levelbench.gui import bench_bar, live, section_view, trend  # noqa: F401, PLC0415  on the working thread
+    from levelbench.gui import live, section_view, trend  # noqa: F401, PLC0415  on the working thread

@@ -1,19 +1,29 @@
-"""The bar along the foot of the window that never moves: run, clock, figures, status word, lamps, silence, stop."""
+"""The bar along the foot of the window that never moves: run, clock, figures, status word, lamps, silence, stop.
+
+It stands there before there is anything to run, and imports nothing that brings the compiler in.
+"""
+
+from __future__ import annotations
 
 import math
+import re
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSignalBlocker, Qt
-from PySide6.QtWidgets import QComboBox, QFrame, QLabel, QPushButton, QSizePolicy, QVBoxLayout
+from PySide6.QtWidgets import QComboBox, QFrame, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
-from levelbench.gui.live import SPEEDS, LiveRun, LiveView
 from levelbench.gui.parts import button, column, restyle, row, text
-from levelbench.gui.scales import Scales, scales
+from levelbench.gui.speeds import SPEEDS, speed_words
 from levelbench.gui.stack_light import COLOURS, StackLight, StatusWord
 from levelbench.gui.theme import GRID
 from levelbench.gui.trend_axes import clock
 from levelbench.quantity import Dimension
-from levelbench.rig import Rig
-from levelbench.rig.panel import BAND_NAMES
+
+if TYPE_CHECKING:
+    from levelbench.gui.live import LiveRun, LiveView
+    from levelbench.gui.scales import Scales
+    from levelbench.rig import Rig
 
 PREPARING = "preparing the bench"
 HEIGHT = 88  # px
@@ -21,73 +31,92 @@ ALARMS = {
     "stop latched": "emergency stop",
     "switch latched": "overflow switch",
     "sensor failed": "sensor failed",
-    **{name: name for name in BAND_NAMES},
+    **{name: name for name in ("high-high", "high", "low", "low-low", "deviation")},
     "pump dry": "pump dry",
     "spilling": "spilling",
     "reservoir spilling": "reservoir spilling",
 }
 STOPS = ("stop latched", "switch latched", "sensor failed", "spilling", "reservoir spilling")
+_TOLD = 2  # alarms that are named on the bar; the others are counted
 
 
 class BigFigure(QFrame):
-    """A small name over a big value with its unit beside it."""
+    """A small name over a big value with its unit beside it; the digits keep their places."""
 
     def __init__(self, name: str, digits: str) -> None:
         super().__init__()
         self.name = name
         self.value, self.unit = text("–", "figure"), text("", "quiet")
-        self.value.ensurePolished()
-        self.value.setMinimumWidth(self.value.fontMetrics().horizontalAdvance(digits))
-        self.value.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom)
-        beside = row(self.value, self.unit, gap=GRID // 2)
+        self.value.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignBottom)
+        beside = row(self.value, self.unit, None, gap=GRID // 2)
         beside.setAlignment(self.unit, Qt.AlignmentFlag.AlignBottom)
         self.unit.setContentsMargins(0, 0, 0, 4)
         self.setLayout(column(text(name, "small"), beside, gap=0))
         self.setSizePolicy(QSizePolicy.Policy.Minimum, QSizePolicy.Policy.Fixed)
+        self.make_room(digits)
+
+    def make_room(self, widest: str) -> None:
+        """Keep the room for the widest value that can come, whatever is shown."""
+        self.value.ensurePolished()
+        self.value.setMinimumWidth(self.value.fontMetrics().horizontalAdvance(re.sub(r"\d", "0", widest)))
 
     def tell(self, si: float, dimension: Dimension, shown_by: Scales) -> None:
         """Show a value (SI; nan: none)."""
-        self.value.setText("–" if math.isnan(si) else shown_by.bare(si, dimension))
-        self.unit.setText(shown_by.units.of(dimension))
+        _set(self.value, "–" if math.isnan(si) else shown_by.bare(si, dimension))
+        _set(self.unit, shown_by.units.of(dimension))
         self.setAccessibleName(f"{self.name}: {self.value.text()} {self.unit.text()}")
 
 
 class BenchBar(QFrame):
     """Shows a live run and takes its orders. Until there is one it says why not."""
 
-    def __init__(self, run: LiveRun) -> None:
+    def __init__(self) -> None:
         super().__init__()
-        self._run = run
+        self._run: LiveRun | None = None
         self._scales: Scales | None = None
         self._stop_wanted: bool | None = None
+        self._tips: dict[QWidget, str] = {}
         self.setProperty("role", "bench")
         self.setFixedHeight(HEIGHT)
         self._build()
-        self._connect()
         self.say_waiting(PREPARING)
 
+    def take(self, run: LiveRun) -> None:
+        """Show this run from here on, and hand it the orders."""
+        self._run = run
+        run.advanced.connect(self.show_view)
+        run.started_again.connect(self._start_again)
+        run.state_changed.connect(self._show_state)
+
+    def _order(self, order: Callable[[LiveRun], object]) -> None:
+        if self._run is not None:
+            order(self._run)
+
     def _build(self) -> None:
-        self.run_button = button("▶ Run", self._run.toggle, "main", "run or pause (F5)")
-        self.run_button.setFixedSize(88, 56)
-        self.scan_button = button("One scan", self._run.scan_once, tip="pause, and run one scan of the controller")
+        self.run_button = button("▶ Run", lambda: self._order(lambda run: run.toggle()), "main", "run or pause (F5)")
+        self.run_button.setFixedSize(84, 56)
+        tip = "pause, and run one scan of the controller"
+        self.scan_button = button("One scan", lambda: self._order(lambda run: run.scan_once()), tip=tip)
         self.speed = QComboBox()
         self.speed.setAccessibleName("speed")
         self.speed.setToolTip("how many times faster than the clock on the wall")
-        self.speed.addItems([f"{speed} ×" for speed in SPEEDS])
-        self.state, self.clock = text(""), text(clock(0.0), "quiet")
-        self.pv = BigFigure("volume PV", "00.00")
-        self.sp = BigFigure("set point SP", "00.00")
+        self.speed.addItems([speed_words(speed) for speed in SPEEDS])
+        self.speed.activated.connect(lambda at: self._order(lambda run: run.set_speed(SPEEDS[at])))
+        self.state, self.clock = text("", wrap=True), text(clock(0.0), "quiet")
+        self.pv, self.sp = BigFigure("volume PV", "0.00"), BigFigure("set point SP", "0.00")
         self.op = BigFigure("pump OP", "100")
         self.status, self.lamps = StatusWord(), StackLight()
-        self.alarm, self.horn = text("no alarms"), text("horn silent", "quiet")
-        self.alarm.setWordWrap(True)
-        self.alarm.setFixedWidth(120)
-        self.silence = button("Silence", lambda: self._run.act("silence"), tip="silence the horn; the alarm stays")
+        self.alarm, self.horn = text("no alarms", wrap=True), text("horn silent", "quiet")
+        self.alarm.setFixedWidth(112)
+        self.silence = button(
+            "Silence", lambda: self._order(lambda run: run.act("silence")), tip="silence the horn; the alarm stays"
+        )
         self.stop = QPushButton("STOP")
         self.stop.setProperty("role", "stop")
         self.stop.setCheckable(True)
-        self.stop.setAccessibleName("emergency stop, released")
-        self.stop.setFixedSize(92, 56)
+        self.stop.setFixedSize(88, 56)
+        self.stop.clicked.connect(self._press_stop)
+        self._name_stop(False)
         self._place()
 
     def _place(self) -> None:
@@ -112,80 +141,83 @@ class BenchBar(QFrame):
         layout.addWidget(self.stop)
         self.setLayout(layout)
 
-    def _connect(self) -> None:
-        self._run.advanced.connect(self.show_view)
-        self._run.started_again.connect(self._start_again)
-        self._run.state_changed.connect(self._show_state)
-        self.speed.activated.connect(lambda at: self._run.set_speed(SPEEDS[at]))
-        self.stop.clicked.connect(self._press_stop)
-
     # What it says --------------------------------------------------------------------------------------------------
 
     def say_waiting(self, words: str) -> None:
         """Say why there is nothing to run yet, and offer nothing that can't be done."""
-        self.state.setText(words)
-        self.state.setWordWrap(True)
-        self._allow(False)
-
-    def _allow(self, on: bool) -> None:
+        _set(self.state, words)
         for one in (self.run_button, self.scan_button, self.speed, self.silence, self.stop):
-            one.setEnabled(on)
+            self._tips.setdefault(one, one.toolTip())
+            one.setEnabled(False)
+            one.setToolTip(f"Not yet: {words}.")
+
+    def _open(self) -> None:
+        for one, tip in self._tips.items():
+            one.setEnabled(one is not self.silence)
+            one.setToolTip(tip)
+        self._tips.clear()
 
     def _start_again(self, rig: Rig) -> None:
-        self._scales = scales(rig)
+        from levelbench.gui.scales import scales  # noqa: PLC0415  brings the compiler in
+
+        self._scales = shown_by = scales(rig)
         self._stop_wanted = None
-        self.state.setWordWrap(False)
-        self._allow(True)
+        self._open()
         self.clock.setText(clock(0.0))
+        widest = max((shown_by.bare(float(one), Dimension.VOLUME) for one in rig.strapping.volumes[[0, -1]]), key=len)
         for figure, dimension in (
             (self.pv, Dimension.VOLUME),
             (self.sp, Dimension.VOLUME),
             (self.op, Dimension.PERCENT),
         ):
-            figure.tell(math.nan, dimension, self._scales)
+            figure.tell(math.nan, dimension, shown_by)
+            figure.make_room(widest if dimension is Dimension.VOLUME else "100")
         self.status.show_word("")
         self._show_state()
 
     def _show_state(self) -> None:
-        if self._scales is None:
+        run = self._run
+        if self._scales is None or run is None:
             return
-        running = self._run.running
-        self.run_button.setText("❚❚ Pause" if running else "▶ Run")
+        self.run_button.setText("❚❚ Pause" if run.running else "▶ Run")
         with QSignalBlocker(self.speed):
-            self.speed.setCurrentIndex(SPEEDS.index(self._run.speed))
-        self.state.setText(f"running {self._run.speed} ×" if running else "paused")
+            self.speed.setCurrentIndex(SPEEDS.index(run.speed))
+        self.state.setText(f"running {run.speed} ×" if run.running else "paused")
 
     def show_view(self, view: LiveView) -> None:
         """Show how things stand."""
-        shown_by = self._scales
-        if shown_by is None:
+        shown_by, run = self._scales, self._run
+        if shown_by is None or run is None:
             return
-        self.clock.setText(clock(view["time"], parts=not self._run.running))
+        self.clock.setText(clock(view["time"], parts=not run.running))
         self.pv.tell(view["pv"], Dimension.VOLUME, shown_by)
         self.sp.tell(view["set_point"], Dimension.VOLUME, shown_by)
         self.op.tell(view["output"], Dimension.PERCENT, shown_by.coarse())
         self.status.show_word(view.status)
-        self.lamps.show_modes({lamp: _mode(view, lamp) for lamp in COLOURS})
+        self.lamps.show_modes(lamp_modes(view))
         self._show_alarms(view)
         self._show_stop(view.has("stop pressed"))
 
     def _show_alarms(self, view: LiveView) -> None:
         holding = [name for name in ALARMS if view.has(name)]
-        marked = f"▲ {', '.join(ALARMS[name] for name in holding)}" if holding else "no alarms"
-        _set(self.alarm, marked)
+        told = ", ".join(ALARMS[name] for name in holding[:_TOLD])
+        more = f" and {len(holding) - _TOLD} more" if len(holding) > _TOLD else ""
+        _set(self.alarm, f"▲ {told}{more}" if holding else "no alarms")
+        self.alarm.setToolTip(", ".join(ALARMS[name] for name in holding))
         worst = "stop-strong" if any(name in STOPS for name in holding) else "attention-strong"
         restyle(self.alarm, role=worst if holding else "body")
         sounding, silenced = view.has("horn"), view.has("silenced")
         _set(self.horn, "♪ horn sounds" if sounding else "horn silenced" if silenced else "horn silent")
         restyle(self.horn, role="attention-strong" if sounding else "quiet")
         self.silence.setEnabled(sounding)
+        self.silence.setToolTip("silence the horn; the alarm stays" if sounding else "Nothing to silence: no horn.")
 
     # The emergency stop --------------------------------------------------------------------------------------------
 
     def _press_stop(self, pressed: bool) -> None:
         self._stop_wanted = pressed
         self._name_stop(pressed)
-        self._run.act("stop", 1.0 if pressed else 0.0)
+        self._order(lambda run: run.act("stop", 1.0 if pressed else 0.0))
 
     def _show_stop(self, pressed: bool) -> None:
         """Follow the panel, once it has taken what was pressed here."""
@@ -198,14 +230,20 @@ class BenchBar(QFrame):
 
     def _name_stop(self, pressed: bool) -> None:
         words = "STOP\npressed" if pressed else "STOP"
-        if self.stop.text() != words:
-            self.stop.setText(words)
-            self.stop.setAccessibleName("emergency stop, pressed" if pressed else "emergency stop, released")
-            self.stop.setToolTip(
-                "Turn to release. The rig stays stopped until it is reset and started again."
-                if pressed
-                else "Rehearse the emergency stop. In the real panel it is hard-wired and does not pass through this."
-            )
+        if self.stop.text() == words and self.stop.accessibleName():
+            return
+        self.stop.setText(words)
+        self.stop.setAccessibleName("emergency stop, pressed" if pressed else "emergency stop, released")
+        self.stop.setToolTip(
+            "Press again to release. The rig stays stopped until it is reset and started again."
+            if pressed
+            else "Rehearse the emergency stop. In the real panel it is hard-wired and does not pass through this."
+        )
+
+
+def lamp_modes(view: LiveView) -> dict[str, str]:
+    """Give how every lamp of the stack light stands: "off", "steady" or "flashing"."""
+    return {lamp: _mode(view, lamp) for lamp in COLOURS}
 
 
 def _mode(view: LiveView, lamp: str) -> str:

@@ -11,9 +11,8 @@ from PySide6.QtCore import QObject, Qt, Signal, Slot
 
 from levelbench.gui.live_changes import changed_entries, reset_reason
 from levelbench.gui.live_pacer import LiveView, Pacer
+from levelbench.gui.speeds import SPEEDS
 from levelbench.rig import Entry, Recording, Rig, RigError
-
-SPEEDS = (1, 2, 5, 10, 20, 50, 100, 200)
 
 
 class LiveRun(QObject):

@@ -1,7 +1,7 @@
 """Two painted signs of the bench: the stack light, and the status word. Letter, word and shape first, colour last."""
 
 from PySide6.QtCore import QRectF, QSize, Qt, QTimer
-from PySide6.QtGui import QColor, QHideEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QHideEvent, QPainter, QPaintEvent, QPen, QShowEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
@@ -40,11 +40,11 @@ class StackLight(QWidget):
         if modes == self._modes:
             return
         self._modes = dict(modes)
-        if "flashing" in modes.values():
-            self._blink.start()
-        else:
+        if "flashing" not in modes.values():
             self._blink.stop()
             self._dark = False
+        elif self.isVisible():
+            self._blink.start()
         self._describe()
         self.update()
 
@@ -65,6 +65,12 @@ class StackLight(QWidget):
     def sizeHint(self) -> QSize:  # noqa: N802
         """Give the room for four segments."""
         return QSize(72, 72)
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802
+        """Blink again where there is something to blink."""
+        super().showEvent(event)
+        if "flashing" in self._modes.values():
+            self._blink.start()
 
     def hideEvent(self, event: QHideEvent) -> None:  # noqa: N802
         """Do not blink unseen."""

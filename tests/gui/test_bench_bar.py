@@ -1,11 +1,14 @@
 """The bench bar: what it shows of a run, in words and marks, and what its buttons do."""
 
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 
 from levelbench.gui import theme
-from levelbench.gui.bench_bar import PREPARING, BenchBar
+from levelbench.gui.bench_bar import ALARMS, PREPARING, STOPS, BenchBar
 from levelbench.gui.live import LiveRun
 from levelbench.gui.live_pacer import LiveView
 from levelbench.gui.stack_light import StackLight, StatusWord
@@ -13,6 +16,7 @@ from levelbench.project import load, sample
 from levelbench.rig import CONDITION_NAMES, assemble
 
 pytestmark = pytest.mark.gui
+LONG = 110_000  # ms; the first test of a run compiles the scan
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +33,8 @@ def live(qapp):
 
 @pytest.fixture
 def bar(qtbot, live):
-    one = BenchBar(live)
+    one = BenchBar()
+    one.take(live)
     qtbot.addWidget(one)
     one.resize(1280, 88)
     one.show()
@@ -38,7 +43,7 @@ def bar(qtbot, live):
 
 @pytest.fixture
 def ready(qtbot, bar, live, rig):
-    with qtbot.waitSignal(live.advanced):
+    with qtbot.waitSignal(live.advanced, timeout=LONG):
         live.begin(rig)
     return bar
 
@@ -59,6 +64,23 @@ def test_until_there_is_a_rig_it_says_so_and_offers_nothing(bar):
     assert not any(one.isEnabled() for one in (bar.run_button, bar.scan_button, bar.speed, bar.stop, bar.silence))
 
 
+def test_what_can_not_be_done_yet_says_why_and_then_what_it_does(qtbot, bar, live, rig):
+    assert bar.width() == 1280
+    assert bar.run_button.toolTip() == "Not yet: preparing the bench."
+    bar.say_waiting("the bench can't be loaded")
+    assert bar.stop.toolTip() == "Not yet: the bench can't be loaded."
+    with qtbot.waitSignal(live.advanced, timeout=LONG):
+        live.begin(rig)
+    assert bar.run_button.toolTip() == "run or pause (F5)"
+    assert "hard-wired" in bar.stop.toolTip()
+    assert bar.silence.toolTip() == "Nothing to silence: no horn."
+
+
+def test_the_bar_alone_does_not_bring_the_compiler_in():
+    asked = "import sys, levelbench.gui.bench_bar; sys.exit('numba' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", asked], check=False).returncode == 0
+
+
 def test_run_and_pause(qtbot, ready, live):
     assert ready.run_button.text() == "▶ Run"
     assert ready.state.text() == "paused"
@@ -71,7 +93,7 @@ def test_run_and_pause(qtbot, ready, live):
 
 
 def test_one_scan(qtbot, ready, live, rig):
-    with qtbot.waitSignal(live.advanced):
+    with qtbot.waitSignal(live.advanced, timeout=LONG):
         click(qtbot, ready.scan_button)
     assert len(live.recording()) == 2
     assert ready.clock.text() == "0:00:00.1"  # the sample scans every 100 ms
@@ -149,8 +171,33 @@ def test_every_control_is_reached_by_tab(ready):
         assert one.focusPolicy() & Qt.FocusPolicy.TabFocus
 
 
-def test_it_fits_1280_and_never_changes_its_height(ready):
-    assert ready.minimumSizeHint().width() <= 1280
+def test_digits_keep_their_places(qtbot, ready):
+    places = {}
+    for share in (0.0, 0.09, 0.9, 1.0):
+        view = view_with()
+        view.rows[0, 5] = share
+        ready.show_view(view)
+        qtbot.waitUntil(lambda: ready.op.value.geometry().isValid())
+        places[ready.op.value.text()] = (ready.op.unit.x(), ready.op.x(), ready.pv.x(), ready.status.x())
+    assert set(places) == {"0", "9", "90", "100"}
+    assert len(set(places.values())) == 1
+
+
+def test_many_alarms_are_counted_and_all_named_on_asking(ready):
+    ready.show_view(view_with("stop latched", "high-high", "high", "deviation"))
+    assert ready.alarm.text() == "▲ emergency stop, high-high and 2 more"
+    assert ready.alarm.toolTip() == "emergency stop, high-high, high, deviation"
+    assert ready.alarm.heightForWidth(ready.alarm.width()) + ready.horn.height() <= ready.height()
+
+
+def test_every_alarm_of_the_bar_is_a_condition_of_the_rig():
+    assert set(STOPS) <= set(ALARMS) <= set(CONDITION_NAMES)
+
+
+def test_it_fits_1100_and_never_changes_its_height(ready):
+    ready.show_view(view_with("high", "deviation", "horn"))
+    ready.run_button.setText("❚❚ Pause")
+    assert ready.minimumSizeHint().width() <= 1100
     assert ready.height() == 88
     ready.show_view(view_with("high-high", "high", "deviation", "spilling", "horn"))
     assert ready.height() == 88
