@@ -15,9 +15,10 @@ from levelbench.gui.document import Document
 from levelbench.gui.jobs import Job, Progress
 from levelbench.gui.slices import Slices
 from levelbench.gui.stages.operator import Standing
+from levelbench.gui.trend_limits import limits_of
 from levelbench.gui.trend_panes import Panes
 from levelbench.gui.warm import Warm
-from levelbench.project import ProjectProblems, units
+from levelbench.project import units
 
 if TYPE_CHECKING:
     from levelbench.gui.live import Entry, LiveRun, LiveView
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from levelbench.gui.section_view import SectionView
     from levelbench.gui.trend import Trend
     from levelbench.project import Project
-    from levelbench.rig import Rig
+    from levelbench.rig import Recording, Rig
 
 
 class Bench(QObject):
@@ -82,11 +83,11 @@ class Bench(QObject):
         self._slices.do((*make, partial(self._put_on, rig), partial(self._draw, rig)))
 
     def _make_drawing(self) -> None:
-        from levelbench.gui.section_view import SectionView  # noqa: PLC0415  brings the compiler in
+        from levelbench.gui.section_pane import SectionPane  # noqa: PLC0415  brings the compiler in
 
-        self.section = SectionView()
-        self._window.centre.insertWidget(0, self.section)
-        self.section.moved.connect(self._moved)
+        pane = SectionPane(self._moved)
+        self.section = pane.view
+        self._window.centre.insertWidget(0, pane)
         self.section.selected.connect(self._window.look_at)
         for stage in (self._window.describe, self._window.tune, self._window.alarms):
             stage.looked_at.connect(self.section.choose)
@@ -94,7 +95,14 @@ class Bench(QObject):
     def _make_trend(self) -> None:
         from levelbench.gui.trend import Trend  # noqa: PLC0415  brings the compiler in
 
-        self.trend = Trend(panes=self._panes)
+        self.trend = Trend(self._window.preferences, self._panes)
+        self.trend.copies.recorded = self._recorded
+        self.trend.copies.told.connect(self._window.header.tell)
+        self._window.menus.edit_menu.addSeparator()
+        self._window.menus.edit_menu.addActions(self.trend.copies.actions)
+
+    def _recorded(self) -> Recording | None:
+        return self.live.recording() if self.live is not None else None
 
     def _make_run(self) -> None:
         from levelbench.gui.live import LiveRun  # noqa: PLC0415  brings the compiler in
@@ -120,6 +128,7 @@ class Bench(QObject):
     def _draw(self, rig: Rig) -> None:
         assert self.live is not None
         self.section.show_rig(rig)
+        self.trend.show_limits(limits_of(rig.project))
         if self.live.view is not None:
             self.section.show_view(self.live.view)
 
@@ -156,13 +165,19 @@ class Bench(QObject):
                 set_to = shown_in.show(entry.value, dimension, abs(entry.value) / 1000)
             self._window.rehearse.tell(entry.time, entry.kind, entry.what, entry.value, set_to)
 
-    def _moved(self, key: str, words: str) -> None:
-        """Take a limit or the set point that was moved on the drawing as if it had been typed: one undo step."""
-        try:
-            self._document.edit(key, words)
-        except ProjectProblems as error:
-            self._window.header.tell(f"▲ {error.problems[0].message}")
+    def _moved(self, key: str, words: str) -> str:
+        """Take what was moved or typed on the drawing; gives why it was refused, which is told as well."""
+        from levelbench.gui.section_take import take  # noqa: PLC0415  brings the compiler in
+
+        refusal = take(self._document, self._enter if self.section.moment.begun else None, key, words)
+        if refusal:
+            self._window.header.tell(f"▲ {refusal}")
+        return refusal
+
+    def _enter(self, set_point: float) -> None:
+        """Enter a set point [m3] as the operator does."""
+        self.act("set point", set_point)
 
 
 def _bring_in(_progress: Progress) -> None:
-    from levelbench.gui import live, section_view, trend  # noqa: F401, PLC0415  on the working thread
+    from levelbench.gui import live, section_pane, trend  # noqa: F401, PLC0415  on the working thread

@@ -1,50 +1,50 @@
-"""The section on the screen: still parts painted once, moving ones every frame; limits and set point are dragged."""
+"""The section on the screen: seen as near as one likes, its heights moved by pointer and keys or typed beside it."""
+
+from dataclasses import replace
 
 from PySide6.QtCore import QEvent, QPointF, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QColor, QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPixmap, QResizeEvent
+from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from levelbench.drawing.column import SET_POINT
-from levelbench.drawing.frame import Size
-from levelbench.drawing.scene import Anchor, Item, Line, Role, Stroke, Text
-from levelbench.drawing.section import Section
-from levelbench.drawing.state import SectionState, start_state
-from levelbench.gui import theme
+from levelbench.drawing.frame import Fit
+from levelbench.drawing.state import start_state
+from levelbench.gui.entry_keys import in_words, typed
 from levelbench.gui.live_pacer import LiveView
-from levelbench.gui.scales import scales
-from levelbench.gui.section_handles import Handle, handles, hint
-from levelbench.gui.section_paint import paint, tag_at
+from levelbench.gui.section_canvas import REACH, Canvas
+from levelbench.gui.section_editor import SectionEditor
+from levelbench.gui.section_hand import Hand, Take
+from levelbench.gui.section_handles import Handle, hint
+from levelbench.gui.section_keys import can_be_typed, press_key
+from levelbench.gui.section_sight import STEP, Sight
+from levelbench.gui.section_state import Moment
 from levelbench.rig import Rig
 
-TEXT = 11.0  # px
-REACH = 6.0  # px within which a shape is caught
 FRAME = 66  # ms between two paintings at least
-MARGIN = 8  # px of paper at the left and the right
-LEAST = QSize(640, 380)
+LEAST = QSize(640, 340)
+NAME = "section of the tank, to scale"
 
 
 class SectionView(QWidget):
-    """A rig's section at one moment. Moving something emits what would be typed; nothing changes here by itself."""
+    """A rig's section at one moment. What is moved or typed goes to `take`; nothing changes here by itself."""
 
-    moved = Signal(str, str)  # key of the entry, the text as a person would type it
     selected = Signal(str)  # key of what was pressed on; "" for nothing
+    seen = Signal(str)  # which part of the drawing is seen, in words
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, take: Take, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setMinimumSize(LEAST)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
-        self.setAccessibleName("section of the tank, to scale")
-        self._rig: Rig | None = None
-        self._section: Section | None = None
-        self._state: SectionState | None = None
-        self._still: QPixmap | None = None
-        self._items: tuple[Item, ...] = ()  # all of what was painted last, for finding what was pressed on
-        self._handles: dict[str, Handle] = {}
-        self._chosen = ""
-        self._dragged: float | None = None  # value (SI) under the pointer while something is dragged
-        self._grip: float | None = None  # y where the pointer took hold
+        self.setAccessibleName(NAME)
+        self.rig: Rig | None = None
+        self.sight, self.canvas, self.hand = Sight(), Canvas(), Hand(take)
+        self.editor = SectionEditor(self)
+        self.editor.closed.connect(lambda: self.setFocus(Qt.FocusReason.OtherFocusReason))
+        self.moment = Moment()
+        self._laid = False
+        self._from: QPointF | None = None  # where the drawing was taken hold of to be moved
         self._soon = QTimer(self, singleShot=True, interval=FRAME)
         self._soon.timeout.connect(self.update)
 
@@ -52,173 +52,147 @@ class SectionView(QWidget):
 
     def show_rig(self, rig: Rig) -> None:
         """Show a rig as it stands before a run."""
-        self._rig = rig
-        self._state = start_state(rig)
-        self._handles = handles(rig, scales(rig))
-        self._dragged = None
-        self._lay_out()
-
-    def show_state(self, state: SectionState) -> None:
-        """Show one moment of this rig."""
-        self._state = state
-        if not self._soon.isActive():
-            self._soon.start()
+        self.rig = rig
+        self.moment.start(start_state(rig), rig.scan)
+        self.hand.take_rig(rig)
+        self.refresh()
 
     def show_view(self, view: LiveView) -> None:
         """Show a moment of a live run."""
-        known = view.spread == view.spread
-        self.show_state(
-            SectionState(
-                level=view["level"],
-                reservoir=view["reservoir"],
-                pv=view["pv"],
-                set_point=view["set_point"],
-                output=view["output"],
-                pump_flow=view["pump_flow"],
-                drain_flow=view["drain_flow"],
-                opening=view.opening,
-                spread=view.spread if known else None,
-                siphon_primed=view.has("siphon primed"),
-                spilling=view.has("spilling"),
-                switch_tripped=view.has("switch open"),
-            )
-        )
+        self.moment.follow(view)
+        self.hand.set_point = view.set_point_wanted
+        if not self._soon.isActive():
+            self._soon.start()
 
     def choose(self, key: str) -> None:
-        """Let the item of an entry stand out."""
-        if key != self._chosen:
-            self._chosen = key
+        """Let the item of an entry stand out, and say it to a screen reader."""
+        if key != self.hand.chosen:
+            self.hand.choose(key)
+            handle = self.hand.handle
+            self.setAccessibleDescription(self._hint(handle) if handle else "")
+            self.setAccessibleName(f"{NAME}: {handle.words} {handle.typed(self.hand.now(handle))}" if handle else NAME)
             self.update()
 
-    def _lay_out(self) -> None:
-        if self._rig is not None:
-            self._section = Section(self._rig, Size(float(self.width() - 2 * MARGIN), float(self.height()), TEXT))
-        self._still = None
+    def refresh(self) -> None:
+        """Lay the drawing out anew at its next painting."""
+        self._laid = False
         self.update()
 
-    # Painting ----------------------------------------------------------------------------------------------------
+    def fit(self, fit: Fit | None) -> None:
+        """Show the tank as large as it can be, or everything; None takes what is more legible."""
+        self.sight.fit_to(fit)
+        self.refresh()
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802
-        """Paint liquid, still parts, moving parts, and what is being dragged."""
-        painter = QPainter(self)
-        palette = theme.current().palette
-        painter.fillRect(self.rect(), QColor(palette[Role.PAPER]))
-        if self._section is None or self._state is None:
+    def zoom(self, steps: float, about: tuple[float, float] | None = None) -> None:
+        """Zoom in or out by some steps."""
+        self.sight.zoom_by(STEP**steps, about)
+        self.refresh()
+
+    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802  Qt's name
+        """Paint the moment, and what is held or warned of."""
+        if self.rig is None or self.moment.state is None:
             return
-        painter.translate(MARGIN, 0)
-        state = SectionState(**{**self._state.__dict__, "selected": self._chosen})
-        under, over = self._section.under(state), self._section.over(state)
-        paint(painter, under.items, palette)
-        if self._still is None or self._still.devicePixelRatioF() != self.devicePixelRatioF():
-            self._still = self._paint_still()
-        painter.drawPixmap(0, 0, self._still)
-        paint(painter, over.items, palette)
-        self._items = under.items + self._section.still.items + over.items
-        if self._dragged is not None:
-            paint(painter, self._ghost(self._handles[self._chosen], self._dragged), palette)
+        if not self._laid:
+            self.canvas.lay(self.rig, self.sight, self.size())
+            self._laid = True
+            self.seen.emit(self.sight.words)
+        painter, handle = QPainter(self), self.hand.handle
+        self.canvas.paint(painter, replace(self.moment.state, selected=self.hand.chosen), self.size())
+        if handle is not None and (self.hand.value is not None or self.hand.warning):
+            value = self.hand.now(handle) if self.hand.value is None else self.hand.value
+            words, moved = f"{handle.words} {handle.typed(value)}", self.hand.value is not None
+            self.canvas.paint_held(painter, handle.at(value), words, self.hand.warning, moved=moved)
 
-    def _paint_still(self) -> QPixmap:
-        assert self._section is not None
-        ratio = self.devicePixelRatioF()
-        pixmap = QPixmap(self.size() * ratio)
-        pixmap.setDevicePixelRatio(ratio)
-        pixmap.fill(Qt.GlobalColor.transparent)
-        painter = QPainter(pixmap)
-        paint(painter, self._section.still.items, theme.current().palette)
-        painter.end()
-        return pixmap
-
-    def _ghost(self, handle: Handle, value: float) -> list[Item]:
-        """Give the line that follows the pointer, with the value it would get."""
-        assert self._section is not None
-        frame = self._section.frame
-        y = frame.y(handle.at(value))
-        words = f"{handle.words} {handle.typed(value)}"
-        return [
-            Line((frame.left, y), (frame.axis, y), Role.SELECTION, 2.0, Stroke.SOLID),
-            Text((frame.left + TEXT, y - 0.6 * TEXT), words, TEXT + 1, Role.SELECTION, Anchor.START, True, True),
-        ]
-
-    # Moving ------------------------------------------------------------------------------------------------------
+    # Moving and typing -------------------------------------------------------------------------------------------
 
     def handle_at(self, place: QPointF) -> Handle | None:
-        """Give what could be dragged at a place of the widget."""
-        movable = [item for item in self._items if item.tag in self._handles]
-        return self._handles.get(tag_at(movable, (place.x() - MARGIN, place.y()), REACH))
+        """Give what could be moved at a place of the widget."""
+        return self.hand.handles.get(self.canvas.tag_at(place, set(self.hand.handles)))
 
-    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
-        """Choose what is pressed on; begin to drag it."""
+    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802  Qt's name
+        """Choose what is pressed on and take hold of it; on empty ground take hold of the whole drawing."""
         if event.button() != Qt.MouseButton.LeftButton:
             return
         handle = self.handle_at(event.position())
-        place = (event.position().x() - MARGIN, event.position().y())
-        self._chosen = handle.key if handle else tag_at(self._items, place, REACH / 2)
-        self.selected.emit(self._chosen)
-        self._grip = event.position().y() if handle else None
-        self.update()
+        self.choose(handle.key if handle else self.canvas.tag_at(event.position(), reach=REACH / 2))
+        if handle:
+            self.hand.grasp(event.position().y())
+        elif not self.hand.chosen:
+            self._from = event.position()
+        self.selected.emit(self.hand.chosen)
 
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802
-        """Drag what was taken hold of, once the pointer has moved a little."""
-        y = event.position().y()
-        if self._grip is None or not event.buttons() & Qt.MouseButton.LeftButton:
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802  Qt's name
+        """Drag what was taken hold of, or the drawing."""
+        if self._from is not None:
+            way = event.position() - self._from
+            self._from = event.position()
+            self.sight.move(way.x(), way.y())
+            self.refresh()
+        elif self.hand.holds:
+            self.hand.drag(event.position().y(), self.canvas.frame)
+            self.update()
+        else:
             over = self.handle_at(event.position())
             self.setCursor(Qt.CursorShape.SizeVerCursor if over else Qt.CursorShape.ArrowCursor)
-            return
-        if self._dragged is not None or abs(y - self._grip) > 2:
-            handle = self._handles[self._chosen]
-            assert self._section is not None
-            start = self._section.frame.y(handle.at(self._now(handle)))
-            level = self._section.frame.level(start + y - self._grip)
-            self._dragged = handle.snapped(handle.value_at(max(level, 0.0)))
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802  Qt's name
+        """Let go: what was moved is taken as typed."""
+        self._from = None
+        if event.button() == Qt.MouseButton.LeftButton and self.hand.holds:
+            self.hand.let_go()
             self.update()
 
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802
-        """Let go: say what would be typed."""
-        if event.button() == Qt.MouseButton.LeftButton and self._dragged is not None:
-            self._emit(self._handles[self._chosen], self._dragged)
-        self._let_go()
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:  # noqa: N802  Qt's name
+        """Open the editor of what is pressed on."""
+        self.mousePressEvent(event)
+        self.hand.give_up()
+        self._from = None
+        self.open_editor()
 
-    def _let_go(self) -> None:
-        self._grip = self._dragged = None
-        self.update()
+    def open_editor(self) -> None:
+        """Let the value of what is chosen be typed beside it."""
+        key, handle = self.hand.chosen, self.hand.handle
+        if self.rig is None or not can_be_typed(key):
+            return
+        operator = key == SET_POINT and self.moment.begun
+        words = handle.typed(self.hand.now(handle)) if handle and operator else in_words(typed(self.rig.project, key))
+        rule = self._hint(handle).splitlines()[-1] if handle and key == SET_POINT else "Enter takes it, Esc closes."
+        self.editor.open(key, words, rule, self.hand.take)
+        self.editor.put_at(self.canvas.place_of(key).toPoint())
 
-    def _now(self, handle: Handle) -> float:
-        """Give where a handle stands: the set point at its working value, the rest as typed."""
-        return self._state.set_point if handle.key == SET_POINT and self._state else handle.value
+    def _hint(self, handle: Handle) -> str:
+        return hint(handle, self.hand.now(handle), operating=self.moment.begun)
 
-    def _emit(self, handle: Handle, value: float) -> None:
-        if handle.typed(value) != handle.typed(self._now(handle)):
-            self.moved.emit(handle.key, handle.typed(value))
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802  Qt's name
+        """Zoom about the pointer."""
+        self.zoom(event.angleDelta().y() / 120, (event.position().x(), event.position().y()))
+        event.accept()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
-        """Esc puts back what is dragged; left and right choose; up and down move by a step, with Shift by ten."""
-        key, keys = Qt.Key(event.key()), list(self._handles)
-        steps = 10 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1
-        if key == Qt.Key.Key_Escape and self._grip is not None:
-            self._let_go()
-        elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down) and self._chosen in self._handles:
-            handle = self._handles[self._chosen]
-            turn = steps if key == Qt.Key.Key_Up else -steps
-            self._emit(handle, handle.snapped(self._now(handle) + turn * handle.step))
-        elif key in (Qt.Key.Key_Left, Qt.Key.Key_Right) and keys:
-            turn = 1 if key == Qt.Key.Key_Right else -1
-            place = keys.index(self._chosen) + turn if self._chosen in keys else 0
-            self.choose(keys[place % len(keys)])
-            self.selected.emit(self._chosen)
-        else:
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  Qt's name
+        """Move, choose, type, zoom and copy by keys."""
+        if not press_key(self, event):
             super().keyPressEvent(event)
+
+    def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: N802  Qt's name and way
+        """Tab goes from handle to handle, and on to the next widget after the last one."""
+        key = "" if self.editor.isVisible() else self.hand.neighbour(1 if forward else -1, around=False)
+        if not key or not self.hasFocus():
+            return super().focusNextPrevChild(forward)
+        self.choose(key)
+        self.selected.emit(key)
+        return True
 
     def event(self, event: QEvent) -> bool:
         """Show what is under the pointer in words; paint anew in a new theme."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             handle = self.handle_at(QPointF(event.pos()))
-            QToolTip.showText(event.globalPos(), hint(handle) if handle else "", self)
+            QToolTip.showText(event.globalPos(), self._hint(handle) if handle else "", self)
             return True
         if event.type() == QEvent.Type.PaletteChange:
-            self._still = None
+            self.canvas.stale()
         return super().event(event)
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
         """Lay the section out for the new room."""
         super().resizeEvent(event)
-        self._lay_out()
+        self.refresh()

@@ -7,9 +7,10 @@ from PySide6.QtWidgets import QApplication
 
 from levelbench.drawing.scene import Circle, Line, Polygon, Role, Text
 from levelbench.gui import theme
+from levelbench.gui.section_canvas import MARGIN
 from levelbench.gui.section_handles import hint
 from levelbench.gui.section_paint import distance, tag_at
-from levelbench.gui.section_view import MARGIN, SectionView
+from levelbench.gui.section_view import SectionView
 from levelbench.project import edit, load, sample
 from levelbench.quantity import Dimension, read
 from levelbench.rig import assemble
@@ -26,21 +27,20 @@ def rig():
 
 @pytest.fixture
 def view(qtbot, rig):
-    one = SectionView()
+    one = SectionView(lambda key, typed: one.heard.append((key, typed)) or "")
     qtbot.addWidget(one)
     one.resize(900, 560)
     one.show_rig(rig)
     one.show()
     one.grab()
     one.heard = []
-    one.moved.connect(lambda key, typed: one.heard.append((key, typed)))
     return one
 
 
 def place_of(view, key):
     """Where the line of an entry can be taken hold of: just right of the tank's middle."""
-    handle = view._handles[key]
-    frame = view._section.frame
+    handle = view.hand.handles[key]
+    frame = view.canvas.frame
     return QPoint(round(frame.middle + 60) + MARGIN, round(frame.y(handle.at(handle.value))))
 
 
@@ -59,15 +59,15 @@ def drag(view, place, by, release=True):
         QApplication.sendEvent(view, event)
 
 
-def test_dragging_a_limit_says_what_would_be_typed_in_whole_entry_steps(view, rig):
+def test_dragging_a_limit_says_what_would_be_typed_in_steps_of_the_honest_resolution(view, rig):
     drag(view, place_of(view, HIGH), -20)
     ((key, typed),) = view.heard
     assert key == HIGH
     volume = read(typed, Dimension.VOLUME).si
-    step = rig.project.loop_settings.entry_step.si
+    step = view.hand.handles[HIGH].step
     assert volume > rig.project.bands.high.limit.si
     assert volume / step == pytest.approx(round(volume / step), abs=1e-6)
-    frame = view._section.frame
+    frame = view.canvas.frame
     by_pixels = rig.strapping.volume_at(rig.strapping.level_at(rig.project.bands.high.limit.si) + 20 / frame.scale)
     assert volume == pytest.approx(float(by_pixels), abs=step)
 
@@ -81,10 +81,10 @@ def test_what_was_dragged_can_be_typed_into_the_project(view, rig):
 
 def test_escape_puts_it_back(view, qtbot):
     drag(view, place_of(view, HIGH), -20, release=False)
-    assert view._dragged is not None
+    assert view.hand.value is not None
     qtbot.keyClick(view, Qt.Key.Key_Escape)
     drag(view, place_of(view, HIGH) - QPoint(0, 150), 0)
-    assert view._dragged is None
+    assert view.hand.value is None
     assert view.heard == []
 
 
@@ -107,15 +107,15 @@ def test_the_keyboard_does_all_of_it(view, qtbot, rig):
     view.choose(HIGH)
     qtbot.keyClick(view, Qt.Key.Key_Up)
     qtbot.keyClick(view, Qt.Key.Key_Down, Qt.KeyboardModifier.ShiftModifier)
-    step = rig.project.loop_settings.entry_step.si
+    step = view.hand.handles[HIGH].step
     limit = rig.project.bands.high.limit.si
     moved = [read(typed, Dimension.VOLUME).si for _, typed in view.heard]
     assert moved == pytest.approx([limit + step, limit - 10 * step])
     chosen = []
     view.selected.connect(chosen.append)
-    for _ in range(len(view._handles)):
+    for _ in range(len(view.hand.handles)):
         qtbot.keyClick(view, Qt.Key.Key_Right)
-    assert sorted(chosen) == sorted(view._handles)
+    assert sorted(chosen) == sorted(view.hand.handles)
 
 
 def test_the_switch_moves_in_steps_of_its_own_unit(view, rig):
@@ -123,7 +123,7 @@ def test_the_switch_moves_in_steps_of_its_own_unit(view, rig):
     view.keyPressEvent(_key(Qt.Key.Key_Up))
     ((key, typed),) = view.heard
     assert key == "overflow_switch.trips_at"
-    assert typed == "12.1 in"  # the sample's switch trips at 12 in
+    assert typed == "12.0625 in"  # the sample's switch trips at 12 in; one step is a sixteenth
 
 
 def _key(key):
@@ -131,9 +131,9 @@ def _key(key):
 
 
 def test_the_tooltip_says_what_it_is_and_how_it_moves(view):
-    words = hint(view._handles[HIGH])
-    assert words.startswith("high limit 4.30 US gal")
-    assert "0.05 US gal" in words
+    words = hint(view.hand.handles[HIGH], view.hand.handles[HIGH].value)
+    assert words.startswith("high limit 4.300 US gal")
+    assert "one step is 0.005 US gal" in words
 
 
 @pytest.mark.parametrize("look", [theme.LIGHT, theme.DARK], ids=lambda look: look.name)
@@ -141,7 +141,7 @@ def test_liquid_stands_as_high_as_its_level_in_both_themes(view, qapp, look):
     theme.apply(qapp, look)
     try:
         image = view.grab().toImage()
-        frame, level = view._section.frame, view._state.level
+        frame, level = view.canvas.frame, view.moment.state.level
         x = round(frame.left + 20) + MARGIN
         ratio = image.devicePixelRatio()
         wet = image.pixelColor(round(x * ratio), round((frame.y(level) + 12) * ratio)).name()

@@ -1,0 +1,88 @@
+"""A small sheet beside what was chosen on the drawing, in which its value is typed."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
+
+from levelbench.gui.fields import Field, field_for
+from levelbench.gui.parts import clear, text
+from levelbench.gui.theme import GRID
+from levelbench.project import Value
+
+WIDE = 420  # px
+
+
+class SectionEditor(QFrame):
+    """One field of one entry. Enter hands it in and closes, Esc closes; a refused text stays with the reason."""
+
+    closed = Signal()
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setProperty("role", "card")
+        self.setFixedWidth(WIDE)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.field: Field | None = None
+        self._take: Callable[[str, str], str] = lambda _key, _words: ""
+        self._rule = text("", "small", wrap=True)
+        self._place = QVBoxLayout()
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(GRID, GRID, GRID, GRID)
+        layout.setSpacing(GRID // 2)
+        layout.addLayout(self._place)
+        layout.addWidget(self._rule)
+        self.hide()
+
+    def open(self, key: str, words: str, rule: str, take: Callable[[str, str], str]) -> None:
+        """Open for an entry that now says `words`; `take` gets what is typed and gives why it can't be taken."""
+        clear(self._place)
+        self._take = take
+        self.field = field_for(key, self._hand_on)
+        self.field.put(words)
+        self._place.addWidget(self.field)
+        self._rule.setText(rule)
+        self.setAccessibleName(f"type the {self.field.entry.label}")
+        self.show()
+        self.raise_()
+        box = self.field.boxes()[0]
+        box.setFocus(Qt.FocusReason.OtherFocusReason)
+        if hasattr(box, "selectAll"):
+            box.selectAll()
+        self.adjustSize()
+
+    def put_at(self, place: QPoint) -> None:
+        """Stand beside a place of the drawing, inside of it."""
+        above = self.parentWidget()
+        assert above is not None, "the editor stands on a drawing"
+        room, size = above.size(), self.sizeHint()
+        x = min(max(place.x(), 4), max(room.width() - WIDE - 4, 4))
+        y = min(max(place.y() - size.height() // 2, 4), max(room.height() - size.height() - 4, 4))
+        self.move(x, y)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  Qt's name
+        """Enter closes once nothing refused is left; the field has handed in before."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            if self.field is not None and not self.field.touched:
+                self.shut()
+            return
+        if event.key() == Qt.Key.Key_Escape:
+            self.shut()
+            return
+        super().keyPressEvent(event)
+
+    def shut(self) -> None:
+        """Close, and give the keyboard back."""
+        if self.isVisible():
+            self.hide()
+            self.closed.emit()
+
+    def _hand_on(self, key: str, value: Value) -> str:
+        if not key:  # Esc in the field
+            self.shut()
+            return ""
+        reason = self._take(key, str(value)) if value is not None else "Type a value, or press Esc."
+        if not reason:
+            self.shut()
+        return reason
