@@ -61,7 +61,7 @@ class MainWindow(QMainWindow):
         super().__init__()
         self.document = document
         self.answers = answers
-        self._preferences = preferences
+        self.preferences = preferences
         self.menus = Actions(self, document, preferences)
         self.header, self.rail = Header(), Rail()
         self.describe = describe.Describe(document)
@@ -164,7 +164,7 @@ class MainWindow(QMainWindow):
         if not self.menus.may_go_on():
             event.ignore()
             return
-        self._preferences.geometry = self.saveGeometry()
+        self.preferences.geometry = self.saveGeometry()
         self.document.forget_copy()
         self.closed.emit()
         stop_all()

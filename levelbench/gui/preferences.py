@@ -38,6 +38,16 @@ class Preferences:
         self._settings.setValue("recent", [str(one) for one in (path, *others)][:_RECENT])
 
     @property
+    def trend(self) -> list[str] | None:
+        """What was chosen to be seen on the trend; None before the first time."""
+        kept = self._settings.value("trend")
+        return None if kept is None else [name for name in str(kept).split(",") if name]
+
+    @trend.setter
+    def trend(self, names: list[str]) -> None:
+        self._settings.setValue("trend", ",".join(names))
+
+    @property
     def geometry(self) -> QByteArray | None:
         """Where the window was; None before the first time."""
         kept = self._settings.value("geometry")

@@ -1,77 +1,87 @@
 """The trend: what the rig did over time, live or recorded. Follows the present until a person moves the view."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 
 import numpy as np
 from PySide6.QtCore import QEvent, Qt, QTimer
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtGui import QContextMenuEvent, QKeyEvent
+from PySide6.QtWidgets import QFrame, QStackedWidget, QWidget
 
 from levelbench.gui import theme
-from levelbench.gui.parts import button, column, row, text
+from levelbench.gui.parts import column, text
+from levelbench.gui.preferences import Preferences
 from levelbench.gui.pyramid import Reals
 from levelbench.gui.scales import Scales
 from levelbench.gui.theme import GRID
-from levelbench.gui.trend_axes import CURVES, SPANS, clock
+from levelbench.gui.trend_choice import Choice
+from levelbench.gui.trend_copy import Copies
+from levelbench.gui.trend_head import TrendHead
 from levelbench.gui.trend_history import History
-from levelbench.gui.trend_key import CurveKey
+from levelbench.gui.trend_keyboard import press
 from levelbench.gui.trend_panes import Panes
+from levelbench.gui.trend_pens import CURVES, PANES
+from levelbench.gui.trend_span import Span
+from levelbench.gui.trend_strip import Flag
 from levelbench.quantity import Dimension
 from levelbench.rig.recording import Entry, Recording
 
 FRAME = 33  # ms between two drawings at least
-AHEAD = 0.03  # share of the span that is kept free after the present
 FLAG_ROOM = 12  # px that a flag takes; of several closer together the first alarm is shown
+FINE = 120.0  # s shown below which the clock says tenths
+HINT = "Nothing has run yet.\nPress Run, or F5, and the curves begin here."
 
 
-class Trend(QWidget):
-    """Curves with their key above, a cursor that reads values, spans to choose from, and a way back to the present."""
+class Trend(QFrame):
+    """Panes of curves, a cursor that reads values, flags, spans to choose from, and a way back to the present."""
 
-    def __init__(self, parent: QWidget | None = None, panes: Panes | None = None) -> None:
+    def __init__(self, preferences: Preferences, panes: Panes | None = None, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.setProperty("role", "card")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("trend")
         self.panes = panes or Panes()
-        self.keys = {curve.column: CurveKey(curve) for curve in CURVES}
-        self.at = text("", "quiet")
-        self.said = text("", "quiet")
-        self.follow_button = button("Follow", self.follow, tip="go back to the present and stay there")
-        self.tank_button = button("Whole tank", self._soon, tip="show volumes from empty to the spill")
-        for one in (self.follow_button, self.tank_button):
-            one.setCheckable(True)
-            one.setMinimumWidth(one.fontMetrics().horizontalAdvance(one.text()) + 6 * GRID)  # bold when pressed
-        self._spans = {name: button(name, partial(self.show_last, SPANS[name])) for name in SPANS}
+        self.keys = self.panes.keys()
+        self.choice = Choice(preferences, self)
+        self.copies = Copies(self.panes, self)
+        self.head = TrendHead(self.choice.menu, self.copies.menu)
+        self.hint = text(HINT, "quiet")
+        self.hint.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._redraw_timer = QTimer(self, singleShot=True, interval=FRAME)
         self._redraw_timer.timeout.connect(self.redraw)
         self._scales: Scales | None = None
-        self._length = SPANS["2 min"]
+        self._limits: tuple[tuple[str, float], ...] = ()
         self._cursor: float | None = None
+        self._chosen: Flag | None = None  # the flag that the keyboard stands on
         self._history = History()
-        self._following = True
+        self.span = Span()
         self._place()
+        self._connect()
+        self._take_choice()
         self.panes.dress(theme.current())
 
     def _place(self) -> None:
-        keys = QHBoxLayout()
-        keys.setContentsMargins(GRID, 0, 0, 0)
-        keys.setSpacing(GRID // 2)
-        for key in self.keys.values():
-            keys.addWidget(key)
-        keys.addStretch(1)
-        head = row(self.at, self.said, None)
-        head.setContentsMargins(GRID, GRID // 2, GRID, 0)
-        foot = row(None, self.tank_button, *self._spans.values(), self.follow_button, gap=4)
-        foot.setContentsMargins(GRID, 0, GRID, GRID // 2)
-        self.at.setMinimumWidth(self.fontMetrics().horizontalAdvance("now 00:00:00.0 "))
-        layout = column(head, keys, self.panes, foot, gap=2)
-        layout.setStretch(2, 1)
+        self._stack = QStackedWidget()
+        self._stack.setProperty("role", "on-card")
+        self._stack.addWidget(self.hint)
+        self._stack.addWidget(self.panes)
+        layout = column(self.head, self._stack, gap=2)
+        layout.setContentsMargins(GRID // 2, GRID // 2, GRID // 2, 2)
+        layout.setStretch(1, 1)
         self.setLayout(layout)
-        self.panes.moved_by_hand.connect(self._stop_following)
-        self.panes.range_changed.connect(lambda _start, _end: self._soon())
+
+    def _connect(self) -> None:
+        self.panes.moved_by_hand.connect(lambda start, end: self.look(partial(self.span.move, start, end)))
         self.panes.pointed.connect(self.point)
-        for key in self.keys.values():
-            key.toggled.connect(lambda _on: self._soon())
+        self.choice.changed.connect(self._take_choice)
+        self.head.follow_wanted.connect(self.follow)
+        self.head.span_wanted.connect(self.show_last)
+        self.head.whole_wanted.connect(self.show_all)
+        for name, key in self.keys.items():
+            key.clicked.connect(partial(self._put_away, name))
+
+    def _put_away(self, pen: str, _checked: bool = False) -> None:
+        self.choice.put(pen, on=False)
 
     # What is shown -----------------------------------------------------------------------------------------------
 
@@ -79,7 +89,11 @@ class Trend(QWidget):
         """Start afresh for a run in these scales."""
         self._scales = scales
         self._history = History()
-        self.panes.name_axes(scales.units.of(Dimension.VOLUME), scales.units.of(Dimension.FLOW))
+        self._cursor = self._chosen = None
+        for kind in PANES:
+            right = "%" if kind.name == "flow" else "mA"
+            self.panes.panes[kind.name].name_units(scales.units.of(kind.dimension), right)
+        self.show_limits(self._limits)
         self.follow()
 
     def append(self, rows: Reals, journal: Sequence[Entry] = ()) -> None:
@@ -94,46 +108,69 @@ class Trend(QWidget):
         self.show_all()
 
     def show_limits(self, limits: Iterable[tuple[str, float]]) -> None:
-        """Draw the names of limits at their volumes [m3]."""
-        scales = self._scales
-        assert scales is not None
-        self.panes.show_limits((name, scales.in_unit(si, Dimension.VOLUME)) for name, si in limits)
+        """Take the names of limits and their volumes [m3]; they are drawn when the person asked for them."""
+        self._limits = tuple(limits)
+        if self._scales is not None:
+            shown = self._limits if self.choice.limits else ()
+            self.panes.panes["tank"].show_limits((name, self._volume(si)) for name, si in shown)
+        self._soon()
+
+    def _take_choice(self) -> None:
+        for pane in self.panes.panes.values():
+            pane.show_pens(self.choice.pens)
+        self.show_limits(self._limits)
+
+    def _volume(self, si: float) -> float:
+        assert self._scales is not None
+        return self._scales.in_unit(si, Dimension.VOLUME)
 
     # Where it looks ----------------------------------------------------------------------------------------------
 
     @property
     def following(self) -> bool:
         """Whether the view moves with the present."""
-        return self._following
+        return self.span.following
+
+    @property
+    def pointed_at(self) -> float | None:
+        """The time [s] at which values are read; None: the present."""
+        return self._cursor
 
     @property
     def now(self) -> float:
         """Time of the last row [s]; 0 before the first."""
         return self._history.now
 
+    def look(self, move: Callable[[float], object]) -> None:
+        """Move the view, knowing where the present is."""
+        move(self.now)
+        self._soon()
+
     def follow(self) -> None:
         """Go to the present and stay there."""
-        self._following = True
-        self._soon()
+        self.look(lambda _now: self.span.follow(whole=self.span.whole))
 
     def show_last(self, length: float) -> None:
         """Show the last `length` [s] and follow the present."""
-        self._length = length
-        self.follow()
+        self.look(lambda _now: self.span.follow(length))
 
     def show_all(self) -> None:
-        """Show everything from the start to the present, and stay there."""
-        self._stop_following()
-        self.panes.show_span(0.0, max(self.now, 1.0))
-
-    def _stop_following(self) -> None:
-        self._following = False
-        self._soon()
+        """Show everything from the start to the present, and go on doing so."""
+        self.look(lambda _now: self.span.follow(whole=True))
 
     def point(self, time: float | None) -> None:
         """Read the values at a time [s]; None: read the present."""
-        self._cursor = time
+        self._cursor, self._chosen = time, None
         self._soon()
+
+    def step_to_flag(self, *, back: bool) -> None:
+        """Put the cursor on the next flag, or the one before, and bring it into view."""
+        here = self.now if self._cursor is None else self._cursor
+        flag = self._history.next_flag(self._chosen.time if self._chosen else here, back=back)
+        if flag is not None:
+            self.point(flag.time)
+            self._chosen = flag
+            self.look(partial(self.span.reach, flag.time))
 
     # Drawing -----------------------------------------------------------------------------------------------------
 
@@ -145,87 +182,84 @@ class Trend(QWidget):
         """Draw what is to be seen now; the cost does not grow with the length of the run."""
         if self._scales is None:
             return
-        if self._following:
-            end = max(self.now, self._length)
-            self.panes.show_span(end - self._length, end + AHEAD * self._length)
+        ran = self._history.rows > 1
+        self._stack.setCurrentIndex(1 if ran else 0)
+        self.panes.show_span(*self.span.shown(self.now))
+        self.head.show_span(self.span, self.now)
         self._draw_curves()
         self.panes.draw_grid()
         self._read()
-        self.follow_button.setChecked(self._following)
-        for name, one in self._spans.items():
-            one.setEnabled(not (self._following and SPANS[name] == self._length))
 
     def _draw_curves(self) -> None:
         assert self._scales is not None
         start, end = self.panes.span()
         points = self.panes.width_of_plot()
-        extents: dict[str, list[float]] = {"volume": [], "flow": [0.0], "output": []}
+        extents: dict[tuple[str, bool], list[float]] = {}
         for at, curve in enumerate(CURVES):
-            if not self.keys[curve.column].isChecked():
-                self.panes.draw(curve, np.empty(0), np.empty(0))
+            pane = self.panes.panes[curve.pane]
+            if curve.column not in self.choice.pens:
+                pane.draw(curve.column, np.empty(0), np.empty(0))
                 continue
             times, values = self._history.drawn(at, start, end, points)
             shown = values.astype(np.float64) * self._scales.in_unit(1.0, curve.dimension)
-            self.panes.draw(curve, times, shown)
+            pane.draw(curve.column, times, shown)
             if shown.size:
-                extents[curve.pane] += [float(shown.min()), float(shown.max())]
+                extents.setdefault((curve.pane, curve.right), []).extend((float(shown.min()), float(shown.max())))
         self._fit(extents)
 
-    def _fit(self, extents: dict[str, list[float]]) -> None:
+    def _fit(self, extents: dict[tuple[str, bool], list[float]]) -> None:
+        """Give every scale a range that holds what is drawn on it."""
         assert self._scales is not None
-        step = self._scales.in_unit(self._scales.steps[Dimension.VOLUME], Dimension.VOLUME)
-        if self.tank_button.isChecked():
-            self.panes.show_range(0.0, 1.03 * self._scales.in_unit(self._scales.spill, Dimension.VOLUME))
-        elif extents["volume"]:
-            self.panes.fit("volume", min(extents["volume"]), max(extents["volume"]), 10 * step)
+        tank, flow, rest = (self.panes.panes[kind.name] for kind in PANES)
+        step = self._volume(self._scales.steps[Dimension.VOLUME])
+        if self.choice.whole_tank:
+            tank.show_range(0.0, 1.03 * self._volume(self._scales.spill))
+        elif drawn := extents.get(("tank", False)):
+            if self.choice.limits and self._limits:
+                drawn = drawn + [self._volume(si) for _, si in self._limits]
+                room = 0.1 * (max(drawn) - min(drawn))  # for the names of the outermost
+                drawn = [min(drawn) - room, max(drawn) + room]
+            tank.fit(min(drawn), max(drawn), 10 * step)
         least = 50 * self._scales.in_unit(self._scales.steps[Dimension.FLOW], Dimension.FLOW)
-        self.panes.fit("flow", min(extents["flow"]), max(extents["flow"]), least)
+        flows = [*extents.get(("flow", False), []), 0.0]
+        flow.fit(min(flows), max(flows), least)
+        flow.show_range(-6.0, 106.0, right=True)
+        volumes = extents.get(("rest", False), [0.0])
+        rest.fit(min(volumes), max(volumes), 50 * step)
+        rest.show_range(2.5, 22.5, right=True)
 
     def _read(self) -> None:
         """Show the flags, and write the values at the cursor, or the present ones, beside the names of the curves."""
         assert self._scales is not None
         start, end = self.panes.span()
         room = (end - start) * FLAG_ROOM / self.panes.width_of_plot()
-        self.panes.show_flags(self._history.flags(start, end, room))
-        self.panes.show_cursor(self._cursor)
-        time = self.now if self._cursor is None else self._cursor
-        self.at.setText(f"{'now' if self._cursor is None else 'at'} {clock(time, end - start < 60)}")
+        cursor = self._cursor
+        time = self.now if cursor is None else cursor
+        flag = self._chosen or (self._history.flag_near(time, room / 2) if cursor is not None else None)
+        self.panes.show_cursor(cursor)
+        self.panes.strip.show_flags(self._history.flags(start, end, room), flag)
+        grain = self._history.grain(time) if cursor is not None else 0.0
+        self.head.show_time(time, cursor=cursor is not None, parts=end - start < FINE, grain=grain)
         for curve, value in zip(CURVES, self._history.values(time), strict=True):
             self.keys[curve.column].tell(value, self._scales.units, self._scales.steps[curve.dimension])
-        flag = self._history.last_flag() if self._cursor is None else self._history.flag_near(time, room / 2)
-        self.said.setText(f"{clock(flag.time, True)}  {flag.words}" if flag else "")
+        said = flag or (self._history.last_flag() if cursor is None else None)
+        self.head.show_said(said.time, said.words) if said else self.head.said.setText("")
 
     # Qt ----------------------------------------------------------------------------------------------------------
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
-        """Left and right move the cursor, + and − zoom, Home goes to the start, End to the present, Esc clears."""
-        start, end = self.panes.span()
-        step = (end - start) / 100
-        middle = (start + end) / 2 if self._cursor is None else self._cursor
-        moves = {Qt.Key.Key_Left: -step, Qt.Key.Key_Right: step}
-        zooms = {Qt.Key.Key_Plus: 0.5, Qt.Key.Key_Minus: 2.0}
-        key = Qt.Key(event.key())
-        if key in moves:
-            self.point(min(max(middle + moves[key], 0.0), self.now))
-        elif key in zooms:
-            self._stop_following()
-            self.panes.show_span(middle + (start - middle) * zooms[key], middle + (end - middle) * zooms[key])
-        elif key == Qt.Key.Key_Home:
-            self._stop_following()
-            self.panes.show_span(0.0, end - start)
-        elif key == Qt.Key.Key_End:
-            self.follow()
-        elif key == Qt.Key.Key_Escape and self._cursor is not None:
-            self.point(None)
-        else:
+        """Act on the keys of the trend."""
+        if not press(self, event):
             super().keyPressEvent(event)
 
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802
+        """Offer the copies where a person asks for them."""
+        self.copies.menu.popup(event.globalPos())
+
     def event(self, event: QEvent) -> bool:
-        """Read the present when the pointer has gone, catch up when shown again, take the colours of a new theme."""
+        """Catch up when shown again, take the colours of a new theme."""
         kind = event.type()
-        if kind == QEvent.Type.Leave:
-            self.point(None)
-        elif kind == QEvent.Type.PaletteChange:
+        if kind == QEvent.Type.PaletteChange:
             self.panes.dress(theme.current())
             self._soon()
         handled = super().event(event)

@@ -1,13 +1,13 @@
-"""What the trend remembers of a run: the curves' values and the flags, found again quickly at any scale."""
+"""What the trend remembers of a run: the pens' values and the flags, found again quickly at any scale."""
 
 from collections.abc import Sequence
 
 import numpy as np
 
 from levelbench.gui.pyramid import Floats, Pyramid, Reals
-from levelbench.gui.trend_axes import CURVES
-from levelbench.gui.trend_panes import Flag
-from levelbench.rig.panel import BAND_NAMES, COLUMNS
+from levelbench.gui.trend_pens import CURVES
+from levelbench.gui.trend_strip import Flag
+from levelbench.rig.panel import BAND_NAMES, COLUMNS, event_words
 from levelbench.rig.recording import Entry
 
 _AT = {one.name: at for at, one in enumerate(COLUMNS)}
@@ -23,8 +23,7 @@ def flag_of(entry: Entry) -> Flag:
     """Give the mark for a line of the journal."""
     if entry.kind == "action":
         return Flag(entry.time, f"{entry.what} by hand", alarm=False, came=True)
-    came = entry.value > 0
-    return Flag(entry.time, f"{entry.what} {'came' if came else 'went'}", entry.what in _ALARMS, came)
+    return Flag(entry.time, event_words(entry.what, entry.value), entry.what in _ALARMS, entry.value > 0)
 
 
 class History:
@@ -33,20 +32,30 @@ class History:
     def __init__(self) -> None:
         self._rows = Pyramid(len(CURVES))
         self._flags: list[Flag] = []
-        self._flag_times: list[float] = []
+        self._times = np.empty(256)
+        self._raised = np.zeros(256, np.bool_)  # whether the flag is an alarm that came
 
     @property
     def now(self) -> float:
         """Time of the last row [s]; 0 before the first."""
-        return float(self._rows.times[-1]) if self._rows.rows else 0.0
+        return self._rows.now
+
+    @property
+    def rows(self) -> int:
+        """How many rows were ever taken in."""
+        return self._rows.rows
 
     def append(self, rows: Reals, journal: Sequence[Entry]) -> None:
         """Take in rows of a run, ndarray[n, columns] (SI), and its journal's new lines."""
         if len(rows):
             self._rows.append(rows[:, 0], rows[:, _TAKEN].T)
-        flags = [flag_of(entry) for entry in journal]
-        self._flags += flags
-        self._flag_times += [flag.time for flag in flags]
+        for flag in map(flag_of, journal):
+            at = len(self._flags)
+            if at == self._times.size:
+                self._times = np.concatenate((self._times, np.empty(at)))
+                self._raised = np.concatenate((self._raised, np.zeros(at, np.bool_)))
+            self._times[at], self._raised[at] = flag.time, flag.alarm and flag.came
+            self._flags.append(flag)
 
     def drawn(self, curve: int, start: float, end: float, points: int) -> tuple[Reals, Floats]:
         """Give times [s] and values (SI) to draw a curve between two times with about `points` points at most."""
@@ -54,24 +63,35 @@ class History:
 
     def values(self, time: float) -> list[float]:
         """Give the value (SI) of every curve at a time [s]; nan where the run has not been."""
-        known = self._rows.rows > 0 and self._rows.times[0] <= time <= self.now
+        known = self._rows.rows > 0 and time <= self.now
         return [self._rows.value(curve, time) if known else float("nan") for curve in range(len(CURVES))]
+
+    def grain(self, time: float) -> float:
+        """Give to how many seconds a value at this time is known; 0: to the row."""
+        return self._rows.grain(time)
 
     def flags(self, start: float, end: float, room: float) -> list[Flag]:
         """Give the flags between two times, one in every `room` [s] at most: the first alarm of each, or the first."""
-        first, last = np.searchsorted(self._flag_times, [start, end])
-        shown: dict[int, Flag] = {}
-        for flag in self._flags[first:last]:
-            place = int(flag.time / room)
-            if place not in shown or (flag.alarm and flag.came and not shown[place].alarm):
-                shown[place] = flag
-        return list(shown.values())
+        times = self._times[: len(self._flags)]
+        first, last = np.searchsorted(times, [start, end])
+        if first == last:
+            return []
+        places = np.floor(times[first:last] / room).astype(np.int64)
+        order = np.lexsort((~self._raised[first:last], places))  # stable: within a place alarms first, then by time
+        _, at = np.unique(places[order], return_index=True)
+        return [self._flags[first + order[one]] for one in at]
 
     def flag_near(self, time: float, reach: float) -> Flag | None:
         """Give the flag nearest to a time, within `reach` [s], alarms first."""
-        first, last = np.searchsorted(self._flag_times, [time - reach, time + reach])
+        first, last = np.searchsorted(self._times[: len(self._flags)], [time - reach, time + reach])
         near = self._flags[first:last]
         return min(near, key=lambda flag: (not flag.alarm, abs(flag.time - time))) if near else None
+
+    def next_flag(self, time: float, *, back: bool = False) -> Flag | None:
+        """Give the next flag after a time, or with `back` the one before it; None at the end."""
+        times = self._times[: len(self._flags)]
+        at = int(np.searchsorted(times, time - 1e-6)) - 1 if back else int(np.searchsorted(times, time + 1e-6))
+        return self._flags[at] if 0 <= at < len(self._flags) else None
 
     def last_flag(self) -> Flag | None:
         """Give the latest flag."""

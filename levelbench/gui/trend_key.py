@@ -1,40 +1,46 @@
-"""The row above the trend that says which line is which, what each stands at, and lets a person put a line away."""
+"""The heading of a pane: what it shows, and for each pen its line, its name and its value with the unit."""
 
 import math
 
 from PySide6.QtCore import QPointF, QSize, Qt
-from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui import theme
-from levelbench.gui.theme import GRID, Theme
-from levelbench.gui.trend_axes import Curve, pen_of
+from levelbench.gui.parts import text
+from levelbench.gui.theme import GRID
+from levelbench.gui.trend_pens import Curve, pen_of
+from levelbench.gui.wrapping import Wrapping
 from levelbench.quantity import Units
 
-SAMPLE = 16  # px
+SAMPLE = 22  # px; shows at least one whole repeat of every broken line
+GAP = GRID // 2
 
 
 class CurveKey(QAbstractButton):
-    """A sample of a line, its name, and its value at the cursor or now. Pressing it shows or hides the line."""
+    """A sample of a line, its name, and its value at the cursor or now. Pressing it puts the pen away."""
 
     def __init__(self, curve: Curve, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.curve = curve
-        self._value = ""
+        self._value = "–"
         self._unit = ""
-        self.setCheckable(True)
-        self.setChecked(True)
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
-        self.setSizePolicy(QSizePolicy.Policy.Minimum, QSizePolicy.Policy.Fixed)
-        self.setToolTip(f"show or hide {curve.name}")
-        self.setAccessibleName(curve.name)
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        self.setToolTip(f"{curve.name}: {curve.means}. Press to put it away; “Pens” brings it back.")
+        self.setAccessibleName(f"put {curve.name} away")
 
     @property
     def shown(self) -> str:
         """The value with its unit, as it stands there."""
         return f"{self._value} {self._unit}".strip()
+
+    @property
+    def _beside(self) -> str:
+        """The unit where the heading of the pane does not say it."""
+        return self._unit if self.curve.right else ""
 
     def tell(self, si: float, units: Units, resolution: float) -> None:
         """Show a value (SI; nan: none)."""
@@ -42,54 +48,66 @@ class CurveKey(QAbstractButton):
         shown = "–" if math.isnan(si) else units.show(si, self.curve.dimension, resolution).removesuffix(unit).strip()
         if (shown, unit) == (self._value, self._unit):
             return
-        wider = len(shown) != len(self._value) or unit != self._unit
+        before = self.sizeHint()
         self._value, self._unit = shown, unit
-        self.setAccessibleDescription(self.shown)
-        if wider:
+        self.setAccessibleDescription(f"{self.curve.name} {self.shown}")
+        if self.sizeHint() != before:
             self.updateGeometry()
         self.update()
 
+    def _bold(self) -> QFont:
+        font = self.font()
+        font.setBold(True)
+        return font
+
     def sizeHint(self) -> QSize:  # noqa: N802
-        """Give the room for the sample and the three words."""
-        least = self.minimumSizeHint()
-        return QSize(least.width() + QFontMetrics(self.font()).horizontalAdvance(self._unit) + GRID, least.height())
+        """Give the room for the sample and the three words; digits may change without moving the neighbours."""
+        plain = QFontMetrics(self.font())
+        value = QFontMetrics(self._bold()).horizontalAdvance("0" * max(len(self._value), 4))
+        words = plain.horizontalAdvance(self.curve.name) + value + plain.horizontalAdvance(self._beside)
+        return QSize(SAMPLE + words + 3 * GAP + GRID, plain.height() + 4)
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802
-        """Never cut off name or value; the unit stands on the axis as well."""
-        plain, bold = QFontMetrics(self.font()), self.font()
-        bold.setBold(True)
-        value = QFontMetrics(bold).horizontalAdvance("0" * max(len(self._value), 4))
-        width = SAMPLE + plain.horizontalAdvance(self.curve.name) + value + GRID + 4
-        return QSize(width, plain.height() + GRID)
+        """Never cut anything off."""
+        return self.sizeHint()
 
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802
         """Paint the sample and the words."""
-        colours, painter = theme.current(), QPainter(self)
-        middle = self.height() / 2
-        painter.setPen(pen_of(self.curve, colours, 1.6) if self.isChecked() else _put_away(colours))
-        painter.drawLine(QPointF(0, middle), QPointF(SAMPLE, middle))
-        quiet, ink = QColor(colours.colour(Role.QUIET)), QColor(colours.colour(Role.INK))
-        at = SAMPLE + GRID // 2
-        at = self._word(painter, at, self.curve.name, quiet, bold=False)
-        if self.isChecked():
-            at = self._word(painter, at, self._value, ink, bold=True)
-            if self.width() >= self.sizeHint().width():
-                self._word(painter, at, self._unit, quiet, bold=False)
-        else:
-            self._word(painter, at, "hidden", quiet, bold=False)
+        painter = QPainter(self)
+        self.paint(painter)
         if self.hasFocus():
-            painter.setPen(QPen(QColor(colours.colour(Role.SELECTION)), 1))
+            painter.setPen(QPen(QColor(theme.current().colour(Role.SELECTION)), 1))
             painter.drawRoundedRect(self.rect().adjusted(0, 0, -1, -1), 3, 3)
 
-    def _word(self, painter: QPainter, at: int, word: str, colour: QColor, *, bold: bool) -> int:
-        """Paint a word and give where the next one begins."""
-        font = self.font()
-        font.setBold(bold)
-        painter.setFont(font)
-        painter.setPen(colour)
-        painter.drawText(self.rect().adjusted(at, 0, 0, 0), Qt.AlignmentFlag.AlignVCenter, word)
-        return at + painter.fontMetrics().horizontalAdvance(word) + GRID // 2
+    def paint(self, painter: QPainter, colours: theme.Theme | None = None) -> None:
+        """Paint the key as it stands, in another theme when one is given."""
+        colours, middle = colours or theme.current(), self.height() / 2
+        painter.setPen(pen_of(self.curve, colours, 1.6))
+        painter.drawLine(QPointF(2, middle), QPointF(2 + SAMPLE, middle))
+        quiet, ink = QColor(colours.colour(Role.QUIET)), QColor(colours.colour(Role.INK))
+        at = 2 + SAMPLE + GAP
+        for word, colour, font in (
+            (self.curve.name, quiet, self.font()),
+            (self._value, ink, self._bold()),
+            (self._beside, quiet, self.font()),
+        ):
+            painter.setFont(font)
+            painter.setPen(colour)
+            painter.drawText(self.rect().adjusted(at, 0, 0, 0), Qt.AlignmentFlag.AlignVCenter, word)
+            at += QFontMetrics(font).horizontalAdvance(word) + GAP
 
 
-def _put_away(colours: Theme) -> QPen:
-    return QPen(QColor(colours.colour(Role.HAIRLINE)), 1)
+class PaneHead(QWidget):
+    """The heading of a pane with the keys of its pens, in as many lines as they need."""
+
+    def __init__(self, keys: list[CurveKey]) -> None:
+        super().__init__()
+        self.setProperty("role", "on-card")
+        self.name = text("", "quiet")
+        self.name.setContentsMargins(GAP, 2, GRID, 2)
+        layout = Wrapping(GAP).add(self.name, *keys)
+        self.setLayout(layout)
+        policy = self.sizePolicy()
+        policy.setHeightForWidth(True)
+        policy.setVerticalPolicy(QSizePolicy.Policy.Fixed)
+        self.setSizePolicy(policy)

@@ -11,6 +11,7 @@ from levelbench.gui.bench_bar import BenchBar
 from levelbench.gui.jobs import Job
 from levelbench.gui.live import SPEEDS, LiveRun
 from levelbench.gui.live_pacer import Pacer
+from levelbench.gui.preferences import Preferences
 from levelbench.gui.scales import scales
 from levelbench.gui.section_view import SectionView
 from levelbench.gui.trend import Trend
@@ -202,7 +203,7 @@ def sheet_like(progress):
 
 def test_the_window_is_never_held_while_a_run_and_a_job_are_under_way(qtbot, live, rig):
     """Run at 200 ×, drawn in section, trend and bar, while a job in plain Python is at work: no gap over 50 ms."""
-    section, trend, bar = SectionView(lambda _key, _words: ""), Trend(), BenchBar(live)
+    section, trend, bar = SectionView(lambda _key, _words: ""), Trend(Preferences()), BenchBar(live)
     for widget, size in ((section, (900, 560)), (trend, (1000, 320)), (bar, (1280, 88))):
         qtbot.addWidget(widget)
         widget.resize(*size)

@@ -8,11 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pulse import tell
-from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
+from PySide6.QtGui import QMouseEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication
 
 from levelbench.gui import theme
+from levelbench.gui.preferences import Preferences
 from levelbench.gui.pyramid import Pyramid
 from levelbench.gui.scales import Scales
 from levelbench.gui.trend import Trend
@@ -23,7 +24,7 @@ from levelbench.rig.recording import Entry
 pytestmark = pytest.mark.gui
 
 GALLON = 231 * 0.0254**3  # m3; a US gallon is 231 cubic inches (NIST Handbook 44, appendix C)
-STEPS = {Dimension.VOLUME: 0.01 * GALLON, Dimension.FLOW: 1e-7, Dimension.PERCENT: 0.001}
+STEPS = {Dimension.VOLUME: 0.01 * GALLON, Dimension.FLOW: 1e-7, Dimension.PERCENT: 0.001, Dimension.CURRENT: 1e-5}
 SCALES = Scales(Units("US gal", "in", "US gal/min"), STEPS, 7.34 * GALLON)
 
 
@@ -40,7 +41,7 @@ def rows_of(count, begin=0.0):
 
 @pytest.fixture
 def trend(qtbot):
-    one = Trend()
+    one = Trend(Preferences())
     qtbot.addWidget(one)
     one.resize(1000, 400)
     one.begin(SCALES)
@@ -86,11 +87,11 @@ def test_the_key_reads_the_present_and_the_cursor_in_the_persons_units(trend):
     trend.redraw()
     assert trend.keys["pv"].shown == "3.50 US gal"
     assert trend.keys["output"].shown == "46.0 %"
-    assert trend.at.text() == "now 0:08:20"
+    assert trend.head.at.text() == "now 0:08:20"
     trend.point(100.0)
     trend.redraw()
     assert trend.keys["pv"].shown == "3.10 US gal"
-    assert trend.at.text() == "at 0:01:40"
+    assert trend.head.at.text() == "at 0:01:40"
     trend.point(600.0)
     trend.redraw()
     assert trend.keys["pv"].shown == "– US gal"
@@ -103,28 +104,70 @@ def test_it_follows_until_the_person_moves_the_view(trend, qtbot):
     trend.append(rows_of(100, 600.0))
     trend.redraw()
     assert trend.panes.span()[1] == pytest.approx(before[1] + 10, abs=0.2)
-    turn_the_wheel(trend)
+    drag(qtbot, trend, 200)
     assert not trend.following
+    trend.redraw()
     moved = trend.panes.span()
     trend.append(rows_of(1000, 610.0))
     trend.redraw()
     assert trend.panes.span() == pytest.approx(moved)
-    assert not trend.follow_button.isChecked()
-    qtbot.mouseClick(trend.follow_button, Qt.MouseButton.LeftButton)
+    assert not trend.head.follow_button.isChecked()
+    qtbot.mouseClick(trend.head.follow_button, Qt.MouseButton.LeftButton)
     trend.redraw()
     assert trend.following
-    assert trend.follow_button.isChecked()
+    assert trend.head.follow_button.isChecked()
     assert trend.panes.span()[0] < trend.now < trend.panes.span()[1]
 
 
-def turn_the_wheel(trend):
-    view = trend.panes.view
-    middle = QPointF(view.width() / 2, view.height() / 2)
+def drag(qtbot, trend, pixels):
+    """Take hold of the curves and draw them to the right."""
+    view = pane_of(trend).view.viewport()
+    at = QPoint(view.width() // 2, view.height() // 2)
+    qtbot.mousePress(view, Qt.MouseButton.LeftButton, pos=at)
+    for part in range(1, 6):
+        to = QPointF(at + QPoint(pixels * part // 5, 0))
+        move = QMouseEvent(
+            QEvent.Type.MouseMove,
+            to,
+            view.mapToGlobal(to),
+            Qt.MouseButton.NoButton,
+            Qt.MouseButton.LeftButton,
+            Qt.KeyboardModifier.NoModifier,
+        )
+        QApplication.sendEvent(view, move)
+    qtbot.mouseRelease(view, Qt.MouseButton.LeftButton, pos=at + QPoint(pixels, 0))
+
+
+def test_zooming_near_the_present_goes_on_following_it(trend):
+    trend.append(rows_of(6000))
+    trend.redraw()
+    start, end = trend.panes.span()
+    turn_the_wheel(trend, share=0.9)
+    trend.redraw()
+    near = trend.panes.span()
+    assert near[1] - near[0] < end - start
+    assert trend.following
+    trend.append(rows_of(100, 600.0))
+    trend.redraw()
+    assert trend.panes.span()[1] == pytest.approx(near[1] + 10, abs=0.2)
+    turn_the_wheel(trend, share=0.2, notches=12)
+    trend.redraw()
+    assert not trend.following
+    assert trend.panes.span()[1] < trend.now
+
+
+def pane_of(trend, name="tank"):
+    return trend.panes.panes[name]
+
+
+def turn_the_wheel(trend, share=0.5, notches=1):
+    view = pane_of(trend).view
+    middle = QPointF(view.width() * share, view.height() / 2)
     wheel = QWheelEvent(
         middle,
         view.mapToGlobal(middle),
         QPoint(),
-        QPoint(0, 120),
+        QPoint(0, 120 * notches),
         Qt.MouseButton.NoButton,
         Qt.KeyboardModifier.NoModifier,
         Qt.ScrollPhase.NoScrollPhase,
@@ -138,11 +181,11 @@ def test_the_keyboard_moves_the_cursor_and_goes_home(trend, qtbot):
     trend.redraw()
     qtbot.keyClick(trend, Qt.Key.Key_Left)
     trend.redraw()
-    assert trend.at.text().startswith("at ")
+    assert trend.head.at.text().startswith("at ")
     qtbot.keyClick(trend, Qt.Key.Key_Escape)
     qtbot.keyClick(trend, Qt.Key.Key_Home)
     trend.redraw()
-    assert trend.at.text().startswith("now ")
+    assert trend.head.at.text().startswith("now ")
     assert trend.panes.span()[0] == pytest.approx(0)
     qtbot.keyClick(trend, Qt.Key.Key_End)
     assert trend.following
@@ -151,11 +194,11 @@ def test_the_keyboard_moves_the_cursor_and_goes_home(trend, qtbot):
 def test_flags_name_what_happened(trend):
     trend.append(rows_of(6000), [Entry(500.0, "action", "set point", 0.01), Entry(550.0, "event", "high", 1.0)])
     trend.redraw()
-    assert trend.said.text() == "0:09:10.0  high came"
-    assert len(trend.panes.marks.data) == 2
+    assert trend.head.said.text() == "0:09:10.0  high alarm"
+    assert len(trend.panes.strip.marks.data) == 2
     trend.point(500.1)
     trend.redraw()
-    assert trend.said.text() == "0:08:20.0  set point by hand"
+    assert trend.head.said.text() == "0:08:20.0  set point by hand"
 
 
 def test_a_thousand_flags_at_once_stay_readable_and_alarms_win(trend):
@@ -163,17 +206,17 @@ def test_a_thousand_flags_at_once_stay_readable_and_alarms_win(trend):
     entries[2500] = Entry(525.0, "event", "high", 1.0)
     trend.append(rows_of(6000), entries)
     trend.redraw()
-    assert len(trend.panes.marks.data) < 100
+    assert len(trend.panes.strip.marks.data) < 100
     trend.point(525.0)
     trend.redraw()
-    assert trend.said.text().endswith("high came")
+    assert trend.head.said.text().endswith("high alarm")
 
 
 def test_a_hidden_curve_is_not_drawn(trend, qtbot):
     trend.append(rows_of(600))
     qtbot.mouseClick(trend.keys["pv"], Qt.MouseButton.LeftButton)
     trend.redraw()
-    x, _ = trend.panes.curves["pv"].getData()
+    x, _ = pane_of(trend).curves["pv"].getData()
     assert x is None or len(x) == 0
 
 
@@ -185,7 +228,7 @@ def test_the_cost_of_a_redraw_does_not_grow_with_the_run(trend):
         for _ in range(15):
             begin = time.perf_counter()
             trend.redraw()
-            trend.panes.view.viewport().repaint()
+            pane_of(trend).view.viewport().repaint()
             found.append(time.perf_counter() - begin)
         return sorted(found)[7]
 
@@ -208,10 +251,10 @@ def test_three_thousand_redraws_leave_the_counts_of_true_and_false_alone(trend):
         trend.append(rows_of(3, 10.0 + 0.3 * frame))
         trend.redraw()
         if frame % 100 == 0:
-            trend.panes.view.viewport().repaint()
+            pane_of(trend).view.viewport().repaint()
     after = sys.getrefcount(True), sys.getrefcount(False), sys.getrefcount(None)
     assert all(then - now < 300 for then, now in zip(before, after, strict=True)), (before, after)
-    assert trend.panes.curves["pv"].getData()[0].size > 10
+    assert pane_of(trend).curves["pv"].getData()[0].size > 10
 
 
 @pytest.mark.parametrize("look", [theme.LIGHT, theme.DARK], ids=lambda look: look.name)
@@ -222,7 +265,7 @@ def test_the_pv_is_seen_in_its_own_colour(trend, qapp, look):
         theme.apply(qapp, look)
         trend.append(rows_of(3000))
         trend.redraw()
-        image = trend.panes.view.grab().toImage()
+        image = pane_of(trend).view.grab().toImage()
         colours = {image.pixelColor(x, y).name() for x in range(200, 900, 7) for y in range(image.height())}
         assert theme.Role.WATER_LINE in look.palette.colours
         assert look.colour(theme.Role.WATER_LINE) in colours
@@ -238,7 +281,7 @@ def test_the_values_never_stick_to_the_edge_of_the_pane(trend):
     for part in range(30):
         trend.append(rows_of(600, 60.0 * part))
         trend.redraw()
-        _, (bottom, top) = trend.panes.volume.vb.viewRange()
-        _, shown = trend.panes.curves["pv"].getData()
+        _, (bottom, top) = pane_of(trend).left_box.viewRange()
+        _, shown = pane_of(trend).curves["pv"].getData()
         assert bottom < shown.min() - 0.03 * (top - bottom)
         assert shown.max() + 0.03 * (top - bottom) < top
