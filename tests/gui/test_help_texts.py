@@ -18,7 +18,6 @@ from levelbench.tuning.forms import Settings, all_forms
 from levelbench.tuning.loop import loop_model, margins
 from levelbench.tuning.prediction import predict
 
-
 ON_OFF: dict[str, str | int | bool | None] = {"pump.drive": "on/off"}
 SLUGGISH: dict[str, str | int | bool | None] = {
     "sensor.averaging": 1,
