@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from levelbench.gui.live import Entry, LiveRun, LiveView
     from levelbench.gui.main_window import MainWindow
     from levelbench.gui.section_view import SectionView
+    from levelbench.gui.station_window import StationDoor
     from levelbench.gui.trend import Trend
     from levelbench.project import Project
     from levelbench.rig import Recording, Rig
@@ -40,6 +41,7 @@ class Bench(QObject):
         self.live: LiveRun | None = None
         self.section: SectionView
         self.trend: Trend
+        self.station: StationDoor | None = None
         self._panes = Panes()  # the slow part of the trend; made before the window shows, so that nothing stutters
         self._afresh = False
         self._slices = Slices(self)
@@ -52,6 +54,8 @@ class Bench(QObject):
         self.warm.failed.connect(window.header.tell)
         window.closed.connect(self.close)
         window.menus.run_wanted.connect(self._toggle)
+        window.menus.station_wanted.connect(self._open_station)
+        window.tune.mode.acted.connect(self.act)
         self.warm.start()
 
     def act(self, what: str, value: float) -> None:
@@ -62,12 +66,18 @@ class Bench(QObject):
     def close(self) -> None:
         """Stop whatever runs, and wait for it."""
         self.warm.stop()
+        if self.station is not None:
+            self.station.close()
         if self.live is not None:
             self.live.close()
 
     def _toggle(self) -> None:
         if self.live is not None:
             self.live.toggle()
+
+    def _open_station(self) -> None:
+        if self.station is not None:
+            self.station.open()
 
     def _load(self) -> None:
         """Bring in the modules that know the rig on a working thread, then let the answers be worked out."""
@@ -106,8 +116,10 @@ class Bench(QObject):
 
     def _make_run(self) -> None:
         from levelbench.gui.live import LiveRun  # noqa: PLC0415  brings the compiler in
+        from levelbench.gui.station_window import StationDoor  # noqa: PLC0415
 
         self.live = live = LiveRun(self)
+        self.station = StationDoor(self._window, live, self, self._preferences)
         self._window.bar.take(live)
         self._window.place_bench(self.trend)
         live.told.connect(self._window.header.tell)
@@ -145,6 +157,7 @@ class Bench(QObject):
     def _advanced(self, view: LiveView) -> None:
         self.section.show_view(view)
         self.trend.append(view.rows, view.journal)
+        self._window.tune.mode.follow(auto=view.has("automatic"), output=view["output"])
         self._window.rehearse.controls.follow(
             Standing(
                 view.set_point_wanted,

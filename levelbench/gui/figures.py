@@ -14,9 +14,10 @@ class FigureRow(QWidget):
     def __init__(self, figure: Figure, units: Units, role: str = "strong") -> None:
         super().__init__()
         self.setProperty("role", "on-card")
-        self._figure = figure
+        self.figure = figure
+        self._units = units
         self.setProperty("help", f"figures#{figure.key}")  # the page and heading that F1 opens
-        self.value = text(units.show(figure.si, figure.dimension, figure.resolution), role)
+        self.value = text(self._words(figure), role)
         self.why = button("why?", self._toggle, "link", f"why? formula, inputs and source of {figure.name}")
         self.why.setCheckable(True)
         self._reason: QFrame | None = None
@@ -28,9 +29,18 @@ class FigureRow(QWidget):
         self._layout.setSpacing(GRID // 2)
         self._layout.addLayout(line)
 
+    def compare(self, after: Figure | None) -> None:
+        """Show what it would become beside what it is, where the two differ as shown; None: only what it is."""
+        now = self._words(self.figure)
+        then = now if after is None else self._words(after)
+        self.value.setText(now if then == now else f"{now} → {then}")
+
+    def _words(self, figure: Figure) -> str:
+        return self._units.show(figure.si, figure.dimension, figure.resolution)
+
     def _toggle(self) -> None:
         if self._reason is None:
-            self._reason = _reason(self._figure)
+            self._reason = _reason(self.figure)
             self._layout.addWidget(self._reason)
         self._reason.setVisible(self.why.isChecked())
 

@@ -185,22 +185,19 @@ def test_a_rig_without_a_prediction_is_still_checked(
     assert heads[5] == "no sheet yet"
 
 
-def test_tuning_shows_what_it_will_do_and_every_form(qtbot: QtBot, document: Document, answers: Answers) -> None:
+def test_tuning_shows_what_it_will_do(qtbot: QtBot, document: Document, answers: Answers) -> None:
     stage = Tune(document, answers)
     shown(qtbot, stage)
     tuned = answers.tuned
     assert tuned is not None
     figures = (*tuned.prediction.figures, *tuned.margins.figures)
-    qtbot.waitUntil(lambda: figures[-1].name in words_of(stage))
+    qtbot.waitUntil(lambda: len(stage.findChildren(FigureRow)) == len(figures))
     words = words_of(stage)
     for figure in figures:
         assert figure.name in words
         assert tuned.units.show(figure.si, figure.dimension, figure.resolution) in words
-    press(qtbot, stage, "▸ these settings in every form")
-    qtbot.waitUntil(lambda: tuned.forms[-1].equation in words_of(stage))
-    words = words_of(stage)
-    assert [form.name for form in tuned.forms if form.name not in words] == []
-    assert all(value.text in words for form in tuned.forms for value in form.values)
+    for plot in (stage.step, stage.load):
+        assert plot.isVisible()
 
 
 def test_a_new_gain_gives_a_new_prediction(qtbot: QtBot, document: Document, answers: Answers) -> None:

@@ -1,4 +1,4 @@
-"""Tune: the loop settings as typed into the controller, what they will do, and the same in every other form."""
+"""Tune: the loop settings in every form and unit, what they do, and what other values would do before any is taken."""
 
 from __future__ import annotations
 
@@ -6,62 +6,40 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout
 
 from levelbench.drawing.scene import Role
-from levelbench.gui.answers import Answers
+from levelbench.gui.answers import Answers, Tuned
 from levelbench.gui.document import Document
+from levelbench.gui.equation import EquationView
 from levelbench.gui.figures import FigureRow
+from levelbench.gui.folded import Folded
 from levelbench.gui.forms import Form, help_for
-from levelbench.gui.parts import Card, Note, button, clear, holder, line, row, text
+from levelbench.gui.loop_equation import in_numbers, in_symbols
+from levelbench.gui.mode_switch import ModeSwitch
+from levelbench.gui.parts import Card, clear, holder, line, restyle, text
 from levelbench.gui.rail import State
+from levelbench.gui.response_plot import ResponsePlot
+from levelbench.gui.settings_grid import SettingsGrid
 from levelbench.gui.slices import Slices
 from levelbench.gui.stages.describe import keys_of
 from levelbench.gui.theme import GRID
-from levelbench.project import units
+from levelbench.gui.tune_words import consequence, said
+from levelbench.gui.what_if import Trier, WhatIf
+from levelbench.project import ProjectProblems, units
 from levelbench.quantity import Dimension, Figure, Units
 
 if TYPE_CHECKING:
-    from levelbench.drawing.frame import Size
-    from levelbench.drawing.scene import Scene
-    from levelbench.tuning.forms import Form as OneForm
-    from levelbench.tuning.prediction import Prediction
+    from levelbench.project import Value
 
-FIRST = ("form", "gain", "proportional_band", "integral", "derivative", "set_point_weight")
+FIRST = ("form", "action", "gain", "proportional_band", "integral", "derivative", "set_point_weight")
 FIRST_KEYS = tuple(f"loop_settings.{name}" for name in FIRST)
 MORE_KEYS = tuple(key for key in keys_of("loop_settings") if key not in FIRST_KEYS)
-
-
-class Folded(QWidget):
-    """A heading that opens and closes what stands under it."""
-
-    def __init__(self, heading: str, inside: QWidget) -> None:
-        super().__init__()
-        self.setProperty("role", "on-card")
-        self._heading = heading
-        self.inside = inside
-        self.fold = button("", self._toggle, "link", f"open or close: {heading}")
-        self.fold.setCheckable(True)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(GRID)
-        layout.addLayout(row(self.fold, None))
-        layout.addWidget(inside)
-        self._toggle()
-
-    def open(self) -> None:
-        """Show what is inside."""
-        self.fold.setChecked(True)
-        self._toggle()
-
-    def _toggle(self) -> None:
-        opened = self.fold.isChecked()
-        self.fold.setText(f"{'▾' if opened else '▸'} {self._heading}")
-        self.inside.setVisible(opened)
+_HOW = "Bold: as typed. Drag any value to try another; Esc takes it back."
 
 
 class Tune(Card):
-    """The settings in hand above, their consequences under them."""
+    """The settings side by side, their consequences under them, and everything else of the controller."""
 
     looked_at = Signal(str)  # key
 
@@ -70,113 +48,173 @@ class Tune(Card):
         self._document = document
         self._answers = answers
         self._slices = Slices(self)
+        self._trier = Trier(document, self)
+        self._before: Tuned | None = None  # the last tuning that was shown
+        self.grid, self.mode, self.equation = SettingsGrid(), ModeSwitch(), EquationView()
+        self.step, self.load = ResponsePlot("set point step"), ResponsePlot("load step")
         self.first = Form(document, FIRST_KEYS)
         self.more = Form(document, MORE_KEYS)
+        self._first_folded = Folded("as typed into the controller", self.first)
         self._more_folded = Folded("scan, filters, limits, ramp", self.more)
-        self._does, self._forms = QVBoxLayout(), QVBoxLayout()
+        self._does = QVBoxLayout()
         self._does.setSpacing(GRID - 2)
-        self._forms_folded = Folded("these settings in every form", holder(self._forms))
         self._help = text("", "small", wrap=True)
-        self._help.setMinimumHeight(28)
+        self._help.hide()
         self._build()
-        for form in (self.first, self.more):
-            form.help_wanted.connect(self._show_help)
-        answers.tuned_changed.connect(lambda: self.when_seen(self._show))
-        answers.state_changed.connect(self._say)
-        document.project_changed.connect(self._name)
+        self._connect()
         self.when_seen(self._show)
         self._say()
 
     def _build(self) -> None:
-        self.body.addWidget(self.first)
+        self._state = text("", "quiet", wrap=True)
+        self.sentence = text("", "strong", wrap=True)
+        self._shown = [
+            self.equation, self.grid, text(_HOW, "small", wrap=True), line(), self.sentence, self.step,
+            self.load, holder(self._does), line(),
+        ]  # fmt: skip
+        self.body.addWidget(self._state)
+        for part in self._shown:
+            self.body.addWidget(part)
+            part.hide()
+        self._first_folded.open()
+        self.body.addWidget(self._first_folded)
         self.body.addWidget(self._more_folded)
         self.body.addWidget(line())
-        self.body.addWidget(text("What it will do", "subheading"))
-        self._state = text("", "quiet", wrap=True)
-        self.body.addWidget(self._state)
-        self.body.addLayout(self._does)
-        self.body.addWidget(line())
-        self.body.addWidget(self._forms_folded)
+        self.body.addWidget(text("The running bench", "subheading"))
+        self.body.addWidget(self.mode)
         self.body.addStretch(1)
-        self.foot.addWidget(line())
         self.foot.addWidget(self._help)
+
+    def _connect(self) -> None:
+        for form in (self.first, self.more):
+            form.help_wanted.connect(self._show_help)
+        self.grid.previewed.connect(self._trier.begin)
+        self.grid.given_up.connect(self._give_up)
+        self.grid.handed_in.connect(self._take)
+        self._trier.done.connect(self._tried)
+        self._trier.refused.connect(self.grid.refuse)
+        self._answers.tuned_changed.connect(lambda: self.when_seen(self._show))
+        self._answers.state_changed.connect(self._say)
+        self._document.project_changed.connect(self._name)
+        self._document.replaced.connect(self._forget)
 
     def go_to(self, key: str, *, focus: bool = True) -> bool:
         """Put the cursor into the field of a loop setting; False when the entry is none."""
         if key in MORE_KEYS:
             self._more_folded.open()
+        elif key in FIRST_KEYS:
+            self._first_folded.open()
         return self.first.focus_on(key, focus=focus) or self.more.focus_on(key, focus=focus)
 
     def _name(self, _project: object) -> None:
         self.aside.setText(f"{self._document.project.first_letter}IC-{self._document.project.loop}")
+        self._trier.stop()
+
+    def _forget(self, _project: object) -> None:
+        self._before = None
 
     def _show_help(self, key: str) -> None:
         self._help.setText(help_for(key))
+        self._help.show()
         self.looked_at.emit(key)
 
     def _say(self) -> None:
         answers = self._answers
+        trouble = answers.trouble or answers.tune_trouble
         words = ""
-        if answers.trouble or answers.tune_trouble:
-            words = f"■ {answers.trouble or answers.tune_trouble}"
+        if trouble:
+            words = f"■ {trouble}"
         elif answers.waiting:
             words = "The first start prepares the rig; the prediction follows."
         elif answers.tuned is None:
             words = "Working out margins and a simulated step …"
         self._state.setText(words)
         self._state.setVisible(bool(words))
-        if answers.tuned is None:
-            clear(self._does)
+        if trouble:
+            for part in self._shown:
+                part.hide()
+
+    # what is -----------------------------------------------------------------------------------------------------
 
     def _show(self) -> None:
-        clear(self._does)
-        clear(self._forms)
         tuned = self._answers.tuned
         if tuned is None:
             return
+        before, self._before = self._before, tuned
+        typed = self._document.project.loop_settings
+        numbers = in_numbers(tuned, typed)
+        rows = [(in_symbols(typed.form), Role.INK), *([(numbers, Role.QUIET)] if numbers else [])]
+        words = next(one.equation for one in tuned.forms if one.name == typed.form)
+        words += "; below it with its numbers: OP, SP and PV in % of their spans, times in s"
+        self.equation.show_rows(rows, words)
+        self.grid.show_tuning(tuned, typed)
+        self._tell(tuned, said(before, tuned) if before is not None and before is not tuned else "")
+        self._plot(tuned, None)
+        for part in self._shown:
+            part.show()
+        self.load.setVisible(tuned.prediction.load is not None)
+        clear(self._does)
         shown_in = units(self._document.project)
-        if not tuned.margins.stable:
-            self._does.addWidget(Note("■ The loop is unstable with these settings: it swings ever wider.", "stop"))
-        self._does.addWidget(_step_plot(tuned.prediction))
         figures = (*tuned.prediction.figures, *tuned.margins.figures)
-        rows = [partial(self._add_figure, one, shown_in) for one in figures]
-        self._slices.do([*rows, *(partial(self._add_form, one) for one in tuned.forms)])
+        self._slices.do(partial(self._add_figure, one, shown_in) for one in figures)
 
     def _add_figure(self, figure: Figure, shown_in: Units) -> None:
         self._does.addWidget(FigureRow(figure, shown_in))
 
-    def _add_form(self, one: OneForm) -> None:
-        self._forms.addWidget(_form_box(one))
+    def _plot(self, tuned: Tuned, tried: Tuned | None) -> None:
+        unit = units(self._document.project).volume
+        self.step.show_lines(tuned.prediction.step, tried.prediction.step if tried else None, unit)
+        if tuned.prediction.load is not None:
+            self.load.show_lines(tuned.prediction.load, tried.prediction.load if tried else None, unit)
 
+    def _tell(self, tuned: Tuned, words: str) -> None:
+        if not words:
+            words = consequence(tuned)
+            words = words[0].upper() + words[1:]
+        self.sentence.setText(words if tuned.margins.stable else f"■ {words}")
+        restyle(self.sentence, role="strong" if tuned.margins.stable else "stop-strong")
 
-def _step_plot(prediction: Prediction) -> QWidget:
-    """Plot PV and SP of the simulated set point step."""
-    from levelbench.drawing.trend import trend  # noqa: PLC0415  the rig is there by now
-    from levelbench.gui.scene_view import SceneView  # noqa: PLC0415
+    # what would be -----------------------------------------------------------------------------------------------
 
-    step = prediction.step
-    times = (max(step.at - 0.05 * (step.until - step.at), 0.0), step.until)
+    def _tried(self, outcome: WhatIf) -> None:
+        tuned, tried = self._answers.tuned, outcome.tuned
+        if tuned is None:
+            return
+        if tried is None:
+            self.grid.refuse(outcome.trouble)
+            return
+        self.grid.follow(tried)
+        self._tell(tried, f"If taken: {said(tuned, tried)}")
+        self._plot(tuned, tried)
+        then = {one.key: one for one in (*tried.prediction.figures, *tried.margins.figures)}
+        for row in self._figure_rows():
+            row.compare(then.get(row.figure.key))
 
-    def draw(size: Size) -> Scene:
-        return trend(step.recording, ("pv", "set_point"), size, times)
+    def _figure_rows(self) -> list[FigureRow]:
+        items = [self._does.itemAt(at) for at in range(self._does.count())]
+        widgets = [item.widget() for item in items if item is not None]
+        return [one for one in widgets if isinstance(one, FigureRow)]
 
-    return SceneView(draw, 150, "plot of PV and SP after a step of the set point, as the model runs it")
+    def _give_up(self) -> None:
+        self._trier.stop()
+        if self._answers.tuned is not None:
+            self._tell(self._answers.tuned, "")
+            self._plot(self._answers.tuned, None)
+        for row in self._figure_rows():
+            row.compare(None)
 
-
-def _form_box(one: OneForm) -> QWidget:
-    """Lay out the settings in one form: equation, then each value in each unit."""
-    grid = QGridLayout()
-    grid.setContentsMargins(0, 0, 0, GRID)
-    grid.setVerticalSpacing(3)
-    grid.addWidget(text(one.name + (" (your controller)" if one.own else ""), "strong"), 0, 0, 1, 2)
-    grid.addWidget(text(one.equation, "small", wrap=True, selectable=True), 1, 0, 1, 2)
-    if one.missing:
-        grid.addWidget(text(one.missing, "quiet", wrap=True), 2, 0, 1, 2)
-    for at, value in enumerate(one.values):
-        grid.addWidget(text(value.figure.name, "quiet", wrap=True), at + 2, 0)
-        grid.addWidget(text(value.text, "body", selectable=True), at + 2, 1)
-    grid.setColumnStretch(0, 1)
-    return holder(grid)
+    def _take(self, edits: dict[str, Value]) -> None:
+        """Put what was typed or dragged into the project, in one undo step."""
+        self._trier.stop()
+        project = self._document.project
+        try:
+            self._document.edit_several(edits)
+        except ProjectProblems as error:
+            self.grid.refuse(error.problems[0].message)
+            return
+        if self._document.project is project and self._answers.tuned is not None:
+            self.grid.show_tuning(self._answers.tuned, project.loop_settings)
+            self._give_up()
 
 
 def state(answers: Answers) -> State:
