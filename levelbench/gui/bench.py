@@ -119,7 +119,7 @@ class Bench(QObject):
         from levelbench.gui.station_window import StationDoor  # noqa: PLC0415
 
         self.live = live = LiveRun(self)
-        self.station = StationDoor(self._window, live, self, self._preferences)
+        self.station = StationDoor(self._window, live, self, self._window.preferences)
         self._window.bar.take(live)
         self._window.place_bench(self.trend)
         live.told.connect(self._window.header.tell)

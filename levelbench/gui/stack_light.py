@@ -13,7 +13,8 @@ BLINK = 500  # ms on, and as long off
 STATUS_MARKS = {"HIGH": "▲ HIGH", "OK": "● OK", "LOW": "▼ LOW", "": "–"}
 
 
-def _lamp_colour(colours: Theme, lamp: str) -> QColor:
+def lamp_colour(colours: Theme, lamp: str) -> QColor:
+    """Give the colour of a lit lamp in a theme."""
     found = {
         "red": colours.colour(Role.STOP),
         "yellow": "#e3b221",
@@ -90,7 +91,7 @@ class StackLight(QWidget):
 
 def _paint_lamp(painter: QPainter, place: QRectF, lamp: str, mode: str, *, unlit: bool, colours: Theme) -> None:
     lit = mode == "steady" or (mode == "flashing" and not unlit)
-    ground = _lamp_colour(colours, lamp) if lit else QColor(colours.colour(Role.CARD))
+    ground = lamp_colour(colours, lamp) if lit else QColor(colours.colour(Role.CARD))
     edge = Role.HAIRLINE if mode == "off" else Role.INK
     painter.setPen(QPen(QColor(colours.colour(edge)), 1))
     painter.setBrush(ground)
