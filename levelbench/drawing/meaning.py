@@ -14,7 +14,6 @@ from levelbench.drawing.meaning_tanks import TANKS
 from levelbench.drawing.scene import (
     Anchor,
     Circle,
-    Hatch,
     Item,
     Line,
     Point,
@@ -26,7 +25,6 @@ from levelbench.drawing.scene import (
     Text,
 )
 from levelbench.drawing.strokes import arrow, pump, tube, valve
-from levelbench.drawing.vessel import hatching
 
 PICTURES: tuple[Picture, ...] = (*TANKS, *RESERVOIR, *PUMP, *DRAIN, *SENSOR, *SWITCH)
 WIDE, HIGH = 100.0, 50.0  # the grid of the data
@@ -88,7 +86,7 @@ def _lit(pen: _Pen, mark: Mark, key: str) -> list[Item]:
 
 def _in_colour(item: Item) -> Item:
     """Give a shape in the colour of what is chosen, its lines bold."""
-    if isinstance(item, Text | Hatch):
+    if isinstance(item, Text):
         return replace(item, role=Role.SELECTION)
     if isinstance(item, Line | Polyline):
         return replace(item, role=Role.SELECTION if item.role is not Role.LIQUID else item.role, width=item.width + 0.8)
@@ -143,9 +141,8 @@ def _solid(pen: _Pen, shape: Shape) -> list[Item]:
     return [Polygon(pen.path(shape.points), fill=Role.CARD, role=Role.INK, width=_FINE)]
 
 
-def _hatched(pen: _Pen, shape: Shape) -> list[Item]:
-    outline = pen.path(shape.points)
-    return [Polygon(outline, role=Role.QUIET, width=_HAIR), Hatch(hatching(outline, 4.0), width=_HAIR)]
+def _tinted(pen: _Pen, shape: Shape) -> list[Item]:
+    return [Polygon(pen.path(shape.points), fill=Role.ATTENTION_TINT, role=Role.QUIET, width=_HAIR)]
 
 
 def _tube(pen: _Pen, shape: Shape) -> list[Item]:
@@ -189,7 +186,7 @@ _SHAPES: dict[str, Callable[[_Pen, Shape], list[Item]]] = {
     "liquid": _liquid,
     "surface": _surface,
     "solid": _solid,
-    "hatched": _hatched,
+    "tinted": _tinted,
     "tube": _tube,
     "pump": _pump,
     "valve": _valve,

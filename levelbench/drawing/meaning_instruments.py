@@ -45,7 +45,7 @@ SENSOR = (
             shape("liquid", (28, 22), (68, 22), (68, 44), (28, 44)),
             shape("surface", (28, 22), (68, 22)),
             shape("wall", (28, 12), (28, 44), (68, 44), (68, 12)),
-            shape("hatched", (44, 6), (52, 6), (53.4, 13), (42.6, 13)),
+            shape("tinted", (44, 6), (52, 6), (53.4, 13), (42.6, 13)),
             shape("dash", (44, 6), (40.8, 22)),
             shape("dash", (52, 6), (55.2, 22)),
             _HEAD,
@@ -54,7 +54,7 @@ SENSOR = (
             "sensor.kind": lit(_HEAD),
             "sensor.face_above_floor": upright(20, 6, 44, reach=44),
             "sensor.near_dead_zone": upright(60, 6, 13, reach=52),
-            "sensor.in_dead_zone": lit(shape("hatched", (44, 6), (52, 6), (53.4, 13), (42.6, 13))),
+            "sensor.in_dead_zone": lit(shape("tinted", (44, 6), (52, 6), (53.4, 13), (42.6, 13))),
             "sensor.signal_span": Mark(
                 ((76, 6), (76, 44)),
                 (((52, 6), (76, 6)), ((68, 44), (76, 44))),

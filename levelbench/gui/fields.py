@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QKeySequence, QWheelEvent
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QWheelEvent
 from PySide6.QtWidgets import (
     QApplication,
     QCheckBox,
@@ -21,14 +21,15 @@ from PySide6.QtWidgets import (
 )
 
 from levelbench.gui.entry_keys import declaration, in_words, kind_of, name_of
-from levelbench.gui.parts import restyle, text
+from levelbench.gui.parts import restyle, row, text
 from levelbench.gui.theme import GRID
 from levelbench.gui.understood import understood
+from levelbench.gui.unit_menu import UnitButton
 from levelbench.project import Value
 from levelbench.quantity import LevelBenchError
 
 Submit = Callable[[str, Value], str]  # key, value → "" when taken, else the reason why not
-LABEL, BOX = 120, 120  # px
+LABEL, BOX = 116, 100  # px
 
 
 class Field(QWidget):
@@ -36,6 +37,7 @@ class Field(QWidget):
 
     focused = Signal(str)  # key: its help is wanted
     low = True  # the box is one line high
+    wide = False  # the box stands under its name, over the whole width
     roomy = True  # the box takes the room in which other kinds say what they understood
 
     def __init__(self, key: str, submit: Submit) -> None:
@@ -63,7 +65,12 @@ class Field(QWidget):
             box.setAccessibleDescription(self.entry.help)
             box.setToolTip(self.entry.help)
             box.installEventFilter(self)
-            line.addWidget(box)
+            if not self.wide:
+                line.addWidget(box)
+        if self.wide:
+            line.addStretch(1)
+        if more := self.beside_boxes():
+            line.addLayout(row(*more, gap=GRID // 2))
         if self.roomy:
             self.beside.hide()
         else:
@@ -73,7 +80,14 @@ class Field(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(2)
         layout.addLayout(line)
+        for box in self.boxes() if self.wide else ():
+            words.setFixedWidth(LABEL + BOX // 2)
+            layout.addWidget(box)
         layout.addWidget(self.reason)
+
+    def beside_boxes(self) -> list[QWidget]:
+        """Give what stands right beside the boxes and helps to fill them."""
+        return []
 
     def boxes(self) -> list[QWidget]:
         """Give what is typed in or pressed, made on the first call."""
@@ -118,8 +132,10 @@ class Field(QWidget):
         """Hand in on leaving, ask for help on entering, give up on Escape, and let the wheel scroll the form."""
         if event.type() == QEvent.Type.FocusIn:
             self.focused.emit(self.key)
-        elif event.type() == QEvent.Type.FocusOut and not any(box.hasFocus() for box in self.boxes()):
-            self.hand_in()
+        elif isinstance(event, QFocusEvent) and event.lostFocus():
+            menu = event.reason() == Qt.FocusReason.PopupFocusReason  # a menu of this box: nothing is left yet
+            if not menu and not any(box.hasFocus() for box in self.boxes()):
+                self.hand_in()
         elif isinstance(event, QKeyEvent) and event.type() == QEvent.Type.ShortcutOverride and not self.touched:
             if event.matches(QKeySequence.StandardKey.Undo) or event.matches(QKeySequence.StandardKey.Redo):
                 event.ignore()  # nothing half-typed here: the project is undone, not the letters of this box
@@ -171,6 +187,10 @@ class QuantityField(TextField):
         self.box.setFixedWidth(BOX)
         return made
 
+    def beside_boxes(self) -> list[QWidget]:
+        """Give the list of units."""
+        return [UnitButton([self.box], self.entry.dimensions, name_of(self.key), self.hand_in)]
+
     def put(self, value: Any) -> None:
         """Show the text as typed, and what it means; where it is left out, what is assumed."""
         super().put(value)
@@ -220,6 +240,10 @@ class PairField(Field):
                 box.textEdited.connect(self._edited)
                 box.returnPressed.connect(self.hand_in)
         return list(self.pair)
+
+    def beside_boxes(self) -> list[QWidget]:
+        """Give the list of units, for both at once."""
+        return [UnitButton(self.pair, self.entry.dimensions, name_of(self.key), self.hand_in)]
 
     def value(self) -> Value:
         """Give both texts as the project takes a pair; None when both are empty."""

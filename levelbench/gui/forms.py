@@ -13,9 +13,9 @@ from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 from levelbench.gui.document import Document
 from levelbench.gui.entry_keys import applies, declaration, in_words, name_of, needed, typed
 from levelbench.gui.fields import Field, field_for
-from levelbench.gui.lines_field import KEYS as LINES
-from levelbench.gui.lines_field import LinesField
 from levelbench.gui.parts import Note, button
+from levelbench.gui.table_field import KEYS as TABLES
+from levelbench.gui.table_field import TableField
 from levelbench.gui.theme import GRID
 from levelbench.project import Problem, ProjectProblems, Value
 
@@ -43,7 +43,7 @@ class Form(QWidget):
         layout.setSpacing(GRID - 2)
         self.fields: dict[str, Field] = {}
         for key in keys:
-            made = (LinesField if key in LINES else field_for)(key, self._submit)
+            made = (TableField if key in TABLES else field_for)(key, self._submit)
             made.focused.connect(self.help_wanted)
             self.fields[key] = made
             layout.addWidget(made)

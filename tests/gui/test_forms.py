@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QLineEdit, QPlainTextEdit, QWidget
+from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document import Document
@@ -237,33 +237,6 @@ def test_a_choice_that_waits_can_be_let_go(qtbot: QtBot, document: Document, for
     assert not form.note.isVisible()
     assert document.undo_stack.count() == 0
     assert form.fields["tank.shape"].value() == "upright cylinder"
-
-
-def test_a_table_is_typed_or_pasted_as_lines(qtbot: QtBot, document: Document, form_of: MakeForm) -> None:
-    form = form_of(PARTS["Tank"])
-    field = form.fields["tank.dead_wood"]
-    box = field.boxes()[0]
-    assert isinstance(box, QPlainTextEdit)
-    before, words = document.project, box.toPlainText()
-    box.setFocus()
-    box.selectAll()
-    qtbot.keyClicks(box, "dip tube; 0.5 in; 1 in; 14 in")
-    qtbot.keyClick(box, ENTER)
-    qtbot.keyClicks(box, "heater; 1 in; 0 in; 9 gal")
-    qtbot.keyClick(box, ENTER, Qt.KeyboardModifier.ControlModifier)
-    assert said(field).startswith("✗ ")
-    assert document.project == before
-    for _ in "gal":
-        qtbot.keyClick(box, Qt.Key.Key_Backspace)
-    qtbot.keyClicks(box, "in")
-    qtbot.keyClick(box, ENTER, Qt.KeyboardModifier.ControlModifier)
-    assert [(one.name, one.top.text) for one in document.project.tank.dead_wood] == [
-        ("dip tube", "14 in"),
-        ("heater", "9 in"),
-    ]
-    assert document.undo_stack.count() == 1
-    document.undo_stack.undo()
-    assert box.toPlainText() == words
 
 
 def test_yes_and_no(qtbot: QtBot, document: Document, form_of: MakeForm) -> None:

@@ -4,15 +4,20 @@ from dataclasses import fields
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QButtonGroup, QGridLayout, QPushButton, QWidget
+from PySide6.QtGui import QFontMetrics
+from PySide6.QtWidgets import QButtonGroup, QPushButton, QWidget
 
 from levelbench.gui.document import Document
 from levelbench.gui.entry_keys import HEAD, declaration, needed, sections, typed
 from levelbench.gui.forms import Form, help_for
-from levelbench.gui.parts import Card, column, holder, line, text
+from levelbench.gui.lamp_grid import KEY as STACK_LIGHT
+from levelbench.gui.lamp_grid import LampGrid
+from levelbench.gui.meaning_view import MeaningView
+from levelbench.gui.parts import Card, column, holder, line, row, text
 from levelbench.gui.theme import GRID
 
-_COLUMNS = 5
+_COLUMNS = 6
+LIGHTS = "Lights"
 
 
 def keys_of(section: str) -> tuple[str, ...]:
@@ -34,6 +39,12 @@ PARTS: dict[str, tuple[str, ...]] = {
 }
 
 
+_HOW = "go into a field for its meaning; Enter takes it, Escape goes back."
+_HOW_LIGHTS = "walk with the arrows; Space goes on to the next mode."
+NAMES = (*PARTS, LIGHTS)
+_PICTURED = {"Tank", "Reservoir", "Pump", "Drain", "Sensor", "Switch"}
+
+
 class Describe(Card):
     """The forms of every part, one shown at a time."""
 
@@ -45,53 +56,77 @@ class Describe(Card):
         self.buttons = QButtonGroup(self)
         self._help = text("", "small", wrap=True)
         self._help.setMinimumHeight(40)
-        self.body.addWidget(self._part_bar())
-        self.body.addWidget(line())
+        self.head.addWidget(self._part_bar())
+        self.head.addWidget(line())
         self._forms = column(gap=0)
         self.body.addLayout(self._forms)
         self.body.addStretch(1)
+        self.picture = MeaningView(document)
         self.foot.addWidget(line())
+        self.foot.addWidget(self.picture)
         self.foot.addWidget(self._help)
-        self._made: dict[str, Form] = {}
+        self._made: dict[str, Form | LampGrid] = {}
         self.buttons.idToggled.connect(self._show_part)
         self.buttons.button(1).setChecked(True)
 
     def _part_bar(self) -> QWidget:
-        grid = QGridLayout()
-        grid.setContentsMargins(0, 0, 0, 0)
-        grid.setSpacing(GRID // 2)
-        for at, name in enumerate(PARTS):
-            made = QPushButton(name)
-            made.setProperty("role", "part")
-            made.setCheckable(True)
-            made.setAccessibleName(f"entries of the part: {name}")
-            self.buttons.addButton(made, at)
-            grid.addWidget(made, at // _COLUMNS, at % _COLUMNS)
-        return holder(grid)
+        rows = []
+        for first in range(0, len(NAMES), _COLUMNS):
+            buttons = [self._part_button(at) for at in range(first, min(first + _COLUMNS, len(NAMES)))]
+            rows.append(row(*buttons, None, gap=2))
+        return holder(column(*rows, gap=2))
+
+    def _part_button(self, at: int) -> QPushButton:
+        made = QPushButton(NAMES[at])
+        made.setProperty("role", "part")
+        made.setCheckable(True)
+        made.setAccessibleName(f"entries of the part: {NAMES[at]}")
+        made.setToolTip(f"Show what describes the part: {NAMES[at]}.")
+        bold = made.font()
+        bold.setBold(True)  # as it is shown when it is chosen
+        made.setMinimumWidth(QFontMetrics(bold).horizontalAdvance(NAMES[at]) + 2 * GRID)
+        self.buttons.addButton(made, at)
+        return made
 
     def go_to(self, key: str, *, focus: bool = True) -> bool:
         """Show the part that an entry belongs to, with the cursor in its field; False when it is not described here."""
+        if key.startswith(STACK_LIGHT):
+            self.buttons.button(NAMES.index(LIGHTS)).setChecked(True)
+            return True
         for at, (name, keys) in enumerate(PARTS.items()):
             if key in keys:
                 self.buttons.button(at).setChecked(True)
-                return self._made[name].focus_on(key, focus=focus)
+                self.picture.show_entry(key)
+                form = self._made[name]
+                return isinstance(form, Form) and form.focus_on(key, focus=focus)
         return False
 
     def _show_part(self, at: int, on: bool) -> None:
-        name = list(PARTS)[at]
+        name = NAMES[at]
         if not on:
             self._made[name].hide()
             return
         if name not in self._made:
-            form = Form(self._document, PARTS[name])
-            form.help_wanted.connect(self._show_help)
-            self._made[name] = form
-            self._forms.addWidget(form)
+            self._made[name] = self._make(name)
+            self._forms.addWidget(self._made[name])
         self._made[name].show()
-        self._help.setText(f"{name}: point at a field for its meaning; Enter takes it, Escape goes back.")
+        self.picture.setVisible(name in _PICTURED)
+        if name in _PICTURED:
+            self.picture.show_section(PARTS[name][0].partition(".")[0])
+        self._help.setText(f"{name}: {_HOW_LIGHTS if name == LIGHTS else _HOW}")
+
+    def _make(self, name: str) -> Form | LampGrid:
+        if name == LIGHTS:
+            grid = LampGrid(self._document)
+            grid.help_wanted.connect(self._help.setText)
+            return grid
+        form = Form(self._document, PARTS[name])
+        form.help_wanted.connect(self._show_help)
+        return form
 
     def _show_help(self, key: str) -> None:
         self._help.setText(help_for(key))
+        self.picture.show_entry(key)
         self.looked_at.emit(key)
 
 

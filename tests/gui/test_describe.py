@@ -1,0 +1,278 @@
+"""Describe, beyond plain fields: units from the list, tables, the stack light's grid, and the pictures."""
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QLineEdit, QTableWidget
+from pytestqt.qtbot import QtBot
+
+from levelbench.drawing.meaning import PICTURES, draw
+from levelbench.drawing.scene import Role
+from levelbench.gui.document import Document
+from levelbench.gui.entry_keys import declaration
+from levelbench.gui.forms import Form
+from levelbench.gui.lamp_grid import LampGrid
+from levelbench.gui.stages.describe import NAMES, PARTS, Describe
+from levelbench.gui.table_field import TableField
+from levelbench.gui.unit_menu import UnitButton, in_words_of
+from levelbench.project import sample
+from levelbench.quantity import Dimension, read, units_of
+
+# Qt's offscreen platform says so whenever a menu pops up; there is no screen, and nobody to keep the keyboard from.
+pops_up = pytest.mark.qt_log_ignore(r"This plugin does not support (raise|grabbing the keyboard)", extend=True)
+ENTER, ALT = Qt.Key.Key_Return, Qt.KeyboardModifier.AltModifier
+
+
+@pytest.fixture
+def card(qtbot: QtBot, document: Document) -> Describe:
+    made = Describe(document)
+    qtbot.addWidget(made)
+    made.resize(392, 636)
+    with qtbot.waitActive(made):
+        made.show()
+        made.activateWindow()
+    return made
+
+
+def form_of(card: Describe, part: str) -> Form:
+    card.buttons.button(NAMES.index(part)).click()
+    (form,) = [one for one in card.findChildren(Form) if one.isVisible()]
+    return form
+
+
+def box_of(form: Form, key: str) -> QLineEdit:
+    box = form.fields[key].boxes()[0]
+    assert isinstance(box, QLineEdit)
+    return box
+
+
+def button_of(form: Form, key: str) -> UnitButton:
+    (found,) = form.fields[key].findChildren(UnitButton)
+    return found
+
+
+def choose_unit(qtbot: QtBot, form: Form, key: str, words: str) -> None:
+    """Open the list from the keyboard, walk to a line of it and take it."""
+    qtbot.keyClick(box_of(form, key), Qt.Key.Key_Down, ALT)
+    menu = button_of(form, key).menu_of_units
+    texts = [action.text() for action in menu.actions()]
+    menu.setActiveAction(menu.actions()[texts.index(words)])
+    qtbot.keyClick(menu, ENTER)
+
+
+@pops_up
+def test_a_unit_from_the_list_says_the_same_length(qtbot: QtBot, document: Document, card: Describe) -> None:
+    form = form_of(card, "Tank")
+    box_of(form, "tank.diameter").setFocus()
+    choose_unit(qtbot, form, "tank.diameter", "304.8 mm")  # 1 in is 25.4 mm exactly (NIST SP 811, appendix B)
+    qtbot.waitUntil(lambda: document.project.tank.diameter.text == "304.8 mm")  # type: ignore[union-attr]
+    assert document.undo_stack.count() == 1
+    assert card.focusWidget() is box_of(form, "tank.diameter")
+    document.undo_stack.undo()
+    assert box_of(form, "tank.diameter").text() == "12 in"
+
+
+@pops_up
+def test_a_bare_number_takes_its_unit_from_the_list(qtbot: QtBot, document: Document, card: Describe) -> None:
+    form = form_of(card, "Tank")
+    box = box_of(form, "tank.height")
+    box.setFocus()
+    box.selectAll()
+    qtbot.keyClicks(box, "38,5")
+    choose_unit(qtbot, form, "tank.height", "38,5 cm")
+    qtbot.waitUntil(lambda: document.project.tank.height.text == "38,5 cm")  # type: ignore[union-attr]
+    assert not form.fields["tank.height"].reason.isVisible()
+
+
+@pops_up
+def test_a_pair_changes_its_unit_together(qtbot: QtBot, document: Document, card: Describe) -> None:
+    form = form_of(card, "Sensor")
+    choose_unit(qtbot, form, "sensor.signal_span", "457.2 mm and 63.5 mm")  # 18 in and 2.5 in
+    qtbot.waitUntil(lambda: document.project.sensor.signal_span[1].text == "63.5 mm")
+    assert document.undo_stack.count() == 1
+
+
+@pops_up
+def test_what_can_not_be_read_is_not_offered_in_other_units(qtbot: QtBot, card: Describe) -> None:
+    form = form_of(card, "Tank")
+    box = box_of(form, "tank.diameter")
+    box.setFocus()
+    box.selectAll()
+    qtbot.keyClicks(box, "twelve")
+    qtbot.keyClick(box, Qt.Key.Key_Down, ALT)
+    menu = button_of(form, "tank.diameter").menu_of_units
+    assert [one.isEnabled() for one in menu.actions()] == [False]
+    menu.close()
+
+
+@pytest.mark.parametrize("text", ["12 in", "1/16 in", "2,4 l", "0.9 gal", "750 %/US gal", "68 °F", "-12 in", "1e3 mm"])
+def test_every_unit_on_the_list_means_the_same_value(text: str) -> None:
+    dimension = next(one for one in Dimension if _reads(text, one))
+    value = read(text, dimension)
+    for unit in units_of(dimension):
+        if dimension is Dimension.GAIN and unit == "%/%":
+            continue  # a share of the span is no amount of volume
+        assert read(in_words_of(value, unit), dimension).si == pytest.approx(value.si, rel=1e-13), unit
+
+
+def _reads(text: str, dimension: Dimension) -> bool:
+    try:
+        return bool(read(text, dimension))
+    except ValueError:
+        return False
+
+
+def table_of(form: Form, key: str) -> TableField:
+    found = form.fields[key]
+    assert isinstance(found, TableField)
+    return found
+
+
+def type_cell(qtbot: QtBot, field: TableField, at: int, cell: int, words: str) -> None:
+    field.box.setCurrentCell(at, cell)
+    field.box.edit(field.box.model().index(at, cell))
+    (editor,) = [one for one in field.box.findChildren(QLineEdit) if one.isVisible()]
+    editor.selectAll()
+    qtbot.keyClicks(editor, words)
+    qtbot.keyClick(editor, ENTER)
+    qtbot.waitUntil(lambda: field.box.state() == QTableWidget.State.NoState)
+
+
+def test_a_row_is_added_cell_by_cell_and_taken_up_when_complete(
+    qtbot: QtBot, document: Document, card: Describe
+) -> None:
+    field = table_of(form_of(card, "Tank"), "tank.dead_wood")
+    field.add.click()
+    type_cell(qtbot, field, 1, 0, "heater")
+    type_cell(qtbot, field, 1, 1, "1 in")
+    assert document.undo_stack.count() == 0
+    assert "row 2: to" in field.unfinished.text()
+    type_cell(qtbot, field, 1, 3, "9 in")
+    assert not field.unfinished.isVisible()
+    assert [(one.name, one.bottom.text, one.top.text) for one in document.project.tank.dead_wood][1] == (
+        "heater",
+        "0 mm",
+        "9 in",
+    )
+    assert document.undo_stack.count() == 1
+    field.box.setCurrentCell(1, 0)
+    field.remove.click()
+    assert [one.name for one in document.project.tank.dead_wood] == ["siphon's dip tube"]
+    document.undo_stack.undo()
+    assert field.box.rowCount() == 2
+
+
+def test_a_refused_cell_stays_with_the_reason(qtbot: QtBot, document: Document, card: Describe) -> None:
+    field = table_of(form_of(card, "Tank"), "tank.dead_wood")
+    before = document.project
+    type_cell(qtbot, field, 0, 1, "2 gal")
+    assert field.reason.isVisible()
+    assert field.reason.text().startswith("✗ ")
+    assert field.box.item(0, 1).text() == "2 gal"
+    assert document.project == before
+
+
+def test_a_spreadsheet_is_pasted_with_decimal_commas_and_units_in_its_head(
+    qtbot: QtBot, document: Document, card: Describe
+) -> None:
+    form = form_of(card, "Tank")
+    shape = form.fields["tank.shape"].boxes()[0]
+    shape.setFocus()
+    while shape.currentText() != "own table":  # type: ignore[attr-defined]
+        qtbot.keyClick(shape, Qt.Key.Key_Down)
+    field = table_of(form, "tank.table")
+    QGuiApplication.clipboard().setText("level (mm)\tvolume (l)\n0\t0\n100\t7,3\n250,5\t18,9\n400\t31\n")
+    field.box.setFocus()
+    qtbot.keyClick(field.box, Qt.Key.Key_V, Qt.KeyboardModifier.ControlModifier)
+    table = document.project.tank.table
+    assert [(level.text, volume.text) for level, volume in table][2] == ("250,5 mm", "18,9 l")
+    assert table[2][0].si == pytest.approx(0.2505)
+    assert document.project.tank.shape == "own table"
+    assert document.undo_stack.count() == 1
+    field.box.selectAll()
+    qtbot.keyClick(field.box, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    assert QGuiApplication.clipboard().text().splitlines()[1] == "100 mm\t7,3 l"
+
+
+def grid_of(card: Describe) -> LampGrid:
+    assert card.go_to("stack_light")
+    (grid,) = card.findChildren(LampGrid)
+    return grid
+
+
+def test_a_lamp_goes_on_with_space_one_undo_step_each(qtbot: QtBot, document: Document, card: Describe) -> None:
+    grid, before = grid_of(card), document.project
+    grid.grid.setFocus()
+    grid.grid.setCurrentCell(6, 1)  # low, yellow: flashing
+    assert grid.grid.item(6, 1).text() == "◐ flash"
+    qtbot.keyClick(grid.grid, Qt.Key.Key_Space)
+    assert next(one for one in document.project.stack_light if one.state == "low").yellow == "off"
+    qtbot.keyClick(grid.grid, Qt.Key.Key_Space)
+    assert next(one for one in document.project.stack_light if one.state == "low").yellow == "steady"
+    assert grid.grid.item(6, 1).text() == "● on"
+    assert document.undo_stack.count() == 2
+    assert "stack light, low: yellow steady" in document.undo_stack.undoText()
+    assert (grid.grid.currentRow(), grid.grid.currentColumn()) == (6, 1)
+    grid.grid.setCurrentCell(6, 4)
+    qtbot.keyClick(grid.grid, Qt.Key.Key_Space)
+    assert next(one for one in document.project.stack_light if one.state == "low").horn
+    for _ in range(3):
+        document.undo_stack.undo()
+    assert document.project == before
+
+
+def test_the_stack_light_goes_back_to_what_is_assumed(qtbot: QtBot, document: Document, card: Describe) -> None:
+    document.new_from(sample("parts_washer"))
+    grid, written = grid_of(card), document.project.stack_light
+    assert grid.back.isVisible()
+    qtbot.mouseClick(grid.back, Qt.MouseButton.LeftButton)
+    assert not grid.back.isVisible()
+    assert "stack_light" not in document.project.text
+    assert document.project.stack_light == written  # the sample writes out what is assumed anyway
+
+
+def test_a_state_without_a_row_gets_one_when_a_lamp_is_lit(qtbot: QtBot, document: Document, card: Describe) -> None:
+    document.adopt({"stack_light": [{"state": "normal", "green": "steady"}]}, "one state")
+    grid = grid_of(card)
+    qtbot.mouseClick(
+        grid.grid.viewport(), Qt.MouseButton.LeftButton, pos=grid.grid.visualItemRect(grid.grid.item(5, 1)).center()
+    )
+    assert [(one.state, one.yellow) for one in document.project.stack_light] == [("high", "steady"), ("normal", "off")]
+
+
+def test_the_picture_lights_the_entry_in_hand(qtbot: QtBot, document: Document, card: Describe) -> None:
+    form = form_of(card, "Tank")
+    assert card.picture.isVisible()
+    box_of(form, "tank.rim_to_spill").setFocus()
+    assert card.picture.lit == "tank.rim_to_spill"
+    assert "spill below the rim" in card.picture.accessibleDescription()
+    document.edit_several({"tank.shape": "box", "tank.length": "12 in", "tank.width": "11 in", "tank.diameter": None})
+    assert card.picture.picture is not None
+    assert card.picture.picture.title.startswith("box")
+    form_of(card, "Job")
+    assert not card.picture.isVisible()
+
+
+@pytest.mark.parametrize("picture", PICTURES, ids=lambda one: one.title)
+def test_every_mark_is_lit_within_its_picture(picture: object) -> None:
+    one = next(found for found in PICTURES if found is picture)
+    plain = draw(one, "", "", 300.0, 11.0)
+    assert not any(getattr(item, "role", None) is Role.SELECTION for item in plain.items)
+    for key in one.marks:
+        scene = draw(one, key, declaration(key).label, 300.0, 11.0)
+        lit = [item for item in scene.items if getattr(item, "role", None) is Role.SELECTION]
+        assert len(lit) >= 2, key  # the name, and what it names
+        for item in scene.items:
+            points = getattr(item, "points", ()) or (getattr(item, "start", (0, 0)), getattr(item, "end", (0, 0)))
+            assert all(-8 <= x <= 308 and -8 <= y <= scene.height + 1 for x, y in points), (key, item)
+
+
+def test_every_length_of_a_part_has_its_picture() -> None:
+    pictured = {key for picture in PICTURES for key in picture.marks}
+    lengths = {
+        key
+        for part in ("Tank", "Reservoir", "Pump", "Drain", "Sensor", "Switch")
+        for key in PARTS[part]
+        if declaration(key).dimension is Dimension.LENGTH
+    }
+    assert lengths <= pictured
