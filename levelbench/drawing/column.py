@@ -24,6 +24,7 @@ NAME, VOLUME, HEIGHT, NEXT, SPILL = (
     27.4,
 )  # where columns start or end, from the axis, in text sizes
 ROW = 1.38  # least distance of two labels, in text sizes
+LONGEST = 12.0  # a leader steeper than this, in text sizes, is a mark that points up or down instead
 
 Box = tuple[float, float, float, float]
 
@@ -143,7 +144,8 @@ def _scale(frame: Frame, bench: Bench, lines: Sequence[float], taken: Sequence[B
         items.append(Line((frame.axis - 0.6 * text, y), (frame.axis, y), width=FINE * text))
         at = (frame.axis - 0.9 * text, y + 0.36 * text)
         number = Text(at, f"{label} {unit}", text, Role.QUIET, Anchor.END, backed=True)
-        if _clear(text_box(number), taken) and all(abs(y - line) > 0.65 * text for line in lines):
+        left, high, right, low = text_box(number)
+        if _clear((left - 0.5 * text, high, right, low), taken) and all(abs(y - line) > 0.65 * text for line in lines):
             items.append(number)
     return items
 
@@ -180,11 +182,11 @@ def _label(frame: Frame, row: Row, heights: tuple[float, float], words: tuple[st
     text, x, (y, label) = frame.text, frame.axis, heights
     base = label + 0.36 * text
     items: list[Item] = []
-    if 0.0 <= y <= frame.size.height:
+    if 0.0 <= y <= frame.size.height and abs(label - y) < LONGEST * text:
         bend = ((x + 0.75 * text, y), (x + 0.95 * text, y), (x + 1.6 * text, label), (x + 1.85 * text, label))
         items = [arrow((x, y), (-1, 0), 0.75 * text, row.role, row.entry), Polyline(bend, row.role, THIN * text)]
     else:  # the window shows another part of the drawing
-        way = -1 if y < 0 else 1
+        way = -1 if y < label else 1
         items = [arrow((x + 1.2 * text, label + 0.35 * way * text), (0, way), 0.7 * text, row.role, row.entry)]
     items += [Text((x + NAME * text, base), row.name, text, row.role, bold=row.bold, tag=row.entry)]
     ends = zip((VOLUME, HEIGHT, NEXT, SPILL), words, strict=True)

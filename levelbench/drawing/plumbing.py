@@ -269,12 +269,13 @@ def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
     """Say what the reservoir holds and where it stands: in its liquid, else in the air over it, else outside."""
     basin, text, capacity = frame.basin, frame.text, bench.project.reservoir.capacity.si
     holds, place = _basin_words(frame, bench, state)
-    room = basin.right - basin.left - 0.6 * text
+    aside = 0.0 if basin.beside else 1.0 * text  # the suction comes in at the left
+    room = basin.right - basin.left - 0.6 * text - 2 * aside
     inside = holds if text_width(" ".join(holds), text) > room else [" ".join(holds)]
     surface = basin.floor - (basin.floor - basin.brim) * min(max(state.reservoir / capacity, 0.0), 1.0)
     edge = frame.size.height - 0.4 * text
     spaces = [(surface + 0.2 * text, min(basin.floor, edge)), (basin.brim, min(surface, edge))]
-    middle = (basin.left + basin.right) / 2
+    middle = (basin.left + basin.right) / 2 + aside
     groups, items = [inside + wrap(place, text, room)], list[Item]()
     if not basin.beside and not any(_fits(groups[0], space, text) for space in spaces):
         groups = [inside, wrap(place, text, room)]

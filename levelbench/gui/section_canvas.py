@@ -3,7 +3,6 @@
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPixmap
 
-from levelbench.drawing.column import NAME
 from levelbench.drawing.frame import Frame, Size
 from levelbench.drawing.measure import text_box, text_width, wrap
 from levelbench.drawing.palette import Palette
@@ -40,7 +39,7 @@ class Canvas:
         """Lay the section out for the room of the widget."""
         size = Size(float(room.width() - 2 * MARGIN), float(room.height()), TEXT)
         self.section = Section(rig, size, sight.lay(rig, size))
-        self._cut = sight.shifted
+        self._cut = sight.over_the_scale
         self.stale()
 
     def stale(self) -> None:
@@ -86,7 +85,7 @@ class Canvas:
             items.append(Line((left, y), (frame.axis, y), Role.SELECTION, 2.0))
             items += _sheet([words], (left + TEXT, y - 1.0 * TEXT), Role.SELECTION, bold=True)
         if warning:
-            room = min(SAID * TEXT, frame.axis + NAME * TEXT - left)
+            room = min(SAID * TEXT, frame.axis - left - 2.5 * TEXT)
             lines = wrap(warning, TEXT, room)
             low = y + 1.8 * TEXT
             if low + 1.3 * len(lines) * TEXT > frame.size.height:
@@ -101,11 +100,11 @@ class Canvas:
         return tag_at(found, (place.x() - MARGIN, place.y()), reach)
 
     def place_of(self, key: str) -> QPointF:
-        """Give a place of the widget beside what has a tag: at the right of its first text, else of its shape."""
+        """Give the place of the widget where the first text of a tag begins, else the middle of the tank."""
         for item in self.items:
             if item.tag == key and isinstance(item, Text):
-                _, top, right, low = text_box(item)
-                return QPointF(right + MARGIN + TEXT, (top + low) / 2)
+                left, top, _, low = text_box(item)
+                return QPointF(left + MARGIN, (top + low) / 2)
         return QPointF(self.frame.middle, self.frame.size.height / 2)
 
 

@@ -11,7 +11,8 @@ from levelbench.gui.parts import clear, text
 from levelbench.gui.theme import GRID
 from levelbench.project import Value
 
-WIDE = 420  # px
+WIDE = 400  # px
+CLEAR = 12  # px kept between the line and the sheet
 
 
 class SectionEditor(QFrame):
@@ -53,12 +54,13 @@ class SectionEditor(QFrame):
         self.adjustSize()
 
     def put_at(self, place: QPoint) -> None:
-        """Stand beside a place of the drawing, inside of it."""
+        """Stand under the line of a place of the drawing, or over it, so that what is typed stays in sight."""
         above = self.parentWidget()
         assert above is not None, "the editor stands on a drawing"
         room, size = above.size(), self.sizeHint()
         x = min(max(place.x(), 4), max(room.width() - WIDE - 4, 4))
-        y = min(max(place.y() - size.height() // 2, 4), max(room.height() - size.height() - 4, 4))
+        under, over = place.y() + CLEAR, place.y() - CLEAR - size.height()
+        y = under if under + size.height() < room.height() else max(over, 4)
         self.move(x, y)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  Qt's name

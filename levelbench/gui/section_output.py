@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QRectF
-from PySide6.QtGui import QColor, QGuiApplication, QImage, QPainter
+from PySide6.QtGui import QColor, QGuiApplication, QImage, QImageWriter, QPainter
 from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import QFileDialog, QWidget
 
@@ -57,7 +57,7 @@ def as_png(scene: Scene) -> bytes:
     """Give a scene as a PNG file."""
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    picture(scene).save(buffer, b"PNG")
+    QImageWriter(buffer, QByteArray(b"png")).write(picture(scene))
     return bytes(buffer.data().data())
 
 

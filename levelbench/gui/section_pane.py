@@ -16,9 +16,7 @@ from levelbench.gui.theme import GRID
 
 Output = Callable[[Scene, QWidget], object]
 
-TRUE = (
-    "Heights and widths have one scale, the reservoir's too. Drag on empty ground, or Ctrl and the arrows, to move it."
-)
+TRUE = "Heights and widths have one scale, the reservoir's too. Drag on empty ground (or Ctrl and arrows) to move it."
 
 
 class SectionPane(QWidget):

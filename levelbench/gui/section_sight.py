@@ -42,9 +42,9 @@ class Sight:
         return seen if self.zoom == 1.0 else f"{self.zoom:.1f} × · true heights"
 
     @property
-    def shifted(self) -> bool:
-        """Whether it is zoomed or moved."""
-        return (self.zoom, self._right, self._down) != (1.0, 0.0, 0.0)
+    def over_the_scale(self) -> bool:
+        """Whether the tank may reach over the scale, where it has to be cut off."""
+        return self.zoom > 1.0 or self._right > 0.0
 
     def fit_to(self, fit: Fit | None) -> None:
         """Show the tank or everything, or with None whatever is more legible; zoom and move are given up."""

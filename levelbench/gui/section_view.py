@@ -21,7 +21,7 @@ from levelbench.gui.section_state import Moment
 from levelbench.rig import Rig
 
 FRAME = 66  # ms between two paintings at least
-LEAST = QSize(640, 340)
+LEAST = QSize(640, 300)
 NAME = "section of the tank, to scale"
 
 

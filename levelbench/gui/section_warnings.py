@@ -4,32 +4,43 @@ import re
 from dataclasses import replace
 from typing import Any
 
-from levelbench.gui.section_handles import Handle
+from levelbench.gui.section_handles import FACE, INLET, SWITCH, Handle
 from levelbench.quantity import LevelBenchError, Quantity
-from levelbench.review.finding import Severity
+from levelbench.review import RULES
+from levelbench.review.finding import Finding, Severity
 from levelbench.review.ladder import ladder
 from levelbench.review.order import order, spacing
 from levelbench.rig import Rig, assemble
 
 _SENTENCE = re.compile(r"(?<=\.) (?=[A-Z“])")
+OWN = {
+    FACE: ("sensor.dead_zone", "sensor.drowning"),
+    INLET: ("drain.air_draw",),
+    SWITCH: ("switch.coast_down", "switch.clear_of_set_point"),
+}
+"""Rules that speak of one part only, by its key; all of a tenth of a millisecond."""
 
 
 def warning(rig: Rig, handle: Handle, value: float) -> str:
-    """Say whether the ladder would be out of order or too close with a handle at a value (SI); "" when it is good."""
+    """Say what the review has against a handle at a value (SI), first the order of the ladder; "" when it is good."""
     name = next((rung.name for rung in ladder(rig) if rung.entry == handle.key), "")
-    if not name:
+    own = OWN.get(handle.key, ())
+    if not name and not own:
         return ""
     quantity = Quantity(handle.typed(value), value, handle.unit, handle.dimension)
     try:
         moved = assemble(_with(rig.project, handle.key.split("."), quantity))
-        findings = [rule(moved) for rule in (order, spacing)]
+        said = [(finding, _about(finding, name)) for finding in (order(moved), spacing(moved))]
+        said += [(finding, finding.text) for finding in (RULES[key](moved) for key in own)]
     except LevelBenchError as error:
-        return f"■ {error}"
-    for finding in findings:
-        about = [one for one in _SENTENCE.split(finding.text) if _names(one, name)]
-        if finding.severity is not Severity.GOOD and about:
-            return f"{finding.severity.mark} {about[0]}"
-    return ""
+        return f"{Severity.STOP.mark} {error}"
+    bad = [(one, text) for one, text in said if one.severity is not Severity.GOOD and text]
+    return f"{bad[0][0].severity.mark} {bad[0][1]}" if bad else ""
+
+
+def _about(finding: Finding, name: str) -> str:
+    """Give the first sentence of a finding that is about a rung."""
+    return next((one for one in _SENTENCE.split(finding.text) if _names(one, name)), "")
 
 
 def _names(sentence: str, name: str) -> bool:

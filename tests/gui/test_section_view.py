@@ -1,19 +1,33 @@
 """The section on the screen: drawn in the right place and colour, and dragged in whole steps."""
 
-import pytest
-from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
-from PySide6.QtGui import QKeyEvent, QMouseEvent
-from PySide6.QtWidgets import QApplication
+from xml.etree import ElementTree as ET
 
+import numpy as np
+import pytest
+from pypdfium2 import PdfDocument
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
+from PySide6.QtGui import QImage, QKeyEvent, QMouseEvent, QWheelEvent
+from PySide6.QtPrintSupport import QPrinter
+from PySide6.QtWidgets import QApplication, QFileDialog, QPushButton
+
+from levelbench.drawing.frame import Fit
 from levelbench.drawing.scene import Circle, Line, Polygon, Role, Text
-from levelbench.gui import theme
+from levelbench.drawing.state import start_state
+from levelbench.gui import section_output, theme
+from levelbench.gui.live_pacer import LiveView
 from levelbench.gui.section_canvas import MARGIN
-from levelbench.gui.section_handles import hint
+from levelbench.gui.section_handles import handles, hint
+from levelbench.gui.section_keys import drawing_of
 from levelbench.gui.section_paint import distance, tag_at
+from levelbench.gui.section_pane import SectionPane
+from levelbench.gui.section_state import Moment
+from levelbench.gui.section_take import take
 from levelbench.gui.section_view import SectionView
+from levelbench.gui.section_warnings import warning
 from levelbench.project import edit, load, sample
 from levelbench.quantity import Dimension, read
 from levelbench.rig import assemble
+from levelbench.rig.recording import COLUMNS
 
 pytestmark = pytest.mark.gui
 
@@ -128,6 +142,296 @@ def test_the_switch_moves_in_steps_of_its_own_unit(view, rig):
 
 def _key(key):
     return QKeyEvent(QEvent.Type.KeyPress, key, Qt.KeyboardModifier.NoModifier)
+
+
+def test_tab_goes_through_every_handle_and_then_on(view, qtbot):
+    view.setFocus()
+    assert view.hand.chosen == ""
+    reached = []
+    for _ in view.hand.handles:
+        qtbot.keyClick(view, Qt.Key.Key_Tab)
+        reached.append(view.hand.chosen)
+    assert reached == list(view.hand.handles)
+    assert view.accessibleName().endswith(view.hand.handle.words + " " + view.hand.handle.typed(view.hand.handle.value))
+    qtbot.keyClick(view, Qt.Key.Key_Backtab)
+    assert view.hand.chosen == reached[-2]
+
+
+def test_every_part_that_has_a_height_can_be_moved(view):
+    assert {
+        "sensor.face_above_floor",
+        "overflow_switch.trips_at",
+        "drain.inlet_above_floor",
+        "bands.high_high.limit",
+        "bands.high.limit",
+        "bands.low.limit",
+        "bands.low_low.limit",
+        "bands.deviation.limit",
+        "loop_settings.set_point_low",
+        "loop_settings.set_point_high",
+        "start.set_point",
+    } == set(view.hand.handles)
+
+
+@pytest.mark.parametrize(
+    ("key", "one_up"),
+    [("sensor.face_above_floor", "18.0625 in"), ("drain.inlet_above_floor", "1.5625 in")],
+)
+def test_heights_move_by_a_sixteenth_of_an_inch(view, qtbot, key, one_up):
+    view.choose(key)
+    qtbot.keyClick(view, Qt.Key.Key_Up)
+    assert view.heard == [(key, one_up)]
+
+
+def test_heights_in_millimetres_move_by_one(qtbot):
+    heard = []
+    one = SectionView(lambda key, typed: heard.append((key, typed)) or "")
+    qtbot.addWidget(one)
+    one.show_rig(assemble(load(sample("parts_washer"))))
+    one.choose("overflow_switch.trips_at")
+    qtbot.keyClick(one, Qt.Key.Key_Down)
+    assert heard == [("overflow_switch.trips_at", "404 mm")]
+
+
+@pytest.mark.parametrize("end", [1, -1])
+def test_both_ends_of_the_deviation_bracket_widen_it(view, rig, end):
+    limit = rig.project.bands.deviation.limit.si
+    start = rig.project.start.set_point.si
+    view.zoom(6, (view.canvas.frame.middle, view.canvas.frame.y(rig.strapping.level_at(start))))
+    view.grab()
+    frame = view.canvas.frame
+    (x, y) = next(
+        item.points[0]
+        for item in view.canvas.items
+        if item.tag == "bands.deviation.limit"
+        and isinstance(item, Polygon)
+        and (item.points[0][1] < frame.y(rig.strapping.level_at(start))) == (end > 0)
+    )
+    drag(view, QPoint(round(x) + 4 + MARGIN, round(y) + 4), -20 * end)
+    ((key, typed),) = view.heard
+    assert key == "bands.deviation.limit"
+    assert read(typed, Dimension.VOLUME).si > limit
+
+
+def test_a_limit_over_its_neighbour_is_warned_of_while_it_moves(view):
+    place = place_of(view, HIGH)
+    drag(view, place, -6, release=False)
+    assert view.hand.warning == ""
+    high_high = view.hand.handles["bands.high_high.limit"]
+    over = view.canvas.frame.y(high_high.at(high_high.value)) - place.y() - 6
+    drag(view, place, round(over), release=False)
+    assert view.hand.warning.startswith("■ “high-high” at 5.000 US gal is not above “high” at 5.")
+    assert view.heard == []  # it is said before anything was taken
+
+
+def test_a_limit_too_close_to_its_neighbour_is_warned_of(rig):
+    handle = handles(rig, lambda: rig.project.start.set_point.si)[HIGH]
+    close = rig.project.bands.high_high.limit.si - 0.02 * 3.785e-3  # its dead band is 0.05 gal
+    assert warning(rig, handle, close).startswith("▲ From high to high-high there are 0.020 US gal")
+    assert warning(rig, handle, handle.value) == ""
+
+
+def test_a_sensor_lowered_into_the_tank_is_warned_of(rig):
+    handle = handles(rig, lambda: 0.0)["sensor.face_above_floor"]
+    assert warning(rig, handle, handle.value) == ""
+    assert warning(rig, handle, 12 * 0.0254)[0] in "■▲"
+
+
+def test_enter_types_the_value_beside_it(view, qtbot, rig):
+    view.setFocus()
+    view.choose(HIGH)
+    qtbot.keyClick(view, Qt.Key.Key_Return)
+    box = view.editor.field.boxes()[0]
+    assert view.editor.isVisible()
+    assert box.text() == rig.project.bands.high.limit.text
+    assert view.rect().contains(view.editor.geometry())
+    box.clear()
+    qtbot.keyClicks(box, "16 l")
+    qtbot.keyClick(box, Qt.Key.Key_Return)
+    assert view.heard == [(HIGH, "16 l")]
+    assert not view.editor.isVisible()
+    assert view.hasFocus()
+
+
+def test_escape_closes_the_editor_and_changes_nothing(view, qtbot):
+    view.setFocus()
+    view.choose(HIGH)
+    qtbot.keyClick(view, Qt.Key.Key_Return)
+    box = view.editor.field.boxes()[0]
+    qtbot.keyClicks(box, "99")
+    qtbot.keyClick(box, Qt.Key.Key_Escape)
+    assert not view.editor.isVisible()
+    assert view.heard == []
+
+
+def test_a_refused_text_stays_with_its_reason(view, qtbot):
+    view.hand.take = lambda _key, _words: "too much"
+    view.setFocus()
+    view.choose(HIGH)
+    qtbot.keyClick(view, Qt.Key.Key_Return)
+    field = view.editor.field
+    qtbot.keyClicks(field.boxes()[0], "99 gal")
+    qtbot.keyClick(field.boxes()[0], Qt.Key.Key_Return)
+    assert view.editor.isVisible()
+    assert field.reason.text() == "✗ too much"
+    assert field.boxes()[0].text() == "99 gal"
+    qtbot.keyClick(field.boxes()[0], Qt.Key.Key_Escape)
+
+
+def test_keys_zoom_move_and_fit_again(view, qtbot):
+    fitted = view.canvas.frame
+    qtbot.keyClick(view, Qt.Key.Key_Plus, Qt.KeyboardModifier.ControlModifier)
+    view.grab()
+    assert view.canvas.frame.scale == pytest.approx(1.25 * fitted.scale)
+    middle = fitted.profile.rim / 2  # what it is zoomed about stays
+    assert view.canvas.frame.y(middle) == pytest.approx(fitted.y(middle))
+    qtbot.keyClick(view, Qt.Key.Key_Down, Qt.KeyboardModifier.ControlModifier)
+    view.grab()
+    assert view.canvas.frame.y(middle) == pytest.approx(fitted.y(middle) - 40)
+    qtbot.keyClick(view, Qt.Key.Key_0, Qt.KeyboardModifier.ControlModifier)
+    view.grab()
+    assert view.canvas.frame == fitted
+
+
+def test_the_wheel_zooms_about_the_pointer(view):
+    frame = view.canvas.frame
+    at = QPointF(frame.middle + MARGIN, frame.y(0.1))
+    wheel = QWheelEvent(
+        at, view.mapToGlobal(at), QPoint(), QPoint(0, 240), Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier, Qt.ScrollPhase.NoScrollPhase, False,
+    )  # fmt: skip
+    QApplication.sendEvent(view, wheel)
+    view.grab()
+    assert view.canvas.frame.scale == pytest.approx(1.25**2 * frame.scale)
+    assert view.canvas.frame.y(0.1) == pytest.approx(frame.y(0.1))
+
+
+def test_dragging_empty_ground_moves_the_drawing(view):
+    frame = view.canvas.frame
+    drag(view, QPoint(view.width() - 60, view.height() - 20), -60)
+    view.grab()
+    assert view.canvas.frame.floor == pytest.approx(frame.floor - 60)
+    drag(view, QPoint(view.width() - 60, view.height() - 20), -5000)
+    view.grab()
+    assert view.canvas.frame.basin.floor > 0  # something of the rig stays in sight
+
+
+def test_all_is_fitted_with_the_reservoir_or_the_tank_alone(view):
+    view.fit(Fit.ALL)
+    view.grab()
+    whole = view.canvas.frame
+    assert whole.basin.floor < view.height()
+    assert "true height" in view.sight.words
+    view.fit(Fit.TANK)
+    view.grab()
+    assert view.canvas.frame.scale > whole.scale
+    assert "reservoir further down" in view.sight.words
+
+
+def seen(rig, time, pump_flow):
+    """One moment as a live run hands it over."""
+    names = [column.name for column in COLUMNS]
+    row = np.zeros((1, len(names)))
+    row[0, names.index("time")], row[0, names.index("pump_flow")] = time, pump_flow
+    return LiveView(row, (), float("nan"), 0.35, rig.project.start.set_point.si, 1.0)
+
+
+def test_marks_travel_while_it_flows_and_stand_while_it_is_paused_or_dry(rig):
+    moment = Moment()
+    moment.start(start_state(rig), rig.scan)
+    flow = rig.project.pump.largest_flow.si
+    ways, begun = [], []
+    for time, pump_flow in ((rig.scan, flow), (1.0, flow), (1.0, flow), (1.1, flow / 2), (1.2, 0.0)):
+        moment.follow(seen(rig, time, pump_flow))
+        ways.append(moment.state.fill_way)
+        begun.append(moment.begun)
+    steps = np.diff([0.0, *ways])
+    assert steps[0] > 0
+    assert steps[2] == steps[4] == 0.0
+    assert steps[3] == pytest.approx(steps[1] / 2)
+    assert begun == [False, True, True, True, True]  # the first scan only shows how things stand
+
+
+def test_the_marks_are_drawn_where_it_flows(view, rig):
+    view.moment.follow(seen(rig, 1.0, rig.project.pump.largest_flow.si))
+    view.grab()
+    drawn = [item for item in view.canvas.items if isinstance(item, Polygon) and item.fill is Role.WATER_LINE]
+    assert {item.tag for item in drawn} >= {"pump"}
+    assert "drain.inlet_above_floor" not in {item.tag for item in drawn}  # nothing drains at this moment
+
+
+def test_a_scene_goes_to_the_clipboard_as_svg_and_png(view, qtbot, rig):
+    qtbot.keyClick(view, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    data = QApplication.clipboard().mimeData()
+    svg = bytes(data.data("image/svg+xml").data()).decode()
+    assert "reservoir" in svg
+    assert ET.fromstring(svg).tag.endswith("svg")
+    image = QImage.fromData(data.data("image/png"))
+    assert image.width() == round(section_output.FINE * section_output.WIDE)
+    assert data.hasImage()
+    QApplication.clipboard().clear()
+
+
+@pytest.mark.parametrize(("name", "begins"), [("tank.svg", b"<?xml"), ("tank.png", b"\x89PNG")])
+def test_it_is_saved_as_what_its_name_says(view, tmp_path, monkeypatch, name, begins):
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(tmp_path / name), ""))
+    assert section_output.ask_save(drawing_of(view), view) == tmp_path / name
+    assert (tmp_path / name).read_bytes().startswith(begins)
+
+
+def test_it_is_printed_on_one_page(view, tmp_path):
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
+    printer.setOutputFileName(str(tmp_path / "section.pdf"))
+    assert section_output.print_on(printer, drawing_of(view))
+    pages = PdfDocument(tmp_path / "section.pdf")
+    assert len(pages) == 1
+    assert "set point" in pages[0].get_textpage().get_text_bounded()
+    pages.close()
+
+
+def test_the_set_point_is_the_file_s_before_a_run_and_the_operator_s_from_then_on(document, rig):
+    entered = []
+    assert take(document, None, "start.set_point", "3.25 gal") == ""
+    assert document.project.start.set_point.text == "3.25 gal"
+    assert document.undo_stack.count() == 1
+    assert take(document, entered.append, "start.set_point", "3.5 gal") == ""
+    assert entered == [pytest.approx(3.5 * 3.785411784e-3)]  # the US gallon is 3.785411784 l exactly (NIST SP 811)
+    assert document.undo_stack.count() == 1
+    refusal = take(document, entered.append, "start.set_point", "6 gal")
+    assert refusal == "The operator can enter 2.00 US gal to 4.00 US gal."
+    assert len(entered) == 1
+    assert "number" in take(document, entered.append, "start.set_point", "much").lower()
+    document.undo_stack.undo()
+    assert document.project == rig.project
+
+
+def test_the_tooltip_tells_which_set_point_it_is(view):
+    handle = view.hand.handles["start.set_point"]
+    assert "kept in the file" in hint(handle, handle.value, operating=False)
+    assert "operator's entry" in hint(handle, handle.value, operating=True)
+
+
+def test_the_buttons_over_the_drawing_do_what_they_say(qtbot, rig):
+    pane = SectionPane(lambda _key, _words: "")
+    qtbot.addWidget(pane)
+    pane.resize(700, 460)
+    pane.view.show_rig(rig)
+    pane.show()
+    pane.grab()
+    before = pane.view.canvas.frame.scale
+    buttons = {one.text(): one for one in pane.findChildren(QPushButton)}
+    assert all(one.toolTip() and one.accessibleName() for one in buttons.values())
+    buttons["+"].click()
+    pane.grab()
+    assert pane.view.canvas.frame.scale > before
+    assert pane.seen.text().startswith("1.2 ×")
+    buttons["Fit all"].click()
+    pane.grab()
+    assert pane.seen.text() == "all at true height and width"
+    buttons["Copy"].click()
+    assert QApplication.clipboard().mimeData().hasFormat("image/svg+xml")
+    QApplication.clipboard().clear()
 
 
 def test_the_tooltip_says_what_it_is_and_how_it_moves(view):
