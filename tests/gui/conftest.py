@@ -30,7 +30,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if here in item.path.parents and "qapp" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.gui)
             # Qt's offscreen platform says so whenever a window has a least size; there is no screen to tell it to.
-            item.add_marker(pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints", extend=True))
+            # The same for a window that is asked to come to the front.
+            silent = "This plugin does not support (propagateSizeHints|raise)"
+            item.add_marker(pytest.mark.qt_log_ignore(silent, extend=True))
 
 
 @pytest.fixture(autouse=True)
