@@ -170,13 +170,14 @@ class Bench(QObject):
 
     def _happened(self, entries: tuple[Entry, ...]) -> None:
         from levelbench.rig import ENTRIES  # noqa: PLC0415  brings the compiler in
+        from levelbench.rig.panel import event_words  # noqa: PLC0415
 
         shown_in = units(self._document.project)
         for entry in entries:
-            set_to = ""
+            said = "" if entry.kind == "action" else event_words(entry.what, entry.value)
             if entry.kind == "action" and (dimension := ENTRIES[entry.what].dimension) is not None:
-                set_to = shown_in.show(entry.value, dimension, abs(entry.value) / 1000)
-            self._window.rehearse.tell(entry.time, entry.kind, entry.what, entry.value, set_to)
+                said = shown_in.show(entry.value, dimension, abs(entry.value) / 1000)
+            self._window.rehearse.tell(entry.time, entry.kind, entry.what, entry.value, said)
 
     def _moved(self, key: str, words: str) -> str:
         """Take what was moved or typed on the drawing; gives why it was refused, which is told as well."""

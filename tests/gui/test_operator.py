@@ -5,15 +5,17 @@ from dataclasses import replace
 import pytest
 from hands import Hands
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QAbstractButton
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document import Document
 from levelbench.gui.stages.operator import Standing
-from levelbench.gui.stages.rehearse import FAULTS, Rehearse, clock, message
+from levelbench.gui.stages.rehearse import FAULTS, Rehearse, faults_of, message
 from levelbench.gui.typed_value import TypedValue
-from levelbench.project import load, sample
+from levelbench.project import Value, edit_many, load, sample
 from levelbench.rig import ENTRIES
+from levelbench.rig.panel import event_words
 
 US_GAL = 3.785411784e-3  # m3 (NIST SP 811, appendix B)
 
@@ -107,9 +109,10 @@ def test_every_other_button_acts(qtbot: QtBot, rehearse: Rehearse, hands: Hands)
 
 
 def test_every_act_is_one_that_the_panel_knows(qtbot: QtBot, rehearse: Rehearse, hands: Hands) -> None:
-    for box in rehearse.faults.values():
-        qtbot.keyClick(box, Qt.Key.Key_Space)
-    assert hands.acts == [(what, 1.0) for what in FAULTS]
+    offered = [what for what, box in rehearse.faults.items() if box.isVisible()]
+    for what in offered:
+        qtbot.keyClick(rehearse.faults[what], Qt.Key.Key_Space)
+    assert hands.acts == [(what, 1.0) for what in offered]
     own = {"set point", "auto", "manual output", "valve opening", "draw", "top up", "prime", "stop", "mains"}
     assert set(FAULTS) | own | {"reset", "power on", "silence"} <= set(ENTRIES)
 
@@ -165,11 +168,31 @@ def test_a_press_is_not_undone_by_a_late_report(qtbot: QtBot, rehearse: Rehearse
     assert rehearse.controls.stop.isChecked()
 
 
-def test_messages_come_newest_first(rehearse: Rehearse) -> None:
+SENSORS: dict[str, dict[str, Value]] = {
+    "ultrasonic": {},
+    "hydrostatic": {"sensor.kind": "hydrostatic", "sensor.face_above_floor": "0 in"},
+    "plain 4-20 mA": {"sensor.kind": "plain 4-20 mA"},
+}
+
+
+@pytest.mark.parametrize("kind", SENSORS)
+def test_a_broken_loop_wire_is_offered_for_every_sensor_and_nothing_that_is_not_there(kind: str) -> None:
+    changes = SENSORS[kind] | ({"sensor.signal_span": ["0 in", "18 in"]} if kind != "ultrasonic" else {})
+    project = edit_many(load(sample("seedling_house")), changes)
+    assert "loop wire open" in faults_of(project)
+    assert ("echo lost" in faults_of(project)) == (kind == "ultrasonic")
+    with_valve = edit_many(project, {"pump.check_valve": True, "overflow_switch.fitted": False})
+    assert "check valve leaks" in faults_of(with_valve)
+    assert not {"switch stuck", "switch wire open"} & set(faults_of(with_valve))
+
+
+def test_messages_come_newest_first_in_words_and_are_copied(qtbot: QtBot, rehearse: Rehearse) -> None:
+    assert not rehearse.copy.isEnabled()
     rehearse.tell(61.0, "action", "stop", 1.0)
-    rehearse.tell(3725.2, "event", "high", 1.0)
+    rehearse.tell(3725.2, "event", "pump allowed", 0.0, event_words("pump allowed", 0.0))
     lines = [rehearse.messages.item(at).text() for at in range(rehearse.messages.count())]
-    assert lines == ["1:02:05  rig  high", "0:01:01  you  stop pressed"]
-    assert clock(59.9) == "0:00:59"
-    assert message(0.0, "event", "high", 0.0) == "0:00:00  rig  high: gone"
-    assert message(0.0, "action", "airlock", 1.0) == "0:00:00  you  fault: air in the pump"
+    assert lines == ["1:02:05  rig  pump blocked", "0:01:01  you  emergency stop pressed"]
+    qtbot.keyClick(rehearse.copy, Qt.Key.Key_Space)
+    assert QGuiApplication.clipboard().text() == "\n".join(lines)
+    assert rehearse.copied.text() == "✓ 2 copied"
+    assert message(59.9, "action", "airlock", 1.0) == "0:00:59  you  fault: air in the pump"

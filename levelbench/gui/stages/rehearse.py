@@ -1,12 +1,16 @@
 """Rehearse: the operator's controls on the running rig, what can go wrong, and the list of messages."""
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QListWidget, QSizePolicy
 
 from levelbench.gui.document import Document
-from levelbench.gui.parts import Card, holder, line, text
+from levelbench.gui.parts import Card, button, holder, line, row, text
 from levelbench.gui.stages.operator import OperatorControls, Rehearsed
 from levelbench.gui.theme import GRID
+from levelbench.gui.trend_axes import clock
+from levelbench.project.instruments import DISTANCE_SENSORS
+from levelbench.project.records import Project
 
 # what an instructor may let happen: panel entry → words
 FAULTS = {
@@ -16,31 +20,37 @@ FAULTS = {
     "switch stuck": "overflow switch stuck",
     "switch wire open": "switch wire open",
     "check valve leaks": "check valve leaks",
+    "loop wire open": "loop wire open: 0 mA",
 }
 _ON_OFF = {
-    "auto": ("manual", "auto"),
-    "stop": ("stop released", "stop pressed"),
+    "auto": ("mode manual", "mode auto"),
+    "stop": ("emergency stop released", "emergency stop pressed"),
     "mains": ("mains off", "mains on"),
 }
 _KEPT = 500  # messages
 
 
-def clock(seconds: float) -> str:
-    """Give a time of the run as h:mm:ss."""
-    whole = int(seconds)
-    return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
+def faults_of(project: Project) -> tuple[str, ...]:
+    """Give the faults that the rig of a project can have: nothing breaks that is not there."""
+    there = {
+        "echo lost": project.sensor.kind in DISTANCE_SENSORS,
+        "switch stuck": project.overflow_switch.fitted,
+        "switch wire open": project.overflow_switch.fitted,
+        "check valve leaks": project.pump.check_valve,
+    }
+    return tuple(what for what in FAULTS if there.get(what, True))
 
 
-def message(time: float, kind: str, what: str, value: float, set_to: str = "") -> str:
-    """Say one line of the journal in words; `set_to` is the value as a person reads it."""
-    if what in _ON_OFF and kind == "action":
+def message(time: float, kind: str, what: str, value: float, said: str = "") -> str:
+    """Say one line of the journal in words; `said` is the event in words, or the value that a person has set."""
+    if kind == "event":
+        words = said
+    elif what in _ON_OFF:
         words = _ON_OFF[what][int(value > 0)]
-    elif kind == "event":
-        words = f"{what}" if value > 0 else f"{what}: gone"
     elif what in FAULTS:
         words = f"fault: {FAULTS[what]}" if value > 0 else f"fault taken away: {FAULTS[what]}"
     else:
-        words = f"{what} {set_to}".strip()
+        words = f"{what} {said}".strip()
     who = "you" if kind == "action" else "rig"
     return f"{clock(time)}  {who}  {words}"
 
@@ -54,22 +64,20 @@ class Rehearse(Card):
         self._rehearsed = rehearsed
         self.controls = OperatorControls(rehearsed)
         self.faults = {what: QCheckBox(words) for what, words in FAULTS.items()}
-        self.messages = QListWidget()
-        self.messages.setAccessibleName("messages of the run, newest first")
-        self.messages.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.messages.setWordWrap(True)
-        self.messages.setMinimumHeight(80)
-        self.messages.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
-        grid = QGridLayout()
-        grid.setContentsMargins(0, 0, 0, 0)
-        grid.setVerticalSpacing(GRID // 2)
-        for at, (what, box) in enumerate(self.faults.items()):
+        self.messages = _list()
+        self.copy = button("Copy", self._copy, "", "copy the messages of the run as text")
+        self.copied = text("", "small")
+        self._grid = QGridLayout()
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setVerticalSpacing(GRID // 2)
+        for what, box in self.faults.items():
             box.setAccessibleName(f"fault: {FAULTS[what]}")
+            box.setToolTip(f"lets it happen while it is ticked: {FAULTS[what]}")
             box.clicked.connect(lambda on, what=what: self.controls.act(what, float(on)))
-            grid.addWidget(box, at // 2, at % 2)
-        for widget in (self.controls, line(), text("Let something go wrong", "subheading"), holder(grid), line()):
+        wrong = text("Let something go wrong", "subheading")
+        for widget in (self.controls, line(), wrong, holder(self._grid), line()):
             self.body.addWidget(widget)
-        self.body.addWidget(text("Messages, newest first", "subheading"))
+        self.body.addLayout(row(text("Messages, newest first", "subheading"), None, self.copied, self.copy))
         self.body.addWidget(self.messages, 1)
         self.begin()
         self._allow(False, "waits for the rig")
@@ -87,12 +95,42 @@ class Rehearse(Card):
     def begin(self) -> None:
         """Stand as at the start of a run."""
         self.controls.begin(self._document.project)
-        for box in self.faults.values():
-            box.setChecked(False)
+        project = self._document.project
+        self._offer(faults_of(project))
         self.messages.clear()
+        self._count()
 
-    def tell(self, time: float, kind: str, what: str, value: float, set_to: str = "") -> None:
-        """Add one line of the journal to the messages."""
-        self.messages.insertItem(0, message(time, kind, what, value, set_to))
+    def _offer(self, faults: tuple[str, ...]) -> None:
+        for what, box in self.faults.items():
+            box.setChecked(False)
+            self._grid.removeWidget(box)
+            box.setVisible(what in faults)
+        for at, what in enumerate(faults):
+            self._grid.addWidget(self.faults[what], at // 2, at % 2)
+
+    def tell(self, time: float, kind: str, what: str, value: float, said: str = "") -> None:
+        """Add one line of the journal to the messages; `said` as in `message`."""
+        self.messages.insertItem(0, message(time, kind, what, value, said))
         if self.messages.count() > _KEPT:
             self.messages.takeItem(self.messages.count() - 1)
+        self._count()
+
+    def _count(self) -> None:
+        self.copy.setEnabled(self.messages.count() > 0)
+        self.copied.clear()
+
+    def _copy(self) -> None:
+        lines = [self.messages.item(at).text() for at in range(self.messages.count())]
+        QGuiApplication.clipboard().setText("\n".join(lines))
+        self.copied.setText(f"✓ {len(lines)} copied")
+
+
+def _list() -> QListWidget:
+    made = QListWidget()
+    made.setAccessibleName("messages of the run, newest first")
+    made.setToolTip("what you did and what the rig said, newest first")
+    made.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    made.setWordWrap(True)
+    made.setMinimumHeight(80)
+    made.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
+    return made
