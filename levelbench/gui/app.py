@@ -1,18 +1,20 @@
-"""The program with its window: what is set up before the first window shows, and what follows after.
+"""The program with its windows: what is set up before the first one shows, and what follows after.
 
-The window shows at once, before anything compiled is loaded. Then a child process fills the compile cache, if that is
+A window shows at once, before anything compiled is loaded. Then a child process fills the compile cache, if that is
 needed, and a worker loads the rig; the drawing, the trend and the bench bar take their places when it is there.
 """
 
 import sys
+from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QApplication
 
-from levelbench.gui import dialogs, theme
+from levelbench.gui import dialogs, jobs, look
 from levelbench.gui.answers import Answers
 from levelbench.gui.bench import Bench
+from levelbench.gui.disk import FromFile, from_file
 from levelbench.gui.document import Document
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
@@ -22,34 +24,53 @@ from levelbench.project import ProjectProblems, SaveError, load, recovery, sampl
 def make_window(path: Path | None, preferences: Preferences) -> tuple[MainWindow, Bench]:
     """Make the window of a project file (a sample when there is none, or it can't be read) and the bench in it."""
     problems: ProjectProblems | None = None
-    document = None
+    held: FromFile | None = None
     if path is not None:
         try:
-            document = Document(load(path), path)
+            held = from_file(path)
+            preferences.remember(path)
         except ProjectProblems as error:
             problems = error
-    if document is None:
-        document = Document(load(samples()[-1]))
-    answers = Answers(document, wait=True)
-    bench = Bench(document, answers)
-    window = MainWindow(document, answers, bench, preferences)
-    document.setParent(window)  # and with it the answers and the bench: they end with the window
-    bench.join(window)
-    if path is not None and problems is None:
-        preferences.remember(path)
+    window, bench = _window_of(held, preferences)
     if problems is not None:
         dialogs.show_problems(window, problems)
     return window, bench
 
 
-def offer_recovered(window: MainWindow) -> None:
-    """Offer the newest copy that an earlier start left behind."""
-    for copy in recovery.found()[:1]:
+def _window_of(held: FromFile | None, preferences: Preferences) -> tuple[MainWindow, Bench]:
+    """Make the window of what was read from a file; None: of a sample."""
+    document = Document(held.project, held.path, mark=held.mark) if held else Document(load(samples()[-1]))
+    answers = Answers(document, wait=True)
+    bench = Bench(document, answers)
+    window = MainWindow(document, answers, bench, preferences)
+    document.setParent(window)  # and with it the answers and the bench: they end with the window
+    bench.join(window)
+    window.files.window_wanted.connect(partial(show_another, preferences))
+    return window, bench
+
+
+def show_another(preferences: Preferences, held: FromFile | None) -> MainWindow:
+    """Show one more window, on what was read from a file or on a sample; it goes for good when it is closed."""
+    window, _ = _window_of(held, preferences)
+    window.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+    window.show()
+    return window
+
+
+def offer_recovered(window: MainWindow, preferences: Preferences) -> None:
+    """Offer every copy that an earlier start left behind, the newest first."""
+    for copy in recovery.found():
         answer = dialogs.ask_about_recovered(window, copy)
         if answer is False:
             recovery.discard(copy)
         elif answer:
-            _take_up(window, copy)
+            _take_up(window if _is_free_for(window, copy) else show_another(preferences, None), copy)
+
+
+def _is_free_for(window: MainWindow, copy: recovery.Recovered) -> bool:
+    """Whether nothing is lost from sight when a copy takes this window."""
+    document = window.document
+    return not document.edited and document.path in (None, copy.original)
 
 
 def _take_up(window: MainWindow, copy: recovery.Recovered) -> None:
@@ -57,7 +78,7 @@ def _take_up(window: MainWindow, copy: recovery.Recovered) -> None:
     try:
         project = copy.read()
         window.document.replace(project, copy.original, edited=True)
-        recovery.keep(project, copy.original)
+        window.document.copy.now()
     except ProjectProblems as error:
         dialogs.show_problems(window, error)
     except SaveError as error:
@@ -67,13 +88,17 @@ def _take_up(window: MainWindow, copy: recovery.Recovered) -> None:
 
 
 def open_window(path: Path | None) -> int:
-    """Open the window on a project file (None: a sample), run until it closes, and give the exit code."""
+    """Open the window on a project file (None: a sample), run until all are closed, and give the exit code."""
+    preferences = Preferences()
+    look.scale_up(preferences)
     app = QApplication.instance() or QApplication(sys.argv[:1])
     assert isinstance(app, QApplication)
     app.setApplicationName("LevelBench")
-    preferences = Preferences()
-    theme.apply(app, theme.THEMES.get(preferences.theme, theme.LIGHT))
+    look.put_on(app, preferences)
+    look.follow_system(app, preferences)
     window, _ = make_window(path, preferences)
     window.show()
-    QTimer.singleShot(0, window, lambda: offer_recovered(window))
-    return app.exec()
+    QTimer.singleShot(0, window, lambda: offer_recovered(window, preferences))
+    code = app.exec()
+    jobs.stop_all()
+    return code

@@ -55,3 +55,10 @@ class AdoptProposal(_Exchange):
 
     def __init__(self, place: Place, before: Project, after: Project, proposal: str) -> None:
         super().__init__(f"adopt: {proposal}", place, before, after)
+
+
+class TakeOver(_Exchange):
+    """The whole text of a file was taken in the place of what was open: "revert to the saved file"."""
+
+    def __init__(self, place: Place, before: Project, after: Project, words: str) -> None:
+        super().__init__(words, place, before, after)

@@ -12,12 +12,22 @@ from levelbench.gui.theme import GRID
 from levelbench.project import Problem, ProjectProblems
 from levelbench.project.recovery import Recovered
 
+MOST = 100  # problems shown one by one; who has more is better served by another file
+
 
 class Unsaved(Enum):
     """What a person wants done with work that is not saved."""
 
     SAVE = "save"
     LET_GO = "let go"
+    STAY = "stay"
+
+
+class Overwrite(Enum):
+    """What a person wants when the file holds what another program wrote."""
+
+    WRITE = "write over it"
+    ELSEWHERE = "save under another name"
     STAY = "stay"
 
 
@@ -30,7 +40,10 @@ class ProblemsDialog(QDialog):
         self.setWindowTitle("Not a project yet – LevelBench")
         self.setMinimumSize(560, 320)
         count = "1 problem" if len(problems) == 1 else f"{len(problems)} problems"
-        rows = column(*(_problem_box(one) for one in problems), None, gap=2 * GRID)
+        boxes = [_problem_box(one) for one in problems[:MOST]]
+        if len(problems) > MOST:
+            boxes.append(text(f"… and {len(problems) - MOST} more, further down in the file.", "quiet"))
+        rows = column(*boxes, None, gap=2 * GRID)
         rows.setContentsMargins(0, 0, GRID, 0)
         close = button("Close", self.accept, "main")
         close.setDefault(True)
@@ -77,6 +90,21 @@ def ask_about_unsaved(parent: QWidget, title: str) -> Unsaved:
     box.setEscapeButton(stay)
     pressed = _pressed(box)
     return Unsaved.SAVE if pressed is save else Unsaved.LET_GO if pressed is let_go else Unsaved.STAY
+
+
+def ask_about_overwriting(parent: QWidget, path: Path, clock: str) -> Overwrite:
+    """Ask before a save writes over what another program wrote into the file."""
+    box = QMessageBox(parent)
+    box.setWindowTitle("Write over their changes? – LevelBench")
+    box.setText(f"“{path.name}” was changed by another program at {clock}.")
+    box.setInformativeText("Saving now replaces what it wrote with what is open here.")
+    write = box.addButton("Write over theirs", QMessageBox.ButtonRole.DestructiveRole)
+    elsewhere = box.addButton("Save as …", QMessageBox.ButtonRole.AcceptRole)
+    stay = box.addButton("Don't save yet", QMessageBox.ButtonRole.RejectRole)
+    box.setDefaultButton(elsewhere)
+    box.setEscapeButton(stay)
+    pressed = _pressed(box)
+    return Overwrite.WRITE if pressed is write else Overwrite.ELSEWHERE if pressed is elsewhere else Overwrite.STAY
 
 
 def ask_about_recovered(parent: QWidget, copy: Recovered) -> bool | None:

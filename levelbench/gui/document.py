@@ -2,16 +2,16 @@
 
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QTimer, Signal
-from PySide6.QtGui import QUndoStack
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from levelbench import project as projects
-from levelbench.gui.commands import AdoptProposal, EditEntry, EditSeveral
-from levelbench.gui.jobs import Job
-from levelbench.project import Value, recovery
+from levelbench.gui.commands import AdoptProposal, EditEntry, EditSeveral, TakeOver
+from levelbench.gui.disk import FromFile, State
+from levelbench.gui.file_watch import FileWatch
+from levelbench.gui.recovery_copy import RecoveryCopy
+from levelbench.project import Value
 from levelbench.project.records import Project
-
-KEEP_AFTER = 2000  # ms without a further change until the recovery copy is written
 
 
 class Document(QObject):
@@ -22,14 +22,19 @@ class Document(QObject):
     title_changed = Signal(str)
     trouble = Signal(str)  # something in the background went wrong: words for the person
 
-    def __init__(self, project: Project, path: Path | None = None, parent: QObject | None = None) -> None:
+    def __init__(
+        self, project: Project, path: Path | None = None, parent: QObject | None = None, mark: str | None = None
+    ) -> None:
         super().__init__(parent)
         self._project = project
         self._path = path
         self.undo_stack = QUndoStack(self)
         self.undo_stack.cleanChanged.connect(self._tell_title)
-        self._keep = QTimer(self, singleShot=True, interval=KEEP_AFTER)
-        self._keep.timeout.connect(self._keep_copy)
+        self.copy = RecoveryCopy(self, self._unsaved)
+        self.copy.trouble.connect(self.trouble)
+        self.watch = FileWatch(self)
+        self.watch.follow(path, mark)
+        self.watch.seen.connect(self._tell_title)
 
     @property
     def project(self) -> Project:
@@ -44,7 +49,16 @@ class Document(QObject):
     @property
     def edited(self) -> bool:
         """Whether there is anything that the file does not hold."""
-        return not self.undo_stack.isClean()
+        return self.watch.gone or not self.undo_stack.isClean()
+
+    @property
+    def state(self) -> str:
+        """Whether it is saved, in words."""
+        if self.watch.gone:
+            return "the file is gone, not saved"
+        if self.watch.last.state is State.CHANGED:
+            return "the file was changed by another program"
+        return "edited, not saved" if self.edited else "saved" if self._path else "from a sample, no file yet"
 
     @property
     def title(self) -> str:
@@ -67,29 +81,38 @@ class Document(QObject):
         after = projects.edit_many(self._project, changes)
         self._push(AdoptProposal(self._place, self._project, after, proposal), after)
 
-    def open(self, path: Path) -> None:
-        """Put the project in a file in the place of this one. Raises ProjectProblems and keeps this one."""
-        self.replace(projects.load(path), path)
+    def take(self, held: FromFile) -> None:
+        """Put the project of a file in the place of this one."""
+        self.replace(held.project, held.path, mark=held.mark)
 
     def new_from(self, sample: Path) -> None:
         """Begin a project of one's own from a sample; it has no file until it is saved."""
         self.replace(projects.load(sample), None)
 
-    def revert(self) -> None:
-        """Go back to what the file holds. Raises ProjectProblems and keeps this one."""
-        if self._path is not None:
-            self.open(self._path)
+    def take_over(self, held: FromFile, words: str) -> None:
+        """Go on with what this document's file holds now, in one undo step with a name."""
+        self._push(TakeOver(self._place, self._project, held.project, words), held.project)
+        self.undo_stack.setClean()
+        self.copy.forget()
+        self.watch.agree(held.mark)
 
-    def replace(self, project: Project, path: Path | None, *, edited: bool = False) -> None:
+    def keep_mine(self) -> None:
+        """Stay with this project although the file holds another one now; saving writes over that."""
+        self.watch.agree(self.watch.last.mark)
+        self.undo_stack.resetClean()
+        self.copy.later()
+
+    def replace(self, project: Project, path: Path | None, *, edited: bool = False, mark: str | None = None) -> None:
         """Put another project in the place of this one; `edited`: it holds what no file holds."""
         self._path = path
         self._project = project
         self.undo_stack.clear()
         if edited:
             self.undo_stack.resetClean()
+        self.watch.follow(path, mark)
         self.replaced.emit(project)
         self.project_changed.emit(project)
-        self.title_changed.emit(self.title)
+        self._tell_title()
 
     def save(self) -> None:
         """Write to the file it came from. Raises SaveError; the file is then as it was."""
@@ -99,33 +122,24 @@ class Document(QObject):
     def save_as(self, path: Path) -> None:
         """Write to a file and stay with it. Raises SaveError; the file is then as it was."""
         projects.save(self._project, path)
-        self.forget_copy()
+        self.copy.forget()
         self._path = path
         self.undo_stack.setClean()
+        self.watch.follow(path)
+        self._tell_title()
+
+    def _unsaved(self) -> tuple[Project, Path | None] | None:
+        return (self._project, self._path) if self.edited else None
+
+    def _tell_title(self, _what: object = None) -> None:
         self.title_changed.emit(self.title)
 
-    def forget_copy(self) -> None:
-        """Remove the recovery copy: everything is saved, or the person chose to let it go."""
-        self._keep.stop()
-        recovery.discard(self._path)
-
-    def _tell_title(self) -> None:
-        self.title_changed.emit(self.title)
-
-    def _push(self, command: EditEntry | EditSeveral | AdoptProposal, after: Project) -> None:
+    def _push(self, command: QUndoCommand, after: Project) -> None:
         if after != self._project:
             self.undo_stack.push(command)
 
     def _place(self, project: Project) -> None:
         self._project = project
-        self._keep.start()
+        self.copy.later()
         self.project_changed.emit(project)
-        self.title_changed.emit(self.title)
-
-    def _keep_copy(self) -> None:
-        project, path = self._project, self._path
-        if self.edited:
-            Job(self, lambda _progress: recovery.keep(project, path), lambda _kept: None, self._copy_failed, key="copy")
-
-    def _copy_failed(self, error: Exception) -> None:
-        self.trouble.emit(f"No recovery copy could be kept: {error}")
+        self._tell_title()

@@ -11,11 +11,13 @@ import itertools
 import os
 import sys
 import time
+import weakref
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from typing import Any, Generic, TypeVar, cast
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
+from shiboken6 import isValid
 
 T = TypeVar("T")
 
@@ -81,13 +83,23 @@ class Job(QObject, Generic[T]):
         self._long = QTimer(self, singleShot=True, interval=LONG)
         self._long.timeout.connect(self.running_longer_than_half_a_second)
         self._long.start()
-        owner.destroyed.connect(self.cancel)  # an owner is never held, so that it can go
+        self._owner = weakref.ref(owner)  # an owner is never held, so that it can go
+        owner.destroyed.connect(self.cancel)
         self._progress = crew().take(self)
 
     @property
     def cancelled(self) -> bool:
         """Whether the answer will be dropped."""
         return self._progress.cancelled
+
+    def belongs_to(self, whole: QObject) -> bool:
+        """Whether the owner is `whole`, or a part of it at any depth, or no more."""
+        at: QObject | None = self._owner()
+        if at is None or not isValid(at):
+            return self.cancelled
+        while at is not None and at is not whole:
+            at = at.parent()
+        return at is whole
 
     @Slot()
     def cancel(self) -> None:
@@ -153,10 +165,11 @@ class _Crew(QObject):
         job = self._jobs[number][0] if kind == "progress" else self._jobs.pop(number)[0]
         job.hear(kind, what)
 
-    def stop(self, seconds: float) -> bool:
-        for _, progress, _ in self._jobs.values():
+    def stop(self, seconds: float, whole: QObject | None = None) -> bool:
+        meant = [one for one in self._jobs.values() if whole is None or one[0].belongs_to(whole)]
+        for _, progress, _ in meant:
             progress.cancel()
-        return not wait([future for _, _, future in self._jobs.values()], seconds).not_done
+        return not wait([future for _, _, future in meant], seconds).not_done
 
     def busy(self) -> int:
         return len(self._jobs)
@@ -175,6 +188,11 @@ def crew() -> _Crew:
 def stop_all(seconds: float = 10.0) -> bool:
     """Cancel every job and wait up to `seconds` [s] for the threads to let go. Gives whether all of them did."""
     return crew().stop(seconds)
+
+
+def stop_those_of(whole: QObject, seconds: float = 10.0) -> bool:
+    """Cancel every job of a window and its parts and wait as `stop_all` does; those of other windows go on."""
+    return crew().stop(seconds, whole)
 
 
 def busy() -> int:

@@ -1,14 +1,20 @@
 """The window: it only places the parts. Rail, drawing over trend, the card of the stage in hand, the bench bar."""
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QSplitter, QStackedWidget, QWidget
 
+from levelbench.gui import window_layout
 from levelbench.gui.actions import Actions
 from levelbench.gui.answers import Answers
+from levelbench.gui.bench_bar import BenchBar
+from levelbench.gui.disk_notice import DiskNotice
 from levelbench.gui.document import Document
-from levelbench.gui.jobs import stop_all
-from levelbench.gui.parts import clear, column, row, text
+from levelbench.gui.file_commands import FileCommands
+from levelbench.gui.file_drop import FileDrop
+from levelbench.gui.help_desk import HelpDesk
+from levelbench.gui.jobs import stop_those_of
+from levelbench.gui.parts import column, row, text
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.rail import Rail
 from levelbench.gui.stages import alarms, check, describe, hand_over, rehearse, tune
@@ -18,7 +24,6 @@ from levelbench.gui.theme import GRID
 
 CARD = 392  # px; the width of a stage's card
 TREND = 256  # px; the height of the trend at first
-BAR = 88  # px; the height of the bench bar
 REHEARSE, HAND_OVER = 4, 5
 SET_POINT = "start.set_point"
 NEWS = 12_000  # ms that news stay in the header
@@ -41,9 +46,8 @@ class Header(QFrame):
     def show_document(self, document: Document) -> None:
         """Show what the open project is called and whether it is saved."""
         project = document.project
-        state = "edited, not saved" if document.edited else "saved" if document.path else "from a sample, no file yet"
         self.title.setText(project.title)
-        self.loop.setText(f"loop {project.first_letter}-{project.loop} · {state}")
+        self.loop.setText(f"loop {project.first_letter}-{project.loop} · {document.state}")
 
     def tell(self, words: str) -> None:
         """Show some news for a while."""
@@ -62,8 +66,10 @@ class MainWindow(QMainWindow):
         self.document = document
         self.answers = answers
         self.preferences = preferences
-        self.menus = Actions(self, document, preferences)
+        self.files = FileCommands(self, document, preferences)
+        self.menus = Actions(self, document, self.files, preferences)
         self.header, self.rail = Header(), Rail()
+        self.drop = FileDrop(self, self.files.open_all, self.header.tell)
         self.describe = describe.Describe(document)
         self.check = check.Check(document, answers)
         self.tune = tune.Tune(document, answers)
@@ -72,12 +78,12 @@ class MainWindow(QMainWindow):
         self.hand_over = hand_over.HandOver(document, answers)
         self._place()
         self._connect()
+        self.help = HelpDesk(self, rehearsed)
         self.resize(1280, 800)
-        self.setMinimumSize(1100, 700)
-        if preferences.geometry is not None:
-            self.restoreGeometry(preferences.geometry)
+        self.setMinimumSize(window_layout.LEAST)
+        window_layout.take_up(self, preferences)
         self._refresh()
-        self.rail.choose(0)
+        self.rail.choose(preferences.stage)
 
     def _place(self) -> None:
         self.cards = QStackedWidget()
@@ -98,12 +104,13 @@ class MainWindow(QMainWindow):
         self.body = QStackedWidget()
         self.body.addWidget(work)
         self.body.addWidget(self.hand_over)
-        self.foot = column(_preparing(), gap=0)
+        self.bar = BenchBar()
         middle = row(self.rail, self.body, gap=0)
         middle.setStretch(1, 1)
         inside = QWidget()
-        layout = column(self.header, middle, self.foot, gap=0)
-        layout.setStretch(1, 1)
+        notice = DiskNotice(self.document, self.files)
+        layout = column(self.header, notice, self.files.job_line, middle, self.bar, gap=0)
+        layout.setStretch(3, 1)
         inside.setLayout(layout)
         self.setCentralWidget(inside)
 
@@ -111,7 +118,8 @@ class MainWindow(QMainWindow):
         document, answers = self.document, self.answers
         self.rail.chosen.connect(self._show_stage)
         self.menus.stage_wanted.connect(self.rail.choose)
-        self.menus.quit_wanted.connect(self.close)
+        self.menus.close_wanted.connect(self.close)
+        self.files.told.connect(self.header.tell)
         document.title_changed.connect(lambda _title: self._refresh())
         document.trouble.connect(self.header.tell)
         document.project_changed.connect(lambda _project: self._refresh())
@@ -120,17 +128,17 @@ class MainWindow(QMainWindow):
         self.hand_over.go_to.connect(self.go_to)
         self.hand_over.go_to_check.connect(lambda: self.rail.choose(1))
 
-    def place_bench(self, trend: QWidget, bar: QWidget) -> None:
-        """Put the trend under the drawing, and the bench bar at the foot, now that there is a rig."""
+    def place_bench(self, trend: QWidget) -> None:
+        """Put the trend under the drawing, and open the controls, now that there is a rig."""
         self.waiting.hide()
         self.centre.insertWidget(1, trend)
         self.centre.setStretchFactor(0, 1)
         self.centre.setStretchFactor(1, 0)
         self.centre.setSizes([2000, TREND])
-        clear(self.foot)
-        self.foot.addWidget(bar)
+        window_layout.take_up_centre(self.centre, self.preferences)
         self.rehearse.open()
-        self.menus.run_action.setEnabled(True)
+        for one in (self.menus.run_action, self.menus.station_action):
+            one.setEnabled(True)
 
     def go_to(self, key: str, *, focus: bool = True) -> None:
         """Show the stage of an entry of the project, with the cursor in its field."""
@@ -150,6 +158,7 @@ class MainWindow(QMainWindow):
             self.cards.setCurrentIndex(at)
 
     def _refresh(self) -> None:
+        self.setWindowFilePath(str(self.document.path or ""))
         self.setWindowTitle(self.document.title)
         self.header.show_document(self.document)
         self.rail.say(states(self.document, self.answers))
@@ -161,23 +170,18 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802  Qt's name
         """Ask about unsaved work, stop what is going on, and remember where the window was."""
-        if not self.menus.may_go_on():
+        if not self.files.may_go_on():
             event.ignore()
             return
-        self.preferences.geometry = self.saveGeometry()
-        self.document.forget_copy()
+        window_layout.remember(self, self.centre, self.rail.at, self.preferences)
         self.closed.emit()
-        stop_all()
+        for whole in (self, self.document):
+            stop_those_of(whole)
+        self.document.copy.forget()
         event.accept()
 
-
-def _preparing() -> QFrame:
-    """Keep the place of the bench bar until there is something to run."""
-    made = QFrame()
-    made.setProperty("role", "bench")
-    made.setFixedHeight(BAR)
-    words = text("The bench is being prepared; run, lamps and stop come here.", "quiet")
-    inside = row(words, None)
-    inside.setContentsMargins(2 * GRID + 4, 0, 2 * GRID, 0)
-    made.setLayout(inside)
-    return made
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802  Qt's name
+        """Look whether the file was changed meanwhile, when the person comes back to this window."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
+            self.document.watch.look()

@@ -1,41 +1,114 @@
-"""What the program remembers of a person between two starts: theme, recent files, the place of the window."""
+"""What the program remembers of a person between two starts: looks, habits of new projects, recent files, layout."""
 
 from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSettings
 
 from levelbench.places import user_config
+from levelbench.project import Value
+from levelbench.project.records import Project
 
-_RECENT = 8
+RECENT = 8
+THEMES = ("light", "dark", "system")
+SCALES = (100, 110, 125, 150, 175, 200)  # %
+AS_SAMPLE = "as in the sample"
+UNITS = {
+    AS_SAMPLE: None,
+    "litres, millimetres, l/min": ("l", "mm", "l/min"),
+    "US gallons, inches, US gal/min": ("US gal", "in", "US gal/min"),
+    "imperial gallons, inches, imp gal/min": ("imp gal", "in", "imp gal/min"),
+}
+PAPERS = (AS_SAMPLE, "A4", "Letter")
 
 
 class Preferences:
-    """Kept in the person's own settings file."""
+    """Kept in the person's own settings file. What is kept there and makes no sense counts as never chosen."""
 
     def __init__(self, file: Path | None = None) -> None:
         self._settings = QSettings(str(file or user_config() / "window.ini"), QSettings.Format.IniFormat)
 
+    def _choice(self, name: str, choices: tuple[str, ...]) -> str:
+        kept = str(self._settings.value(name, choices[0]))
+        return kept if kept in choices else choices[0]
+
     @property
     def theme(self) -> str:
-        """The name of the theme, "light" unless another was chosen."""
-        return str(self._settings.value("theme", "light"))
+        """Light unless "dark" or "system" was chosen."""
+        return self._choice("theme", THEMES)
 
     @theme.setter
     def theme(self, name: str) -> None:
         self._settings.setValue("theme", name)
 
     @property
+    def scale(self) -> int:
+        """How large everything is shown [%]; it takes effect at the next start."""
+        return int(self._choice("scale", tuple(str(one) for one in SCALES)))
+
+    @scale.setter
+    def scale(self, percent: int) -> None:
+        self._settings.setValue("scale", str(percent))
+
+    @property
+    def units(self) -> str:
+        """The units in which new projects show computed values: a name in `UNITS`."""
+        return self._choice("units", tuple(UNITS))
+
+    @units.setter
+    def units(self, name: str) -> None:
+        self._settings.setValue("units", name)
+
+    @property
+    def paper(self) -> str:
+        """The paper of new projects: a name in `PAPERS`."""
+        return self._choice("paper", PAPERS)
+
+    @paper.setter
+    def paper(self, name: str) -> None:
+        self._settings.setValue("paper", name)
+
+    def for_a_new_project(self, project: Project) -> dict[str, Value]:
+        """Give the entries in which a new project differs from what the person prefers; typed values stay."""
+        wanted: dict[str, Value] = {}
+        units = UNITS[self.units]
+        if units is not None:
+            wanted |= dict(zip(("display.volume", "display.length", "display.flow"), units, strict=True))
+        if self.paper != AS_SAMPLE:
+            wanted["sheet.paper"] = self.paper
+        shown = project.display
+        now = {
+            "display.volume": shown.volume,
+            "display.length": shown.length,
+            "display.flow": shown.flow,
+            "sheet.paper": project.sheet.paper,
+        }
+        return {key: value for key, value in wanted.items() if now[key] != value}
+
+    @property
     def recent(self) -> list[Path]:
-        """The files opened last, newest first, those left out that are gone."""
+        """The files opened last, newest first, those that are gone as well."""
         kept = self._settings.value("recent", [])
         names = [kept] if isinstance(kept, str) else list(kept if isinstance(kept, (list, tuple)) else ())
-        return [Path(str(name)) for name in names if Path(str(name)).is_file()]
+        return [Path(str(name)) for name in names]
 
     def remember(self, path: Path) -> None:
         """Put a file at the head of the recent ones."""
         path = path.resolve()
         others = [one for one in self.recent if one != path]
-        self._settings.setValue("recent", [str(one) for one in (path, *others)][:_RECENT])
+        self._settings.setValue("recent", [str(one) for one in (path, *others)][:RECENT])
+
+    def forget_recent(self) -> None:
+        """Empty the list of recent files; the files stay."""
+        self._settings.remove("recent")
+
+    def layout(self, part: str) -> QByteArray | None:
+        """Give how a part of the window was laid out; None before the first time."""
+        kept = self._settings.value(f"layout/{part}")
+        return kept if isinstance(kept, QByteArray) else None
+
+    def remember_layout(self, part: str, how: QByteArray) -> None:
+        """Keep how a part of the window is laid out."""
+        self._settings.setValue(f"layout/{part}", how)
 
     @property
     def trend(self) -> list[str] | None:
@@ -48,11 +121,10 @@ class Preferences:
         self._settings.setValue("trend", ",".join(names))
 
     @property
-    def geometry(self) -> QByteArray | None:
-        """Where the window was; None before the first time."""
-        kept = self._settings.value("geometry")
-        return kept if isinstance(kept, QByteArray) else None
+    def stage(self) -> int:
+        """The stage that was shown last, from 0."""
+        return int(self._choice("layout/stage", ("0", "1", "2", "3", "4", "5")))
 
-    @geometry.setter
-    def geometry(self, place: QByteArray) -> None:
-        self._settings.setValue("geometry", place)
+    @stage.setter
+    def stage(self, at: int) -> None:
+        self._settings.setValue("layout/stage", str(at))

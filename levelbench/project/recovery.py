@@ -42,13 +42,14 @@ class Recovered:
         return read_project(_parts(self.path)[1], self.path.name)
 
 
-def keep(project: Project, original_path: Path | None) -> Path:
+def keep(project: Project, original_path: Path | None, slot: str = "") -> Path:
     """Keep a copy of a project that has changes, in the place of the last copy of the same file.
 
-    Never touches the original. Raises SaveError.
+    `slot` keeps the copies of two documents apart that one program has open. Never touches the original. Raises
+    SaveError.
     """
     try:
-        copy = _own(original_path)
+        copy = _own(original_path, slot)
     except OSError as error:
         raise save_error(error, _folder()) from error
     note = (
@@ -75,11 +76,11 @@ def found() -> tuple[Recovered, ...]:
     return tuple(sorted(left, key=lambda one: one.kept, reverse=True))
 
 
-def discard(copy: Recovered | Path | None) -> None:
+def discard(copy: Recovered | Path | None, slot: str = "") -> None:
     """Remove a copy that was found, or this program's own copy of a file (None: of the project that has no file)."""
     with contextlib.suppress(OSError):
         if not isinstance(copy, Recovered):
-            _own(copy).unlink(missing_ok=True)
+            _own(copy, slot).unlink(missing_ok=True)
             return
         copy.path.unlink(missing_ok=True)
         lock = _lock_of(copy.path)
@@ -91,9 +92,9 @@ def _folder() -> Path:
     return user_state() / "recovery"
 
 
-def _own(original: Path | None) -> Path:
+def _own(original: Path | None, slot: str) -> Path:
     """Give the place of this process's copy of a file."""
-    name = str(original.absolute()) if original else ""
+    name = f"{slot}:{original.absolute() if original else ''}"
     session = _session(_folder(), os.getpid())
     return _folder() / f"{session.stem}.{hashlib.sha256(name.encode('utf-8', 'replace')).hexdigest()[:16]}.toml"
 

@@ -81,6 +81,33 @@ def test_a_limit_moved_on_the_drawing_is_one_undo_step(qtbot: QtBot, running: Ru
     assert window.document.project == before
 
 
+def test_the_set_point_on_the_drawing_is_the_file_s_until_a_run_begins_then_the_operator_s(
+    qtbot: QtBot, running: Running
+) -> None:
+    window, bench, live = running
+    step = window.document.project.loop_settings.entry_step.si
+    before, start = window.document.project, window.document.project.start.set_point.si
+    bench.section.setFocus()
+    bench.section.choose("start.set_point")
+    qtbot.keyClick(bench.section, Qt.Key.Key_Up)
+    edited = window.document.project
+    assert edited.start.set_point.si == pytest.approx(start + step)
+    qtbot.waitUntil(lambda: not window.answers.working)
+    live.run()
+    qtbot.waitUntil(lambda: bench.section.moment.begun)
+    live.pause()
+    for _ in range(3):  # paused: each press goes on from the last, the loop hears of them at its next scan
+        qtbot.keyClick(bench.section, Qt.Key.Key_Up)
+    live.run()
+    wanted = pytest.approx(start + 4 * step)
+    qtbot.waitUntil(lambda: live.view is not None and live.view.set_point_wanted == wanted)
+    live.pause()
+    assert ("set point", wanted) in journal(live)
+    assert window.document.project == edited
+    window.document.undo_stack.undo()
+    assert window.document.project == before
+
+
 def test_what_is_pressed_on_the_drawing_comes_up_on_the_card(qtbot: QtBot, running: Running) -> None:
     window, bench, _ = running
     bench.section.setFocus()
@@ -115,7 +142,7 @@ def test_another_project_begins_its_own_run(qtbot: QtBot, running: Running) -> N
     window, _, live = running
     began: list[object] = []
     live.started_again.connect(began.append)
-    window.menus.new_from(sample("parts_washer"))
+    window.files.new_from(sample("parts_washer"))
     qtbot.waitUntil(lambda: len(began) == 1, timeout=LONG)
     assert live.rig is not None
     assert live.rig.project == window.document.project
@@ -189,7 +216,7 @@ def test_a_copy_left_behind_is_offered(
 ) -> None:
     asked: list[object] = []
     monkeypatch.setattr(dialogs, "ask_about_recovered", lambda _parent, one: asked.append(one) or answer)
-    app.offer_recovered(window)
+    app.offer_recovered(window, Preferences())
     assert asked == [left_behind]
     assert (window.document.project.title == "Left behind") is taken
     assert window.document.edited is taken

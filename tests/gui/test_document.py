@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from pytestqt.qtbot import QtBot
 
+from levelbench.gui.disk import from_file
 from levelbench.gui.document import Document
 from levelbench.project import Project, ProjectProblems, SaveError, load, recovery, sample
 
@@ -85,10 +86,13 @@ def test_revert_goes_back_to_the_file(document: Document, tmp_path: Path) -> Non
     document.save_as(tmp_path / "mine.toml")
     saved = document.project
     document.edit("loop_settings.gain", "5.5")
-    document.revert()
+    document.take_over(from_file(tmp_path / "mine.toml"), "revert to the saved file")
     assert document.project == saved
     assert not document.edited
-    assert not document.undo_stack.canUndo()
+    assert document.undo_stack.undoText() == "revert to the saved file"
+    document.undo_stack.undo()
+    assert document.project.loop_settings.gain.text == "5.5"  # type: ignore[union-attr]
+    assert document.edited
 
 
 def test_a_bad_file_leaves_the_open_project_alone(document: Document, tmp_path: Path) -> None:
@@ -97,7 +101,7 @@ def test_a_bad_file_leaves_the_open_project_alone(document: Document, tmp_path: 
     document.edit("loop_settings.gain", "5.5")
     before = document.project
     with pytest.raises(ProjectProblems):
-        document.open(bad)
+        document.take(from_file(bad))
     assert document.project == before
     assert document.edited
     assert document.undo_stack.canUndo()

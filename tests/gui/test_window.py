@@ -125,7 +125,7 @@ def test_undo_in_a_box_undoes_the_project_unless_it_is_half_typed(
 
 
 def test_saving_takes_up_what_is_half_typed(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> None:
-    assert window.menus.save_to(tmp_path / "mine.toml")
+    assert window.files.save_to(tmp_path / "mine.toml")
     type_gain(qtbot, window, "5.5", enter=False)
     qtbot.keyClick(window, Qt.Key.Key_S, CONTROL)
     assert load(tmp_path / "mine.toml").loop_settings.gain.text == "5.5"  # type: ignore[union-attr]
@@ -134,7 +134,7 @@ def test_saving_takes_up_what_is_half_typed(qtbot: QtBot, window: MainWindow, tm
 
 def test_a_failed_save_is_shown_and_loses_nothing(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> None:
     type_gain(qtbot, window, "5.5")
-    assert not window.menus.save_to(tmp_path / "nowhere" / "mine.toml")
+    assert not window.files.save_to(tmp_path / "nowhere" / "mine.toml")
     box = QApplication.activeModalWidget()
     assert box is not None
     assert "was not saved" in visible(box, QLabel)[0].text() or any(  # type: ignore[attr-defined]
@@ -149,9 +149,9 @@ def test_a_bad_file_shows_all_its_problems(qtbot: QtBot, window: MainWindow, hou
     bad = tmp_path / "bad.toml"
     text = house.text.replace('diameter = "12 in"', 'diameter = "12 gal"').replace("[pump]", "[pimp]")
     bad.write_text(text, encoding="utf-8")
-    window.menus.open(bad)
+    window.files.open(bad)
+    qtbot.waitUntil(lambda: window.findChild(ProblemsDialog) is not None)
     dialog = window.findChild(ProblemsDialog)
-    assert dialog is not None
     words = " ".join(one.text() for one in visible(dialog, QLabel) if isinstance(one, QLabel))
     assert "tank.diameter" in words
     assert "pimp" in words
@@ -160,13 +160,13 @@ def test_a_bad_file_shows_all_its_problems(qtbot: QtBot, window: MainWindow, hou
     dialog.accept()
 
 
-def test_an_opened_file_is_remembered(window: MainWindow, tmp_path: Path, house: Project) -> None:
+def test_an_opened_file_is_remembered(qtbot: QtBot, window: MainWindow, tmp_path: Path, house: Project) -> None:
     other = tmp_path / "other.toml"
     other.write_text(house.text.replace(house.title, "The other tank"), encoding="utf-8")
-    window.menus.open(other)
-    assert window.header.title.text() == "The other tank"
+    window.files.open(other)
+    qtbot.waitUntil(lambda: window.header.title.text() == "The other tank")
     window.menus.recent.aboutToShow.emit()
-    assert window.menus.recent.actions()[0].text() == str(other)
+    assert window.menus.recent.actions()[0].text() == f"&1  {other}"
 
 
 def test_unsaved_work_is_asked_about(
@@ -175,15 +175,19 @@ def test_unsaved_work_is_asked_about(
     other = tmp_path / "other.toml"
     other.write_text(house.text, encoding="utf-8")
     asked = answer_unsaved(Unsaved.STAY)
-    window.menus.open(other)
+    third = tmp_path / "third.toml"
+    third.write_text(house.text, encoding="utf-8")
+    window.files.open(other)
+    qtbot.waitUntil(lambda: window.document.path == other)
     assert asked == []
     type_gain(qtbot, window, "5.5")
-    window.menus.open(other)
+    window.files.open(third)
     assert asked == [window.document.project.title]
     assert window.document.edited
     assert not window.close()
     answer_unsaved(Unsaved.LET_GO)
-    window.menus.open(other)
+    window.files.open(third)
+    qtbot.waitUntil(lambda: window.document.path == third)
     assert window.document.project == house
 
 
@@ -234,7 +238,7 @@ def test_a_limit_is_reached_edited_and_left_out(qtbot: QtBot, window: MainWindow
     qtbot.keyClicks(box, "0.07 gal")
     qtbot.keyClick(box, Qt.Key.Key_Return)
     assert window.document.project.bands.high.dead_band.text == "0.07 gal"  # type: ignore[union-attr]
-    qtbot.mouseClick(window.alarms.leave_out, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(window.alarms.table.in_use["high"], Qt.MouseButton.LeftButton)
     assert window.document.project.bands.high is None
     assert window.document.undo_stack.undoText() == "leave out high"
     window.document.undo_stack.undo()
