@@ -90,9 +90,8 @@ def _in_colour(item: Item) -> Item:
         return replace(item, role=Role.SELECTION)
     if isinstance(item, Line | Polyline):
         return replace(item, role=Role.SELECTION if item.role is not Role.LIQUID else item.role, width=item.width + 0.8)
-    return replace(
-        item, role=Role.SELECTION if item.role else None, fill=Role.SELECTION if not item.role else item.fill
-    )
+    assert isinstance(item, Polygon | Circle)
+    return replace(item, role=Role.SELECTION)
 
 
 def _span(pen: _Pen, mark: Mark, role: Role, width: float, key: str) -> list[Item]:
