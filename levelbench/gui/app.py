@@ -97,6 +97,7 @@ def open_window(path: Path | None) -> int:
     look.put_on(app, preferences)
     look.follow_system(app, preferences)
     window, _ = make_window(path, preferences)
+    window.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
     window.show()
     QTimer.singleShot(0, window, lambda: offer_recovered(window, preferences))
     code = app.exec()

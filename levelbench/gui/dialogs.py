@@ -107,6 +107,19 @@ def ask_about_overwriting(parent: QWidget, path: Path, clock: str) -> Overwrite:
     return Overwrite.WRITE if pressed is write else Overwrite.ELSEWHERE if pressed is elsewhere else Overwrite.STAY
 
 
+def ask_about_replacing(parent: QWidget, folder: Path, count: int) -> bool:
+    """Ask before an earlier hand-over in a folder is replaced."""
+    box = QMessageBox(parent)
+    box.setWindowTitle("Replace the earlier hand-over? – LevelBench")
+    box.setText(f"“{folder.name}” holds {count} files of an earlier hand-over of this loop.")
+    box.setInformativeText("They are replaced only when every new file is complete.")
+    replace = box.addButton("Replace them", QMessageBox.ButtonRole.AcceptRole)
+    stay = box.addButton("Choose again", QMessageBox.ButtonRole.RejectRole)
+    box.setDefaultButton(replace)
+    box.setEscapeButton(stay)
+    return _pressed(box) is replace
+
+
 def ask_about_recovered(parent: QWidget, copy: Recovered) -> bool | None:
     """Ask what to do with a copy that an earlier start left behind: True take it up, False remove it, None later."""
     name = _named(copy.original)

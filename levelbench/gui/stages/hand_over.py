@@ -22,6 +22,7 @@ from levelbench.gui.parts import Card, button, clear, column, line, row, text
 from levelbench.gui.rail import State
 from levelbench.gui.stages.describe import PARTS, keys_of
 from levelbench.gui.theme import GRID
+from levelbench.gui.whole_hand_over import WholeHandOver
 from levelbench.project import SaveError, write_whole
 
 WIDTH = 392
@@ -54,7 +55,8 @@ class HandOver(QWidget):
         self.card.setFixedWidth(WIDTH)
         self._open = column(gap=GRID // 2)
         self.head = Form(document, keys_of("sheet"))
-        self.save_pdf = button("Save PDF …", self._ask_pdf, "main", "save the sheet as PDF")
+        self.whole = WholeHandOver(document)
+        self.save_pdf = button("Save PDF …", self._ask_pdf, "", "save the sheet as PDF")
         self.save_html = button("Save HTML …", self._ask_html, "", "save the sheet as HTML")
         self._build()
         answers.tuned_changed.connect(self._print_if_shown)
@@ -72,6 +74,8 @@ class HandOver(QWidget):
         card.foot.addWidget(self.state_words)
         card.foot.addWidget(self.job_line)
         card.foot.addLayout(row(self.save_pdf, self.save_html, None))
+        card.foot.addWidget(line())
+        card.foot.addWidget(self.whole)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(GRID, GRID, GRID, GRID)
         layout.setSpacing(GRID)
@@ -95,6 +99,7 @@ class HandOver(QWidget):
         ready = self.printed is not None
         self.save_pdf.setEnabled(ready)
         self.save_html.setEnabled(ready)
+        self.whole.allow(answers.checked is not None)
         trouble = answers.trouble or answers.tune_trouble
         if trouble:
             self.state_words.setText(f"■ {trouble}")
