@@ -27,6 +27,7 @@ class ValueCell(QLineEdit):
     previewed = Signal(str)  # the text that is tried, typed or dragged
     handed_in = Signal(str)
     given_up = Signal()
+    entered = Signal()  # the keyboard came here
 
     def __init__(self, name: str, write: Write, zero_step: float = 0.0, tip: str = "") -> None:
         super().__init__()
@@ -148,6 +149,11 @@ class ValueCell(QLineEdit):
             self.take_back()
         else:
             super().keyPressEvent(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802  Qt's name
+        """Tell that this is the value in hand."""
+        super().focusInEvent(event)
+        self.entered.emit()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802  Qt's name
         """Hand in what was typed; take back what was only tried."""

@@ -72,9 +72,10 @@ class Trier(QObject):
     done = Signal(object)  # WhatIf
     refused = Signal(str)  # why it can't be
 
-    def __init__(self, document: Document, owner: QObject) -> None:
+    def __init__(self, document: Document, owner: QObject, *, predicts: bool = True) -> None:
         super().__init__(owner)
         self._document = document
+        self._predicts = predicts
         self._job: Job[WhatIf] | None = None
         self._next: dict[str, Value] | None = None
 
@@ -96,7 +97,7 @@ class Trier(QObject):
         if changes is None:
             return
         project = self._document.project
-        work = _Work(project, changes)
+        work = _Work(project, changes, self._predicts)
         self._job = Job(self, work, self._have, self._failed, key="what-if")
 
     def _have(self, found: WhatIf) -> None:
@@ -117,9 +118,12 @@ class _Work:
 
     project: Project
     changes: dict[str, Value]
+    predicts: bool
 
     def __call__(self, progress: Progress) -> WhatIf:
         checked = check(edit_many(self.project, self.changes), progress)
+        if not self.predicts:
+            return WhatIf(self.changes, checked, None)
         try:
             return WhatIf(self.changes, checked, tune(checked.rig, progress))
         except LevelBenchError as error:

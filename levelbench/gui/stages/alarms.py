@@ -1,28 +1,41 @@
-"""Alarms: the five limits in the order of the ladder, in volume, height and current, and the one in hand in full."""
+"""Alarms: the limits as a ladder in every unit, the one in hand in full, and warnings while a value is being moved."""
 
 from __future__ import annotations
 
+from functools import partial
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QButtonGroup, QGridLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit, QVBoxLayout
 
 from levelbench.gui.answers import Answers, Checked
+from levelbench.gui.band_values import proposal, spread_figures
+from levelbench.gui.bands_table import BANDS, BandsTable
 from levelbench.gui.document import Document
-from levelbench.gui.entry_keys import typed
+from levelbench.gui.entry_keys import in_words, typed
 from levelbench.gui.figures import FigureRow
 from levelbench.gui.forms import Form, help_for
-from levelbench.gui.parts import Card, Note, button, clear, holder, line, row, text
+from levelbench.gui.parts import Card, Note, button, clear, holder, line, restyle, row, text
 from levelbench.gui.theme import GRID
+from levelbench.gui.what_if import Trier, WhatIf
 from levelbench.project import ProjectProblems, units
-from levelbench.quantity import Dimension
 
-BANDS = {"high_high": "high-high", "high": "high", "low": "low", "low_low": "low-low", "deviation": "deviation"}
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from levelbench.project import Value
+    from levelbench.review.finding import Finding
+
+__all__ = ["BANDS", "Alarms"]
+
 _LETTERS = {"high_high": "AHH", "high": "AH", "low": "AL", "low_low": "ALL", "deviation": "DA"}
 _ENTRIES = ("limit", "dead_band", "on_delay", "off_delay", "priority")
 _ROLES = {"stop": "stop", "attend": "attention"}
+_RULES = ("ladder.", "bands.", "switch.clear_of_set_point")  # what the limits can put right or wrong
 
 
 class Alarms(Card):
-    """A table of the five limits, and the form of the chosen one."""
+    """A table of the limits, the form of the chosen one, and what the review says of them."""
 
     looked_at = Signal(str)  # key: the drawing may point at it
 
@@ -30,35 +43,49 @@ class Alarms(Card):
         super().__init__("Alarm limits")
         self._document = document
         self._answers = answers
-        self._buttons = QButtonGroup(self)
-        self.cells: dict[str, list[QLabel]] = {}
+        self._trier = Trier(document, self, predicts=False)
         self._forms: dict[str, Form] = {}
+        self._left_out: dict[str, dict[str, Value]] = {}  # what a limit was before it was left out
+        self.table = BandsTable()
+        self.warnings = text("", "quiet", wrap=True)
         self._help = text("", "small", wrap=True)
-        self._help.setMinimumHeight(28)
+        self._help.hide()
         self.name, self.tag = text("", "subheading"), text("", "quiet")
-        self.leave_out = button("Leave this limit out", self._leave_out, "link")
-        self._said = QVBoxLayout()
-        self._said.setSpacing(GRID)
-        self.body.addWidget(self._table())
+        self._form_place, self._noise, self._said = QVBoxLayout(), QVBoxLayout(), QVBoxLayout()
+        for place in (self._noise, self._said):
+            place.setSpacing(GRID // 2)
+        self._build()
+        self._connect()
+        self.table.choose("high_high")
+
+    def _build(self) -> None:
+        self.body.addWidget(self.table)
+        self.body.addWidget(self.warnings)
         self.body.addWidget(line())
         self.body.addLayout(row(self.name, None, self.tag))
-        self._form_place = QVBoxLayout()
         self.body.addLayout(self._form_place)
-        self.body.addLayout(row(self.leave_out, None))
+        self.body.addWidget(holder(self._noise))
         self.body.addWidget(line())
-        self.body.addLayout(self._said)
+        self.body.addWidget(holder(self._said))
         self.body.addStretch(1)
-        self.foot.addWidget(line())
         self.foot.addWidget(self._help)
-        self._buttons.idToggled.connect(self._choose)
-        document.project_changed.connect(lambda _project: self.when_seen(self._refresh))
-        answers.checked_changed.connect(lambda: self.when_seen(self._refresh))
-        self._buttons.button(1).setChecked(True)
+
+    def _connect(self) -> None:
+        self.table.chosen.connect(self._choose)
+        self.table.used.connect(self._use)
+        self.table.previewed.connect(self._trier.begin)
+        self.table.handed_in.connect(self._take)
+        self.table.given_up.connect(self._give_up)
+        self._trier.done.connect(self._tried)
+        self._trier.refused.connect(self._not_tried)
+        self._document.project_changed.connect(lambda _project: self._trier.stop())
+        self._document.project_changed.connect(lambda _project: self.when_seen(self._refresh))
+        self._answers.checked_changed.connect(lambda: self.when_seen(self._refresh))
 
     @property
     def band(self) -> str:
         """The key of the chosen limit: "high"."""
-        return list(BANDS)[self._buttons.checkedId()]
+        return self.table.band
 
     def go_to(self, key: str, *, focus: bool = True) -> bool:
         """Show the limit that an entry belongs to, with the cursor in its field; False when it is no limit's."""
@@ -66,96 +93,137 @@ class Alarms(Card):
         band, _, name = rest.partition(".")
         if section != "bands" or band not in BANDS:
             return False
-        self._buttons.button(list(BANDS).index(band)).setChecked(True)
+        self.table.choose(band)
         return self._forms[band].focus_on(f"bands.{band}.{name or 'limit'}", focus=focus)
 
-    def _table(self) -> QWidget:
-        grid = QGridLayout()
-        grid.setContentsMargins(0, 0, 0, 0)
-        grid.setHorizontalSpacing(GRID)
-        grid.setVerticalSpacing(GRID // 2)
-        for at, words in enumerate(("limit", "volume", "height", "signal", "to spill")):
-            grid.addWidget(text(words, "small"), 0, at)
-        for at, (band, name) in enumerate(BANDS.items()):
-            made = QPushButton(name)
-            made.setProperty("role", "part")
-            made.setCheckable(True)
-            made.setAccessibleName(f"limit: {name}")
-            self._buttons.addButton(made, at)
-            grid.addWidget(made, at + 1, 0)
-            self.cells[band] = [text("", "body") for _ in range(4)]
-            for column, cell in enumerate(self.cells[band]):
-                grid.addWidget(cell, at + 1, column + 1)
-        return holder(grid)
+    def preview(self, key: str, words: str) -> None:
+        """Warn of what a limit would do where it is being moved to, on the drawing or in a field; edits nothing."""
+        self._trier.begin({key: words})
 
-    def _choose(self, _at: int, on: bool) -> None:
-        if not on:
-            return
-        if self.band not in self._forms:
-            form = Form(self._document, [f"bands.{self.band}.{name}" for name in _ENTRIES])
+    def end_preview(self) -> None:
+        """Go back to what is."""
+        self._give_up()
+
+    # the chosen limit --------------------------------------------------------------------------------------------
+
+    def _choose(self, band: str) -> None:
+        if band not in self._forms:
+            form = Form(self._document, [f"bands.{band}.{name}" for name in _ENTRIES])
             form.help_wanted.connect(self._show_help)
-            self._forms[self.band] = form
+            for key, field in form.fields.items():
+                for box in field.boxes():
+                    if isinstance(box, QLineEdit):
+                        box.textEdited.connect(partial(self.preview, key))
+                        box.editingFinished.connect(self._trier.stop)
+            self._forms[band] = form
             self._form_place.addWidget(form)
-        for band, form in self._forms.items():
-            form.setVisible(band == self.band)
+        for each, form in self._forms.items():
+            form.setVisible(each == band)
         self._refresh()
-        self.looked_at.emit(f"bands.{self.band}.limit")
+        self.looked_at.emit(f"bands.{band}.limit")
 
     def _show_help(self, key: str) -> None:
         self._help.setText(help_for(key))
+        self._help.show()
         self.looked_at.emit(key)
 
-    def _leave_out(self) -> None:
+    def _use(self, band: str, use: bool) -> None:
+        """Take a limit into use, as it was before or half-way between its neighbours, or leave it out."""
+        project, checked = self._document.project, self._answers.checked
+        if not use:
+            was = typed(project, f"bands.{band}")
+            self._left_out[band] = {f"bands.{band}.{name}": value for name, value in (was or {}).items()}
+            self._edit({f"bands.{band}": None})
+            return
+        edits = self._left_out.get(band)
+        if not edits and checked is not None:
+            from levelbench.review.bench import Bench  # noqa: PLC0415  the rig comes in when it is wanted
+
+            edits = {f"bands.{band}.limit": proposal(Bench(checked.rig), checked.ladder, band)}
+        if edits:
+            self._edit(edits)
+
+    def _take(self, edits: dict[str, Value]) -> None:
+        self._edit(edits)
+        if self._answers.checked is not None and not self.table.reason.isVisible():
+            self._give_up()
+
+    def _edit(self, edits: Mapping[str, Value]) -> None:
+        self._trier.stop()
+        changes = dict(edits)
         try:
-            self._document.edit(f"bands.{self.band}", None)
+            if len(changes) == 1:
+                self._document.edit(*next(iter(changes.items())))
+            else:
+                self._document.edit_several(changes)
         except ProjectProblems as error:
-            self._help.setText(str(error))
+            self.table.refuse(error.problems[0].message)
+            self.table.show_project(self._document.project, self._answers.checked)
+
+    # what is and what would be -----------------------------------------------------------------------------------
 
     def _refresh(self) -> None:
         project, checked = self._document.project, self._answers.checked
-        for band in BANDS:
-            self._fill(band, checked)
-        letters = f"{project.first_letter}{_LETTERS[self.band]}-{project.loop}"
         self.name.setText(BANDS[self.band].capitalize())
-        self.tag.setText(letters)
-        self.leave_out.setVisible(typed(project, f"bands.{self.band}") is not None)
-        self._say(checked)
-
-    def _fill(self, band: str, checked: Checked | None) -> None:
-        """Fill one row of the table: as typed, and what that means on this tank."""
-        limit = typed(self._document.project, f"bands.{band}.limit")
-        shown_in = units(self._document.project)
-        rung = next((one for one in checked.ladder if one.entry == f"bands.{band}.limit"), None) if checked else None
-        words = ["not used", "", "", ""]
-        if limit is not None:
-            step = self._document.project.loop_settings.entry_step.si / 2
-            words[0] = shown_in.show(getattr(self._document.project.bands, band).limit.si, Dimension.VOLUME, step)
-        if rung is not None and checked is not None:
-            words[1] = shown_in.show(rung.level, Dimension.LENGTH, 1e-3)
-            words[2] = shown_in.show(signal_at(checked, rung.level), Dimension.CURRENT, 1e-4)
-            words[3] = shown_in.show(rung.seconds_to_spill, Dimension.TIME, 1.0)
-        for cell, word in zip(self.cells[band], words, strict=True):
-            cell.setText(word)
-
-    def _say(self, checked: Checked | None) -> None:
-        """Show what the review says of the chosen limit."""
+        self.tag.setText(f"{project.first_letter}{_LETTERS[self.band]}-{project.loop}")
+        self.table.show_project(project, checked)
+        clear(self._noise)
         clear(self._said)
-        if checked is None:
-            return
+        if checked is not None:
+            self._warn(checked, tried=False)
+            self._say(checked)
+
+    def _tried(self, outcome: WhatIf) -> None:
+        self.table.follow(outcome.checked)
+        self._warn(outcome.checked, tried=True)
+
+    def _not_tried(self, reason: str) -> None:
+        self.warnings.setText(f"■ {reason}")
+        restyle(self.warnings, role="stop")
+
+    def _give_up(self) -> None:
+        self._trier.stop()
+        if self._answers.checked is not None:
+            self.table.follow(self._answers.checked)
+            self._warn(self._answers.checked, tried=False)
+
+    def _warn(self, checked: Checked, *, tried: bool) -> None:
+        """Say under the table what the rules on the limits find, now or with the value that is being moved."""
+        bad = [one for one in checked.findings if one.severity.word != "good" and one.key.startswith(_RULES)]
+        lines = [f"{one.severity.mark} {one.title}: {one.text}" for one in bad]
+        words = "\n".join(lines) or "✓ The rules on the limits are met."
+        self.warnings.setText(f"If taken:\n{words}" if tried else words)
+        restyle(self.warnings, role=_ROLES[bad[0].severity.word] if bad else "quiet")
+
+    def _say(self, checked: Checked) -> None:
+        """Show the noise beside the dead band, and what the review says of the chosen limit."""
+        from levelbench.review.bench import Bench  # noqa: PLC0415  the rig comes in when it is wanted
+
         shown_in = units(self._document.project)
-        about = [one for one in checked.findings if one.go_to.startswith(f"bands.{self.band}.")]
-        for finding in about:
+        for figure in spread_figures(Bench(checked.rig), self.band):
+            self._noise.addWidget(FigureRow(figure, shown_in))
+        for finding in (one for one in checked.findings if self._concerns(one)):
             role = _ROLES.get(finding.severity.word, "body")
-            self._said.addWidget(Note(f"{finding.severity.mark} {finding.title}. {finding.text}", role))
-            for figure in finding.figures:
+            take = partial(self._adopt, finding)
+            what = " · ".join(f"{in_words(value)}" for value in finding.what_if.values())
+            buttons = [button("Adopt", take, "", f"adopt, one undo step: {what}")] if finding.what_if else []
+            words = f"{finding.severity.mark} {finding.title}. {finding.text} {finding.change}".strip()
+            self._said.addWidget(Note(words, role, *buttons))
+            for figure in (one for one in finding.figures if self._is_of(one.key)):
                 self._said.addWidget(FigureRow(figure, shown_in))
-            if finding.change:
-                self._said.addWidget(text(finding.change, "strong", wrap=True))
 
+    def _concerns(self, finding: Finding) -> bool:
+        """Tell whether a finding is about the chosen limit: it points at it, or it would change it."""
+        front = f"bands.{self.band}."
+        return finding.go_to.startswith(front) or any(key.startswith(front) for key in finding.what_if)
 
-def signal_at(checked: Checked, level: float) -> float:
-    """Give the current [A] that the sensor's scaling means for a level [m]; a straight line from 4 mA to 20 mA."""
-    from levelbench.review.bench import Bench  # noqa: PLC0415  the rig comes in when it is wanted
+    def _is_of(self, key: str) -> bool:
+        """Tell whether a finding's figure is about the chosen limit or about all of them."""
+        others = [band for band in BANDS if band != self.band]
+        return not any(key.endswith(f".{one}") or f".{one}." in key for one in others)
 
-    low, high = Bench(checked.rig).signal_levels
-    return 0.004 + 0.016 * (level - low) / (high - low)
+    def _adopt(self, finding: Finding) -> None:
+        try:
+            self._document.adopt(dict(finding.what_if), finding.title)
+        except ProjectProblems as error:
+            self.table.refuse(error.problems[0].message)

@@ -1,0 +1,151 @@
+"""Alarms: a limit typed as volume, height, current or seconds; warnings while it moves; in use or left out."""
+
+import math
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
+from pytestqt.qtbot import QtBot
+
+from levelbench.gui.answers import Answers
+from levelbench.gui.document import Document
+from levelbench.gui.stages.alarms import Alarms
+from levelbench.gui.value_cell import ValueCell
+from levelbench.project import edit_many
+
+LONG = 100_000  # ms; the first test of a run compiles the scan
+GALLON = 231.0  # in3 of a US gallon (NIST SP 811)
+FLOOR = math.pi * 6.0**2  # in2 of an upright 12 in cylinder
+Keys = Qt.Key
+
+
+@pytest.fixture
+def stage(qtbot: QtBot, document: Document) -> Alarms:
+    document.replace(edit_many(document.project, {"tank.dead_wood": None}), None)
+    answers = Answers(document)
+    made = Alarms(document, answers)
+    qtbot.addWidget(made)
+    made.resize(408, 1000)
+    with qtbot.waitActive(made):
+        made.show()
+        made.activateWindow()
+    qtbot.waitUntil(lambda: not answers.working, timeout=LONG)
+    return made
+
+
+def cell(stage: Alarms, band: str, column: str) -> ValueCell:
+    return stage.table.cells[band, column]
+
+
+def type_into(qtbot: QtBot, box: QLineEdit, words: str, *, enter: bool = True) -> None:
+    box.setFocus()
+    box.selectAll()
+    qtbot.keyClicks(box, words)
+    if enter:
+        qtbot.keyClick(box, Keys.Key_Return)
+
+
+def limit(document: Document, band: str) -> float:
+    """Give a limit in US gal."""
+    text = getattr(document.project.bands, band).limit.text
+    assert text.endswith("gal")
+    return float(text.split()[0])
+
+
+def words_of(widget: QWidget) -> str:
+    return "\n".join(one.text() for one in widget.findChildren(QLabel) if one.isVisible())
+
+
+def worked_out(qtbot: QtBot, stage: Alarms) -> None:
+    qtbot.waitUntil(lambda: not stage._answers.working, timeout=LONG)
+
+
+def test_a_height_becomes_the_volume_typed_in_the_persons_unit(qtbot: QtBot, stage: Alarms, document: Document) -> None:
+    type_into(qtbot, cell(stage, "high", "height"), "9.5")
+    assert limit(document, "high") == pytest.approx(9.5 * FLOOR / GALLON, rel=1e-3)
+    assert document.undo_stack.count() == 1
+    worked_out(qtbot, stage)
+    assert cell(stage, "high", "height").text() == "9.50"
+    type_into(qtbot, cell(stage, "high", "height"), "20 cm")
+    assert limit(document, "high") == pytest.approx(20 / 2.54 * FLOOR / GALLON, rel=1e-3)
+
+
+def test_a_current_becomes_a_volume(qtbot: QtBot, stage: Alarms, document: Document) -> None:
+    sensor = document.project.sensor
+    assert sensor.face_above_floor is not None
+    low, high = (sensor.face_above_floor.si - one.si for one in sensor.signal_span)
+    height = low + (high - low) * (13.5 - 4) / 16  # linear between 4 and 20 mA, IEC 60381-1
+    type_into(qtbot, cell(stage, "high", "signal"), "13.5")
+    assert limit(document, "high") == pytest.approx(height / 0.0254 * FLOOR / GALLON, rel=1e-3)
+
+
+def test_seconds_to_the_spill_become_a_volume(qtbot: QtBot, stage: Alarms, document: Document) -> None:
+    now, seconds = limit(document, "high"), float(cell(stage, "high", "seconds").text())
+    spill = (document.project.tank.height.si - document.project.tank.rim_to_spill.si) / 0.0254 * FLOOR / GALLON
+    rate = (spill - now) / seconds  # US gal/s that the table reckons with: volume over time
+    type_into(qtbot, cell(stage, "high", "seconds"), f"{seconds - 20:.0f}")
+    assert limit(document, "high") == pytest.approx(now + 20 * rate, rel=0.01)
+
+
+def test_warnings_come_while_typing_and_nothing_is_edited(qtbot: QtBot, stage: Alarms, document: Document) -> None:
+    project = document.project
+    assert stage.warnings.text().startswith("✓")
+    type_into(qtbot, cell(stage, "high", "volume"), "5.5", enter=False)
+    qtbot.waitUntil(lambda: stage.warnings.text().startswith("If taken:"), timeout=LONG)
+    assert "“high-high” at 5.0" in stage.warnings.text()
+    assert stage.table.gaps["high_high"].text().startswith("■ wrong order")
+    assert document.project is project
+    qtbot.keyClick(cell(stage, "high", "volume"), Keys.Key_Escape)
+    assert stage.warnings.text().startswith("✓")
+    assert cell(stage, "high", "volume").text() == "4.30"
+    assert stage.table.gaps["high_high"].text().startswith("↕")
+
+
+def test_a_dead_band_inside_the_noise_is_warned_of_while_typing(
+    qtbot: QtBot, stage: Alarms, document: Document
+) -> None:
+    assert stage.go_to("bands.high.dead_band")
+    box = stage._forms["high"].fields["bands.high.dead_band"].boxes()[0]
+    assert isinstance(box, QLineEdit)
+    type_into(qtbot, box, "0.001 gal", enter=False)
+    qtbot.waitUntil(lambda: "Dead bands against the noise" in stage.warnings.text(), timeout=LONG)
+    assert document.undo_stack.count() == 0
+    qtbot.keyClick(box, Keys.Key_Return)
+    worked_out(qtbot, stage)
+    qtbot.waitUntil(lambda: "in σ of the PV" in words_of(stage))
+    assert "there is less at: high" in words_of(stage)
+
+
+def test_the_room_between_rungs_is_told_in_volume_height_and_seconds(stage: Alarms) -> None:
+    volume, height, seconds = stage.table.gaps["high_high"].text().removeprefix("↕ ").split(" · ")
+    assert volume == "0.70 US gal"  # 5.00 less 4.30
+    assert float(height.split()[0]) == pytest.approx(0.70 * GALLON / FLOOR, abs=0.01)
+    left = float(cell(stage, "high", "seconds").text()) - float(cell(stage, "high_high", "seconds").text())
+    assert float(seconds.split()[0]) == pytest.approx(left, abs=1.5)
+
+
+def test_a_limit_is_left_out_and_comes_back_as_it_was(qtbot: QtBot, stage: Alarms, document: Document) -> None:
+    was = document.project.bands.high
+    box = stage.table.in_use["high"]
+    qtbot.mouseClick(box, Qt.MouseButton.LeftButton)
+    assert document.project.bands.high is None
+    worked_out(qtbot, stage)
+    assert cell(stage, "high", "volume").text() == ""
+    qtbot.mouseClick(box, Qt.MouseButton.LeftButton)
+    assert document.project.bands.high == was
+    assert document.undo_stack.count() == 2
+
+
+def test_a_limit_that_never_was_begins_between_its_neighbours(qtbot: QtBot, stage: Alarms, document: Document) -> None:
+    document.edit("bands.high", None)
+    worked_out(qtbot, stage)
+    qtbot.mouseClick(stage.table.in_use["high"], Qt.MouseButton.LeftButton)
+    assert limit(document, "high") == pytest.approx((4.00 + 5.00) / 2, rel=1e-3)
+
+
+def test_a_place_outside_the_tank_is_refused(qtbot: QtBot, stage: Alarms, document: Document) -> None:
+    project = document.project
+    type_into(qtbot, cell(stage, "high", "height"), "40 in")
+    assert "outside the tank" in stage.table.reason.text()
+    assert document.project is project
+    assert stage.band == "high"  # the row in hand is the one below the table
