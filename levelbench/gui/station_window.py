@@ -75,6 +75,7 @@ class StationDoor(QObject):
         """Show the station."""
         if self.window is None:
             self.window = StationWindow(Station(self._rehearsed), self._preferences)
+            self.window.station.left.connect(self._beside.activateWindow)
             self._join(self.window.station)
         self.window.open(self._beside)
 

@@ -1,0 +1,132 @@
+"""The operator station on the real bench: from the menu to the rig, and hours of a run with the window open."""
+
+import gc
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from pulse import tell
+from PySide6.QtCore import Qt
+from pytestqt.qtbot import QtBot
+
+from levelbench.gui import app
+from levelbench.gui.bench import Bench
+from levelbench.gui.dialogs import Unsaved
+from levelbench.gui.live import LiveRun
+from levelbench.gui.main_window import MainWindow
+from levelbench.gui.preferences import Preferences
+from levelbench.gui.station import Station
+from levelbench.project import sample
+
+LONG = 110_000  # ms; the first test of a run compiles the scan
+US_GAL = 3.785411784e-3  # m3 (NIST SP 811, appendix B)
+HOURS = 8.0
+SPEED = 200
+Running = tuple[MainWindow, Bench, LiveRun]
+
+
+@pytest.fixture
+def running(qtbot: QtBot, answer_unsaved: Callable[[Unsaved], list[str]]) -> Iterator[Running]:
+    answer_unsaved(Unsaved.LET_GO)
+    window, bench = app.make_window(sample("seedling_house"), Preferences())
+    qtbot.addWidget(window)
+    window.resize(1280, 800)
+    with qtbot.waitActive(window):
+        window.show()
+        window.activateWindow()
+    qtbot.waitUntil(lambda: bench.live is not None and bench.live.view is not None, timeout=LONG)
+    qtbot.waitUntil(lambda: not window.answers.working, timeout=LONG)
+    assert bench.live is not None
+    yield window, bench, bench.live
+    window.close()
+
+
+def opened(qtbot: QtBot, running: Running) -> Station:
+    """Open the station as a person does, by its key in the main window."""
+    window, bench, _ = running
+    assert window.menus.station_action.isEnabled()
+    qtbot.keyClick(window, Qt.Key.Key_F11)
+    assert bench.station is not None
+    assert bench.station.window is not None
+    made = bench.station.window
+    qtbot.waitUntil(lambda: made.isVisible() and made.isActiveWindow())
+    return made.station
+
+
+def test_from_the_menu_to_the_rig_and_back(qtbot: QtBot, running: Running) -> None:
+    window, bench, live = running
+    live.set_speed(10)
+    live.run()
+    station = opened(qtbot, running)
+    assert station.title.text().startswith(window.document.project.title)
+    qtbot.keyClicks(station, "3.1")
+    qtbot.keyClick(station, Qt.Key.Key_Return)
+    wanted = pytest.approx(3.1 * US_GAL)
+    qtbot.waitUntil(lambda: live.view is not None and live.view.set_point_wanted == wanted)
+    qtbot.keyClick(station, Qt.Key.Key_S)
+    qtbot.waitUntil(lambda: station.figures.pump.text() == "■ pump blocked: the emergency stop is pressed")
+    qtbot.waitUntil(window.bar.stop.isChecked)
+    assert "▲ new" in "".join(one.line for one in station.messages.list.said)
+    for key in (Qt.Key.Key_F9, Qt.Key.Key_S, Qt.Key.Key_F10, Qt.Key.Key_F12):
+        qtbot.keyClick(station, key)
+    qtbot.waitUntil(lambda: station.figures.pump.text() == "✓ pump released")
+    assert "rig  emergency stop tripped" in "\n".join(
+        window.rehearse.messages.item(at).text() for at in range(window.rehearse.messages.count())
+    )
+    qtbot.keyClick(station, Qt.Key.Key_Escape)
+    assert bench.station is not None
+    assert bench.station.window is not None
+    assert not bench.station.window.isVisible()
+    qtbot.waitUntil(window.isActiveWindow)
+    opened(qtbot, running)
+
+
+def test_closing_the_main_window_takes_the_station_with_it(qtbot: QtBot, running: Running) -> None:
+    window, bench, _ = running
+    opened(qtbot, running)
+    window.close()
+    assert bench.station is not None
+    assert bench.station.window is None
+
+
+def memory() -> float:
+    """What this process holds in memory now [MB]."""
+    return int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1]) * 4096 / 1e6
+
+
+@pytest.mark.long
+def test_eight_hours_at_200_times_miss_no_scan_and_memory_stays_flat(qtbot: QtBot, running: Running) -> None:
+    """Only the recording itself may grow: 112 bytes a scan; what the window holds besides stays as it was."""
+    _, _, live = running
+    opened(qtbot, running)
+    assert live.rig is not None
+    scan, total = live.rig.scan, HOURS * 3600
+    live.set_speed(SPEED)
+    live.run()
+    begin = time.monotonic()
+    held: list[tuple[float, float]] = []
+
+    def arrived() -> bool:
+        now = live.view["time"] if live.view is not None else 0.0
+        if not held or now - held[-1][0] >= total / 32:
+            gc.collect()
+            held.append((now, memory()))
+        return now >= total
+
+    qtbot.waitUntil(arrived, timeout=600_000)
+    took = time.monotonic() - begin
+    live.pause()
+    recording = live.recording()
+    assert recording is not None
+    steps = np.diff(np.round(recording["time"] / scan).astype(np.int64))
+    own = recording.rows.nbytes / recording["time"][-1] / 1e6  # MB a simulated second, of the recording itself
+    times, megabytes = np.array(held).T
+    later = times >= total / 4
+    slope = np.polyfit(times[later], megabytes[later] - own * times[later], 1)[0] * 3600  # MB an hour
+    tell(f"\n{len(recording)} scans in {took:.0f} s, at {live.speed} x at the end; memory {megabytes[0]:.0f} MB first,")
+    tell(f"{megabytes[-1]:.0f} MB last, {own * total:.0f} MB of it the recording; the rest {slope:+.2f} MB an hour")
+    assert steps.min() == steps.max() == 1
+    assert live.speed == SPEED
+    assert abs(slope) <= 3.0
