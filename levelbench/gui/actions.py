@@ -28,6 +28,7 @@ class Actions(QObject):
     station_wanted = Signal()
     stage_wanted = Signal(int)
     close_wanted = Signal()
+    again_wanted = Signal()  # work the answers out anew
 
     def __init__(self, window: QMainWindow, document: Document, files: FileCommands, preferences: Preferences) -> None:
         super().__init__(window)
@@ -93,6 +94,7 @@ class Actions(QObject):
         self.station_action = self._add(menu, "&Operator station", self.station_wanted.emit, "F11")
         for one in (self.run_action, self.station_action):
             one.setEnabled(False)
+        self._add(menu, "Work out &again", self.again_wanted.emit, "Ctrl+R")
 
     def _make_view_menu(self, menu: QMenu) -> None:
         for at, name in enumerate(STAGES):

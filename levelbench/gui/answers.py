@@ -7,9 +7,10 @@ window can appear at once.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
     from levelbench.tuning.loop import Margins
     from levelbench.tuning.prediction import Prediction
 
+T = TypeVar("T")
+STOPPED = "You stopped this. The next edit, or Run, Work out again, begins it anew."
 SETTLE = 250  # ms without a further change until the work begins
 
 
@@ -61,6 +64,7 @@ class Answers(QObject):
     checked_changed = Signal()
     tuned_changed = Signal()
     state_changed = Signal()
+    job_begun = Signal(object)  # Job: for whoever shows how far it is and may stop it
 
     def __init__(self, document: Document, *, wait: bool = False) -> None:
         super().__init__(document)
@@ -93,6 +97,18 @@ class Answers(QObject):
         self._soon.start()
         self.state_changed.emit()
 
+    def again(self) -> None:
+        """Work everything out anew, though nothing was edited; for what was stopped or failed."""
+        self._out_of_date(self._document.project)
+
+    def stop(self) -> None:
+        """Take it that the person stopped the work that was going on; what is there already stays."""
+        if self.checked is None:
+            self.trouble = STOPPED
+        elif self.tuned is None:
+            self.tune_trouble = STOPPED
+        self.state_changed.emit()
+
     def _out_of_date(self, _project: object) -> None:
         self.checked = self.tuned = None
         self.trouble = self.tune_trouble = ""
@@ -104,13 +120,24 @@ class Answers(QObject):
         if self._waiting:
             return
         project = self._document.project
-        Job(self, lambda progress: check(project, progress), self._have_checked, self._failed, key="answers")
+        self._begin(lambda progress: check(project, progress), self._have_checked, self._failed, "checking the rig")
 
     def _have_checked(self, checked: Checked) -> None:
         self.checked = checked
         tell = (partial(self.rig_changed.emit, checked.rig), self.checked_changed.emit, self.state_changed.emit)
         self._slices.do(tell)  # each hearer has much to draw
-        Job(self, lambda progress: tune(checked.rig, progress), self._have_tuned, self._not_tuned, key="answers")
+        self._begin(
+            lambda progress: tune(checked.rig, progress), self._have_tuned, self._not_tuned, "predicting the loop"
+        )
+
+    def _begin(
+        self,
+        work: Callable[[Progress], T],
+        have: Callable[[T], None],
+        failed: Callable[[Exception], None],
+        title: str,
+    ) -> None:
+        self.job_begun.emit(Job(self, work, have, failed, key="answers", title=title))
 
     def _have_tuned(self, tuned: Tuned) -> None:
         self.tuned = tuned

@@ -3,6 +3,7 @@
 import time
 from typing import Any
 
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
 from levelbench.gui.jobs import Job
@@ -22,6 +23,8 @@ def remaining(fraction: float, elapsed: float) -> str:
 
 class JobLine(QWidget):
     """Hidden until a job that it follows runs longer than half a second; gone when that job ends."""
+
+    stopped = Signal()  # the person pressed Cancel
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -71,6 +74,7 @@ class JobLine(QWidget):
             self._job.cancel()
             self.words.setText("stopping")
             self.stop.setEnabled(False)
+            self.stopped.emit()
 
     def _end(self, job: Job[Any]) -> None:
         if job is self._job:

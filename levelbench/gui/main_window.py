@@ -13,6 +13,7 @@ from levelbench.gui.document import Document
 from levelbench.gui.file_commands import FileCommands
 from levelbench.gui.file_drop import FileDrop
 from levelbench.gui.help_desk import HelpDesk
+from levelbench.gui.job_line import JobLine
 from levelbench.gui.jobs import stop_those_of
 from levelbench.gui.parts import column, row, text
 from levelbench.gui.preferences import Preferences
@@ -109,8 +110,11 @@ class MainWindow(QMainWindow):
         middle.setStretch(1, 1)
         inside = QWidget()
         notice = DiskNotice(self.document, self.files)
-        layout = column(self.header, notice, self.files.job_line, middle, self.bar, gap=0)
-        layout.setStretch(3, 1)
+        self.answers_line = JobLine()
+        for one in (self.files.job_line, self.answers_line):
+            one.setContentsMargins(2 * GRID + 4, GRID // 2, 2 * GRID, GRID // 2)
+        layout = column(self.header, notice, self.files.job_line, self.answers_line, middle, self.bar, gap=0)
+        layout.setStretch(4, 1)
         inside.setLayout(layout)
         self.setCentralWidget(inside)
 
@@ -120,6 +124,9 @@ class MainWindow(QMainWindow):
         self.menus.stage_wanted.connect(self.rail.choose)
         self.menus.close_wanted.connect(self.close)
         self.files.told.connect(self.header.tell)
+        self.menus.again_wanted.connect(answers.again)
+        answers.job_begun.connect(self.answers_line.follow)
+        self.answers_line.stopped.connect(answers.stop)
         document.title_changed.connect(lambda _title: self._refresh())
         document.trouble.connect(self.header.tell)
         document.project_changed.connect(lambda _project: self._refresh())
