@@ -24,7 +24,7 @@ NAME, VOLUME, HEIGHT, NEXT, SPILL = (
     27.4,
 )  # where columns start or end, from the axis, in text sizes
 ROW = 1.38  # least distance of two labels, in text sizes
-LONGEST = 12.0  # a leader steeper than this, in text sizes, is a mark that points up or down instead
+LONGEST = 6.0  # a leader steeper than this, in text sizes, is a mark that points up or down instead
 
 Box = tuple[float, float, float, float]
 

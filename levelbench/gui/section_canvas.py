@@ -75,13 +75,13 @@ class Canvas:
         painter.end()
         return pixmap
 
-    def paint_held(self, painter: QPainter, level: float, words: str, warning: str, *, moved: bool) -> None:
+    def paint_held(self, painter: QPainter, level: float, words: str, warning: str) -> None:
         """Paint a line where something is held, what it would be, and what the review would say of that."""
         frame, palette = self.frame, theme.current().palette
         y = min(max(frame.y(level), 2.2 * TEXT), frame.size.height - 1.2 * TEXT)
         left = max(frame.left, TEXT)
         items: list[Item] = []
-        if moved:
+        if words:
             items.append(Line((left, y), (frame.axis, y), Role.SELECTION, 2.0))
             items += _sheet([words], (left + TEXT, y - 1.0 * TEXT), Role.SELECTION, bold=True)
         if warning:
@@ -89,7 +89,7 @@ class Canvas:
             lines = wrap(warning, TEXT, room)
             low = y + 1.8 * TEXT
             if low + 1.3 * len(lines) * TEXT > frame.size.height:
-                low = y - (1.4 if not moved else 2.6) * TEXT - 1.3 * (len(lines) - 1) * TEXT
+                low = y - (1.4 if not words else 2.6) * TEXT - 1.3 * (len(lines) - 1) * TEXT
             role = Role.STOP if warning.startswith("■") else Role.ATTENTION
             items += _sheet(lines, (left + TEXT, low), role)
         paint(painter, items, palette)

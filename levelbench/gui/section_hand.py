@@ -6,6 +6,7 @@ from levelbench.drawing.column import SET_POINT
 from levelbench.drawing.deviation import DEVIATION
 from levelbench.drawing.frame import Frame
 from levelbench.gui.section_handles import Handle, handles
+from levelbench.gui.section_state import Moment
 from levelbench.gui.section_warnings import warning
 from levelbench.rig import Rig
 
@@ -47,6 +48,18 @@ class Hand:
     def now(self, handle: Handle) -> float:
         """Give where a handle stands: the set point where it was entered last, the rest as typed in the file."""
         return self.set_point if handle.key == SET_POINT else handle.value
+
+    def said(self, moment: Moment) -> tuple[float, str, str] | None:
+        """Give what is said at the handle: its level [m], what it would be ("" where it stands) and a warning."""
+        handle, state = self.handle, moment.state
+        if handle is None or state is None:
+            return None
+        value, words = self.now(handle) if self.value is None else self.value, ""
+        if self.value is not None:
+            words = f"{handle.words} {handle.typed(value)}"
+        elif handle.key == SET_POINT and moment.begun and abs(value - state.set_point) > handle.step / 2:
+            words = f"{handle.words} {handle.typed(value)}, entered"  # a paused loop, or one whose set point ramps
+        return (handle.at(value), words, self.warning) if words or self.warning else None
 
     def choose(self, key: str) -> None:
         """Choose an entry, and know what there is to say of it."""
@@ -97,8 +110,13 @@ class Hand:
         return keys[place % len(keys)] if around or 0 <= place < len(keys) else ""
 
     def _hand_in(self, handle: Handle, value: float) -> None:
-        if handle.typed(value) != handle.typed(self.now(handle)):
-            self.take(handle.key, handle.typed(value))
+        if handle.typed(value) == handle.typed(self.now(handle)):
+            return
+        refusal = self.take(handle.key, handle.typed(value))
+        if refusal:
+            self.warning = f"■ {refusal}"
+        elif handle.key == SET_POINT:
+            self.set_point = value  # the loop takes it at its next scan; more steps go on from here
 
     def _warn(self) -> None:
         handle, self.warning = self.handle, ""

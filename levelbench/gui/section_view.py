@@ -96,12 +96,11 @@ class SectionView(QWidget):
             self.canvas.lay(self.rig, self.sight, self.size())
             self._laid = True
             self.seen.emit(self.sight.words)
-        painter, handle = QPainter(self), self.hand.handle
+        painter = QPainter(self)
         self.canvas.paint(painter, replace(self.moment.state, selected=self.hand.chosen), self.size())
-        if handle is not None and (self.hand.value is not None or self.hand.warning):
-            value = self.hand.now(handle) if self.hand.value is None else self.hand.value
-            words, moved = f"{handle.words} {handle.typed(value)}", self.hand.value is not None
-            self.canvas.paint_held(painter, handle.at(value), words, self.hand.warning, moved=moved)
+        said = self.hand.said(self.moment)
+        if said is not None:
+            self.canvas.paint_held(painter, *said)
 
     # Moving and typing -------------------------------------------------------------------------------------------
 
