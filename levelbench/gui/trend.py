@@ -22,8 +22,7 @@ from levelbench.gui.trend_keyboard import press
 from levelbench.gui.trend_panes import Panes
 from levelbench.gui.trend_pens import CURVES, PANES
 from levelbench.gui.trend_span import Span
-from levelbench.gui.trend_strip import Flag
-from levelbench.quantity import Dimension
+from levelbench.quantity import Dimension, Units
 from levelbench.rig.recording import Entry, Recording
 
 FRAME = 33  # ms between two drawings at least
@@ -52,8 +51,8 @@ class Trend(QFrame):
         self._scales: Scales | None = None
         self._limits: tuple[tuple[str, float], ...] = ()
         self._cursor: float | None = None
-        self._chosen: Flag | None = None  # the flag that the keyboard stands on
-        self._history = History()
+        self._chosen: int | None = None  # the number of the flag that the keyboard stands on
+        self._history = History(Units("l", "mm", "l/min"))
         self.span = Span()
         self._place()
         self._connect()
@@ -88,7 +87,7 @@ class Trend(QFrame):
     def begin(self, scales: Scales) -> None:
         """Start afresh for a run in these scales."""
         self._scales = scales
-        self._history = History()
+        self._history = History(scales.units)
         self._cursor = self._chosen = None
         for kind in PANES:
             right = "%" if kind.name == "flow" else "mA"
@@ -166,10 +165,11 @@ class Trend(QFrame):
     def step_to_flag(self, *, back: bool) -> None:
         """Put the cursor on the next flag, or the one before, and bring it into view."""
         here = self.now if self._cursor is None else self._cursor
-        flag = self._history.next_flag(self._chosen.time if self._chosen else here, back=back)
-        if flag is not None:
+        step = -1 if back else 1
+        number = self._history.beside(here, back=back) if self._chosen is None else self._chosen + step
+        if (flag := self._history.flag(number)) is not None:
             self.point(flag.time)
-            self._chosen = flag
+            self._chosen = number
             self.look(partial(self.span.reach, flag.time))
 
     # Drawing -----------------------------------------------------------------------------------------------------
@@ -235,7 +235,9 @@ class Trend(QFrame):
         room = (end - start) * FLAG_ROOM / self.panes.width_of_plot()
         cursor = self._cursor
         time = self.now if cursor is None else cursor
-        flag = self._chosen or (self._history.flag_near(time, room / 2) if cursor is not None else None)
+        flag = self._history.flag(self._chosen)
+        if flag is None and cursor is not None:
+            flag = self._history.flag_near(time, room / 2)
         self.panes.show_cursor(cursor)
         self.panes.strip.show_flags(self._history.flags(start, end, room), flag)
         grain = self._history.grain(time) if cursor is not None else 0.0

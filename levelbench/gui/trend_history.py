@@ -1,13 +1,15 @@
 """What the trend remembers of a run: the pens' values and the flags, found again quickly at any scale."""
 
 from collections.abc import Sequence
+from math import isinf
 
 import numpy as np
 
 from levelbench.gui.pyramid import Floats, Pyramid, Reals
 from levelbench.gui.trend_pens import CURVES
 from levelbench.gui.trend_strip import Flag
-from levelbench.rig.panel import BAND_NAMES, COLUMNS, event_words
+from levelbench.quantity import Units
+from levelbench.rig.panel import BAND_NAMES, COLUMNS, ENTRIES, event_words
 from levelbench.rig.recording import Entry
 
 _AT = {one.name: at for at, one in enumerate(COLUMNS)}
@@ -19,17 +21,28 @@ _ALARMS = {
 }
 
 
-def flag_of(entry: Entry) -> Flag:
-    """Give the mark for a line of the journal."""
+def flag_of(entry: Entry, units: Units) -> Flag:
+    """Give the mark for a line of the journal, with values in these units."""
     if entry.kind == "action":
-        return Flag(entry.time, f"{entry.what} by hand", alarm=False, came=True)
+        return Flag(entry.time, f"{entry.what} {_set_to(entry, units)} by hand", alarm=False, came=True)
     return Flag(entry.time, event_words(entry.what, entry.value), entry.what in _ALARMS, entry.value > 0)
+
+
+def _set_to(entry: Entry, units: Units) -> str:
+    """Say what a person set something to."""
+    panel = ENTRIES[entry.what]
+    if panel.momentary and panel.dimension is None:
+        return "pressed"
+    if panel.dimension is None or isinf(entry.value):
+        return "on" if entry.value and not isinf(entry.value) else "off"
+    return f"set to {units.show(entry.value, panel.dimension, abs(entry.value) / 1000)}"
 
 
 class History:
     """Rows and flags over the time of one run; curves by their place in `CURVES`."""
 
-    def __init__(self) -> None:
+    def __init__(self, units: Units) -> None:
+        self._units = units
         self._rows = Pyramid(len(CURVES))
         self._flags: list[Flag] = []
         self._times = np.empty(256)
@@ -49,7 +62,8 @@ class History:
         """Take in rows of a run, ndarray[n, columns] (SI), and its journal's new lines."""
         if len(rows):
             self._rows.append(rows[:, 0], rows[:, _TAKEN].T)
-        for flag in map(flag_of, journal):
+        for entry in journal:
+            flag = flag_of(entry, self._units)
             at = len(self._flags)
             if at == self._times.size:
                 self._times = np.concatenate((self._times, np.empty(at)))
@@ -87,11 +101,14 @@ class History:
         near = self._flags[first:last]
         return min(near, key=lambda flag: (not flag.alarm, abs(flag.time - time))) if near else None
 
-    def next_flag(self, time: float, *, back: bool = False) -> Flag | None:
-        """Give the next flag after a time, or with `back` the one before it; None at the end."""
+    def beside(self, time: float, *, back: bool) -> int:
+        """Give the number of the next flag after a time, or with `back` of the one before it; there may be none."""
         times = self._times[: len(self._flags)]
-        at = int(np.searchsorted(times, time - 1e-6)) - 1 if back else int(np.searchsorted(times, time + 1e-6))
-        return self._flags[at] if 0 <= at < len(self._flags) else None
+        return int(np.searchsorted(times, time - 1e-6)) - 1 if back else int(np.searchsorted(times, time + 1e-6))
+
+    def flag(self, number: int | None) -> Flag | None:
+        """Give a flag by its number, in the order of time; None where there is none."""
+        return self._flags[number] if number is not None and 0 <= number < len(self._flags) else None
 
     def last_flag(self) -> Flag | None:
         """Give the latest flag."""

@@ -4,9 +4,9 @@ from collections.abc import Iterable
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QPen
-from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QSizePolicy, QVBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.pyramid import Reals
@@ -49,8 +49,7 @@ def plain_plot(bottom: pg.AxisItem | None = None) -> pg.PlotWidget:
     plot.getAxis("left").setWidth(LEFT)
     plot.getAxis("right").setWidth(RIGHT)
     if bottom is None:
-        plot.getAxis("bottom").setStyle(showValues=False, tickLength=0)
-        plot.getAxis("bottom").setHeight(1)
+        plot.hideAxis("bottom")
     return made
 
 
@@ -58,6 +57,7 @@ def dress_plot(made: pg.PlotWidget, theme: Theme) -> None:
     """Give ground and axes the colours of a theme."""
     quiet, hairline = QColor(theme.colour(Role.QUIET)), QColor(theme.colour(Role.HAIRLINE))
     made.setBackground(theme.colour(Role.CARD))
+    made.getPlotItem().vb.setBorder(hairline)
     for side in ("left", "right", "bottom"):
         axis = made.getPlotItem().getAxis(side)
         axis.setPen(hairline)
@@ -79,7 +79,8 @@ class Pane(QWidget):
         self.keys = {curve.column: CurveKey(curve) for curve in self.pens}
         self.head = PaneHead(list(self.keys.values()))
         self.view = plain_plot()
-        self.view.setMinimumHeight(36)
+        self.view.setMinimumHeight(44)
+        self.view.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Ignored)  # takes what is left, no more
         self.view.setAccessibleName(f"curves: {kind.heading}")
         self.plot = self.view.getPlotItem()
         self.left_box, self.right_box = self.plot.vb, pg.ViewBox(enableMenu=False)
@@ -90,9 +91,8 @@ class Pane(QWidget):
         layout.addWidget(self.view, 1)
         self._build_right()
         self._build_items()
-        self.left_box.sigRangeChangedManually.connect(
-            lambda _mask: self.moved_by_hand.emit(*map(float, self.left_box.viewRange()[0]))
-        )
+        # Methods, no lambdas: what a graphics item holds on to must not be what holds the item.
+        self.left_box.sigRangeChangedManually.connect(self._moved)
 
     def _build_right(self) -> None:
         self.plot.scene().addItem(self.right_box)
@@ -100,7 +100,14 @@ class Pane(QWidget):
         self.right_box.setMouseEnabled(x=False, y=False)
         self.right_box.disableAutoRange()
         self.plot.getAxis("right").linkToView(self.right_box)
-        self.left_box.sigResized.connect(lambda: self.right_box.setGeometry(self.left_box.sceneBoundingRect()))
+        self.left_box.sigResized.connect(self._resized)
+
+    def _moved(self) -> None:
+        start, end = self.left_box.viewRange()[0]
+        self.moved_by_hand.emit(float(start), float(end))
+
+    def _resized(self) -> None:
+        self.right_box.setGeometry(self.left_box.sceneBoundingRect())
 
     def _build_items(self) -> None:
         self.grid = pg.PlotCurveItem(connect="pairs", skipFiniteCheck=True)
@@ -114,6 +121,11 @@ class Pane(QWidget):
         self.hair.hide()
         self._limits: list[pg.InfiniteLine] = []
         self._theme: Theme | None = None
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802  Qt's name
+        """Leave room for the heading as it stands, and for a curve that can still be read."""
+        head = self.head.heightForWidth(max(self.width(), self.head.minimumSizeHint().width()))
+        return QSize(self.head.minimumSizeHint().width(), head + self.view.minimumHeight())
 
     def dress(self, theme: Theme) -> None:
         """Take the colours of a theme."""

@@ -64,9 +64,11 @@ class Strip(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.view)
-        self.plot.vb.sigRangeChangedManually.connect(
-            lambda _mask: self.moved_by_hand.emit(*map(float, self.plot.vb.viewRange()[0]))
-        )
+        self.plot.vb.sigRangeChangedManually.connect(self._moved)
+
+    def _moved(self) -> None:
+        start, end = self.plot.vb.viewRange()[0]
+        self.moved_by_hand.emit(float(start), float(end))
 
     def dress(self, theme: Theme) -> None:
         """Take the colours of a theme."""

@@ -1,0 +1,386 @@
+"""The trend in a person's hands: pens, limits, flags by keyboard and pointer, copies, axes at every span."""
+
+import xml.etree.ElementTree as ET
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QColor, QFontMetrics, QGuiApplication, QImage
+from PySide6.QtWidgets import QFileDialog
+from pytestqt.qtbot import QtBot
+
+from levelbench.gui import pyramid as pyramid_module
+from levelbench.gui import theme
+from levelbench.gui.preferences import Preferences
+from levelbench.gui.pyramid import FAN, Pyramid
+from levelbench.gui.scales import scales
+from levelbench.gui.trend import Trend
+from levelbench.gui.trend_axes import clock_label, clock_step, scale_label, scale_step
+from levelbench.gui.trend_limits import limits_of
+from levelbench.gui.trend_pane import small_font
+from levelbench.gui.trend_span import Span
+from levelbench.project import load, sample
+from levelbench.records import read_csv
+from levelbench.rig import Action, Recording, Rig, assemble, run
+
+pytestmark = pytest.mark.gui
+
+
+@pytest.fixture(scope="module")
+def rig() -> Rig:
+    return assemble(load(sample("seedling_house")))
+
+
+@pytest.fixture(scope="module")
+def recording(rig: Rig) -> Recording:
+    """Ten minutes in which the echo is lost from 200 s to 260 s."""
+    return run(rig, 600.0, actions=(Action(200.0, "echo lost", 1.0), Action(260.0, "echo lost", 0.0)), seed=3)
+
+
+@pytest.fixture
+def trend(qtbot: QtBot, rig: Rig, recording: Recording) -> Iterator[Trend]:
+    made = Trend(Preferences())
+    qtbot.addWidget(made)
+    made.resize(656, 256)
+    made.begin(scales(rig))
+    made.show_limits(limits_of(rig.project))
+    made.copies.recorded = lambda: recording
+    with qtbot.waitActive(made):
+        made.show()
+        made.activateWindow()
+    made.setFocus()
+    made.append(recording.rows, recording.journal)
+    made.show_last(600.0)
+    made.redraw()
+    yield made
+    QGuiApplication.clipboard().clear()
+
+
+# Where it looks ------------------------------------------------------------------------------------------------------
+
+
+def test_moving_to_the_past_stays_there_and_moving_back_takes_the_present_up_again() -> None:
+    span = Span()
+    span.follow(100.0)
+    start, end = span.shown(1000.0)
+    span.move(start - 5, end - 5, 1000.0)
+    assert not span.following
+    assert span.shown(2000.0) == (start - 5, end - 5)  # the present runs on, the view does not
+    span.move(1950.0, 2053.0, 2000.0)
+    assert span.following
+    assert span.shown(2010.0)[1] == pytest.approx(2010.0 + 0.03 * 100)
+
+
+def test_pulling_at_the_start_of_a_run_changes_nothing() -> None:
+    span = Span()
+    _, end = span.shown(30.0)
+    span.move(-4.0, end - 4.0, 30.0)
+    assert span.following
+
+
+def test_the_whole_run_stays_in_view_as_it_grows() -> None:
+    span = Span()
+    span.follow(whole=True)
+    assert span.shown(0.0)[0] == 0
+    assert span.shown(604_800.0) == (0.0, pytest.approx(1.03 * 604_800.0))
+
+
+def test_the_span_is_chosen_by_its_name(qtbot: QtBot, trend: Trend) -> None:
+    trend.head.span.setFocus()
+    qtbot.keyClick(trend.head.span, Qt.Key.Key_End)
+    assert trend.head.span.currentText() == "whole run"
+    trend.redraw()
+    assert trend.panes.span()[0] == pytest.approx(0.0)
+    assert trend.panes.span()[1] > trend.now
+    trend.setFocus()
+    qtbot.keyClick(trend, Qt.Key.Key_Plus)
+    trend.redraw()
+    assert trend.head.span.currentIndex() == -1
+    assert trend.head.span.placeholderText() == "5.15 min"
+
+
+# Flags ---------------------------------------------------------------------------------------------------------------
+
+
+def test_the_keyboard_steps_from_flag_to_flag(qtbot: QtBot, trend: Trend, recording: Recording) -> None:
+    words = []
+    for _ in recording.journal:
+        qtbot.keyClick(trend, Qt.Key.Key_Left, Qt.KeyboardModifier.ControlModifier)
+        trend.redraw()
+        words.append(trend.head.said.text())
+        assert trend.panes.strip.words.isVisible()
+        assert trend.panes.strip.words.toPlainText() == words[-1]
+    assert [one.partition("  ")[0] for one in words] == [
+        f"0:{int(entry.time) // 60:02d}:{entry.time % 60:04.1f}" for entry in reversed(recording.journal)
+    ]
+    assert "0:03:20.0  echo lost on by hand" in words
+    assert "0:04:20.0  echo lost off by hand" in words
+    assert any("sensor" in one for one in words)
+    qtbot.keyClick(trend, Qt.Key.Key_Right, Qt.KeyboardModifier.ControlModifier)
+    trend.redraw()
+    assert trend.head.said.text() == words[-2]
+
+
+def test_a_flag_out_of_view_is_brought_into_view(qtbot: QtBot, trend: Trend) -> None:
+    trend.show_last(30.0)
+    trend.redraw()
+    qtbot.keyClick(trend, Qt.Key.Key_Left, Qt.KeyboardModifier.ControlModifier)
+    trend.redraw()
+    assert not trend.following
+    start, end = trend.panes.span()
+    assert trend.pointed_at is not None
+    assert start < trend.pointed_at < end
+
+
+def test_the_pointer_on_a_flag_reads_its_words_and_the_values_there(qtbot: QtBot, trend: Trend) -> None:
+    strip = trend.panes.strip
+    place = strip.plot.vb.mapViewToScene(QPointF(259.0, 0.5))
+    qtbot.mouseMove(strip.view.viewport(), QPoint(0, 0))
+    strip.view.scene().sigMouseMoved.emit(place)
+    trend.redraw()
+    assert trend.head.at.text() == "at 0:04:19"
+    assert trend.head.said.text() == "0:04:20.0  sensor signal good again"
+    assert trend.keys["pv"].shown.endswith("US gal")
+    qtbot.keyClick(trend, Qt.Key.Key_Escape)
+    trend.redraw()
+    assert trend.head.at.text() == "now 0:09:59"
+    assert not strip.words.isVisible()
+
+
+# Pens and limits -----------------------------------------------------------------------------------------------------
+
+
+def test_pens_are_chosen_in_their_menu_and_kept(qtbot: QtBot, trend: Trend, rig: Rig) -> None:
+    assert not trend.panes.panes["rest"].isVisible()
+    menu = trend.choice.menu
+    menu.popup(trend.mapToGlobal(QPoint(0, 0)))
+    reservoir = next(one for one in menu.actions() if one.text().startswith("reservoir –"))
+    qtbot.mouseClick(menu, Qt.MouseButton.LeftButton, pos=menu.actionGeometry(reservoir).center())
+    assert menu.isVisible(), "the menu stays open, to tick more"
+    qtbot.keyClick(menu, Qt.Key.Key_Down)
+    qtbot.keyClick(menu, Qt.Key.Key_Space)
+    assert {"reservoir", "spilled"} <= trend.choice.pens
+    qtbot.keyClick(menu, Qt.Key.Key_Escape)
+    assert not menu.isVisible()
+    qtbot.mouseClick(trend.keys["volume"], Qt.MouseButton.LeftButton)
+    trend.redraw()
+    assert trend.panes.panes["rest"].isVisible()
+    assert trend.keys["reservoir"].shown == f"{scales(rig).units.show(trend_value(trend, 'reservoir'), *VOLUME(rig))}"
+    assert not trend.keys["volume"].isVisible()
+    again = Trend(Preferences())
+    qtbot.addWidget(again)
+    assert again.choice.pens == trend.choice.pens
+    assert "volume" not in again.choice.pens
+
+
+def VOLUME(rig: Rig) -> tuple[object, float]:  # noqa: N802
+    one = scales(rig)
+    dimension = next(iter(one.steps))
+    return dimension, one.steps[dimension]
+
+
+def trend_value(trend: Trend, column: str) -> float:
+    recording = trend.copies.recorded()
+    assert recording is not None
+    return float(recording[column][-1])
+
+
+def test_a_pane_without_pens_leaves_its_room_to_the_others(trend: Trend) -> None:
+    for pen in ("output", "pump_flow", "drain_flow"):
+        trend.choice.put(pen, on=False)
+    trend.redraw()
+    assert not trend.panes.panes["flow"].isVisible()
+    assert trend.panes.panes["tank"].isVisible()
+
+
+def test_limits_are_drawn_on_request_and_are_in_view(trend: Trend, rig: Rig) -> None:
+    box = trend.panes.panes["tank"].left_box
+    assert lines_of(trend) == {}
+    trend.choice.put("limits", on=True)
+    trend.redraw()
+    gallon = 231 * 0.0254**3  # m3; a US gallon is 231 cubic inches (NIST Handbook 44, appendix C)
+    bands = rig.project.bands
+    assert bands.high is not None
+    assert bands.low_low is not None
+    found = lines_of(trend)
+    assert list(found) == ["high-high", "high", "low", "low-low"]
+    assert found["high"] == pytest.approx(bands.high.limit.si / gallon)
+    _, (bottom, top) = box.viewRange()
+    assert bottom < found["low-low"] < found["high-high"] < top
+    trend.choice.put("limits", on=False)
+    assert lines_of(trend) == {}
+
+
+def lines_of(trend: Trend) -> dict[str, float]:
+    lines = trend.panes.panes["tank"]._limits
+    return {line.label.format: float(line.value()) for line in lines}
+
+
+def test_nothing_run_yet_shows_a_hint_and_no_axes(qtbot: QtBot, rig: Rig) -> None:
+    empty = Trend(Preferences())
+    qtbot.addWidget(empty)
+    empty.begin(scales(rig))
+    empty.show()
+    empty.redraw()
+    assert empty.hint.isVisible()
+    assert not empty.panes.isVisible()
+
+
+@pytest.mark.parametrize("width", [320, 480, 656, 980])
+@pytest.mark.parametrize("longer", [1.0, 1.3])
+def test_no_key_is_cut_off_or_lies_on_another(trend: Trend, width: int, longer: float) -> None:
+    """At the width that the trend has at 1280 × 800 and less, with texts as they are and 30 % longer."""
+    font = trend.font()
+    font.setPixelSize(round(font.pixelSize() * longer))
+    for key in trend.keys.values():
+        key.setFont(font)
+        trend.choice.put(key.curve.column, on=True)
+    trend.panes.resize(width, 400)
+    trend.panes.layout().activate()
+    for pane in trend.panes.panes.values():
+        pane.head.layout().activate()
+        pane.layout().activate()
+        pane.head.layout().setGeometry(pane.head.rect())
+        places = [key.geometry() for key in pane.keys.values()]
+        for at, place in enumerate(places):
+            assert pane.head.rect().contains(place)
+            assert place.width() >= pane.keys[pane.pens[at].column].sizeHint().width()
+            assert not any(place.intersects(other) for other in places[:at])
+
+
+# Axes ----------------------------------------------------------------------------------------------------------------
+
+
+@given(st.floats(2.0, 8 * 86400.0), st.floats(0.0, 7 * 86400.0), st.integers(250, 2500))
+def test_the_labels_of_the_clock_never_touch(qapp: object, length: float, start: float, width: int) -> None:
+    """Measured in the axis's own font, with at least the width of a digit between two labels."""
+    step = clock_step(length, width)
+    metrics = QFontMetrics(small_font())
+    first = np.ceil(start / step) * step
+    labels = [clock_label(at, step) for at in np.arange(first, start + length, step)]
+    room = step / length * width
+    assert max((metrics.horizontalAdvance(one) for one in labels), default=0) + metrics.horizontalAdvance("0") <= room
+    assert len(set(labels)) == len(labels)
+
+
+@pytest.mark.parametrize(
+    ("time", "step", "words"),
+    [
+        (30.5, 0.5, "0:00:30.5"),
+        (90, 15, "0:01:30"),
+        (300, 60, "5 min"),
+        (3600, 600, "1 h"),
+        (4500, 900, "1 h 15"),
+        (21600, 21600, "0 d 6 h"),
+        (172800, 43200, "2 d"),
+    ],
+)
+def test_a_label_of_the_clock_says_its_units(time: float, step: float, words: str) -> None:
+    assert clock_label(time, step) == words
+
+
+@given(st.floats(1e-6, 1e6), st.floats(-1e6, 1e6), st.integers(44, 800))
+def test_the_ticks_of_a_scale_are_round_and_apart(length: float, low: float, height: int) -> None:
+    step = scale_step(length, height)
+    digits = f"{step:e}".partition("e")[0].rstrip("0").rstrip(".")
+    assert digits in ("1", "2", "5")
+    assert step / length * height >= QFontMetrics(small_font()).height() or step >= length
+
+
+def test_the_labels_of_a_scale() -> None:
+    assert [scale_label(at, 0.05) for at in (-0.1, 0.0, 3.25)] == ["−0.10", "0.00", "3.25"]
+    assert scale_label(-1e-12, 0.5) == "0.0"
+    assert scale_label(1500.0, 500.0) == "1500"
+
+
+# Memory --------------------------------------------------------------------------------------------------------------
+
+
+def test_old_rows_give_way_to_their_extremes_and_memory_stays_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With blocks of 64 rows the recent 896 stay; a spike of one row long ago is still drawn."""
+    monkeypatch.setattr(pyramid_module, "BLOCK", 64)
+    made, most = Pyramid(1), 0
+    for begin in range(0, 40_000, 500):
+        values = np.zeros((1, 500))
+        values[0, 123] = 5.0 if begin == 1000 else 0.0
+        made.append(0.1 * np.arange(begin, begin + 500), values)
+        if begin == 20_000:
+            most = made.bytes
+    assert made.bytes <= 1.2 * most
+    times, drawn = made.drawn(0, 0.0, 4000.0, 200)
+    assert drawn.max() == 5.0
+    assert times[int(drawn.argmax())] == pytest.approx(112.3, abs=80.0)  # to a bin of what is drawn
+    assert made.grain(3999.0) == 0.0
+    assert made.grain(112.3) >= 0.1 * FAN
+    assert made.value(0, 3999.0) == 0.0
+    assert made.value(0, 112.3) == 2.5  # the middle of 0 and 5 in its bin
+    assert made.now == pytest.approx(3999.9)
+
+
+# Copies --------------------------------------------------------------------------------------------------------------
+
+
+def test_the_values_in_view_are_copied_as_csv(qtbot: QtBot, trend: Trend, recording: Recording, tmp_path: Path) -> None:
+    trend.span.look(100.0, 50.0)
+    trend.redraw()
+    with qtbot.waitSignal(trend.copies.told) as told:
+        qtbot.keyClick(trend, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier)
+    assert told.args == ["✓ 501 rows are on the clipboard as CSV."]
+    file = tmp_path / "pasted.csv"
+    file.write_text(QGuiApplication.clipboard().text(), encoding="utf-8")
+    table = read_csv(file)
+    assert table.columns[0][0] == pytest.approx(100.0)
+    assert table.columns[0][-1] == pytest.approx(150.0)
+    assert len(table.names) > 10
+
+
+def test_too_many_rows_for_the_clipboard_are_refused_in_words(
+    qtbot: QtBot, trend: Trend, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("levelbench.gui.trend_copy.CLIPBOARD_ROWS", 100)
+    QGuiApplication.clipboard().setText("what was there")
+    with qtbot.waitSignal(trend.copies.told) as told:
+        trend.copies.actions[1].trigger()
+    assert "too many for the clipboard: save them, or zoom in" in told.args[0]
+    assert QGuiApplication.clipboard().text() == "what was there"
+
+
+def test_the_picture_goes_as_png_and_as_svg_in_the_colours_of_paper(qtbot: QtBot, trend: Trend) -> None:
+    with qtbot.waitSignal(trend.copies.told):
+        qtbot.keyClick(trend, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    held = QGuiApplication.clipboard().mimeData()
+    image = QGuiApplication.clipboard().image()
+    assert image.width() == 2 * trend.panes.width()
+    assert image.pixelColor(1, 1) == QColor(theme.LIGHT.colour(theme.Role.CARD))
+    root = ET.fromstring(held.data("image/svg+xml").data())
+    words = {text.text for text in root.iter("{http://www.w3.org/2000/svg}text")}
+    assert {"tank, US gal", "PV", "OP", "100 %", "2 min"} <= words
+    assert not list(root.iter("{http://www.w3.org/2000/svg}image")), "lines, no pixels"
+
+
+@pytest.mark.parametrize("kind", ["png", "svg", "csv"])
+def test_what_is_shown_is_saved_in_the_form_that_the_name_asks_for(
+    qtbot: QtBot, trend: Trend, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kind: str
+) -> None:
+    file = tmp_path / f"shown.{kind}"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_args: (str(file), ""))
+    with qtbot.waitSignal(trend.copies.told) as told:
+        trend.copies.actions[2].trigger()
+    assert told.args == [f"✓ Saved as shown.{kind}."]
+    if kind == "png":
+        assert QImage(str(file)).height() == 2 * trend.panes.height()
+    elif kind == "svg":
+        assert ET.parse(file).getroot().tag == "{http://www.w3.org/2000/svg}svg"
+    else:
+        assert len(read_csv(file)) == 6000
+
+
+def test_a_place_that_is_not_there_is_named(qtbot: QtBot, trend: Trend, tmp_path: Path) -> None:
+    with qtbot.waitSignal(trend.copies.told) as told:
+        trend.copies.save(tmp_path / "nowhere" / "shown.png")
+    assert told.args[0].startswith("■ ")
+    assert "nowhere" in told.args[0]
