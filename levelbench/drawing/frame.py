@@ -196,6 +196,8 @@ def frame(rig: Rig, size: Size, fit: Fit = Fit.SHEET) -> Frame:
     cut = max(0.0, shape.widest - wide / 2 / scale)
     spare = wide - 2 * scale * (shape.widest - cut)
     floor = ABOVE * text + tall / 2 + scale * (heights.top - heights.low) / 2
+    if fit is Fit.TANK:  # what there is room for of the rest is seen under it
+        floor = ABOVE * text + scale * heights.top
     return Frame(
         size=size,
         profile=shape,

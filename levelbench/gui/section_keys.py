@@ -35,6 +35,14 @@ def drawing_of(view: SectionView) -> Scene | None:
     return section_output.whole(view.rig, view.moment.state)
 
 
+def copy_drawing(view: SectionView) -> bool:
+    """Put the whole drawing on the clipboard, and say so; gives whether there is one."""
+    scene = drawing_of(view)
+    if scene is not None:
+        section_output.copy(scene, view, lambda: view.seen.emit("✓ copied whole"))
+    return scene is not None
+
+
 def press_key(view: SectionView, event: QKeyEvent) -> bool:
     """Do what a key does on the section; gives whether it does anything.
 
@@ -43,10 +51,7 @@ def press_key(view: SectionView, event: QKeyEvent) -> bool:
     """
     key, hand = Key(event.key()), view.hand
     if event.matches(QKeySequence.StandardKey.Copy):
-        scene = drawing_of(view)
-        if scene is not None:
-            section_output.copy(scene)
-        return scene is not None
+        return copy_drawing(view)
     if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
         return _with_control(view, key)
     steps = 10 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1

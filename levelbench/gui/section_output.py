@@ -1,8 +1,9 @@
 """The section taken out of the window: to the clipboard and to a file as SVG and PNG, and to a printer."""
 
+from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QRectF
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QObject, QRectF
 from PySide6.QtGui import QColor, QGuiApplication, QImage, QImageWriter, QPainter
 from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import QFileDialog, QWidget
@@ -14,9 +15,9 @@ from levelbench.drawing.section import Section
 from levelbench.drawing.state import SectionState
 from levelbench.drawing.svg import to_svg
 from levelbench.gui import dialogs
+from levelbench.gui.jobs import Job, Progress
 from levelbench.gui.section_paint import paint
 from levelbench.project.saving import write_whole
-from levelbench.quantity import LevelBenchError
 from levelbench.rig import Rig
 
 WIDE, TEXT = 960.0, 11.0  # px
@@ -61,29 +62,43 @@ def as_png(scene: Scene) -> bytes:
     return bytes(buffer.data().data())
 
 
-def copy(scene: Scene) -> None:
-    """Put a scene on the clipboard as SVG and as PNG; whoever takes it chooses."""
-    data = QMimeData()
-    data.setData(SVG, QByteArray(as_svg(scene)))
-    data.setData(PNG, QByteArray(as_png(scene)))
-    data.setImageData(picture(scene))
-    QGuiApplication.clipboard().setMimeData(data)
+def copy(scene: Scene, owner: QObject, done: Callable[[], None]) -> None:
+    """Put a scene on the clipboard as SVG and as PNG; whoever takes it chooses. It is painted on a working thread."""
+
+    def place(made: tuple[bytes, bytes, QImage]) -> None:
+        data = QMimeData()
+        data.setData(SVG, QByteArray(made[0]))
+        data.setData(PNG, QByteArray(made[1]))
+        data.setImageData(made[2])
+        QGuiApplication.clipboard().setMimeData(data)
+        done()
+
+    def work(_progress: Progress) -> tuple[bytes, bytes, QImage]:
+        return as_svg(scene), as_png(scene), picture(scene)
+
+    Job(owner, work, place, _raise, key="copy", title="Copying the section")
 
 
-def ask_save(scene: Scene, parent: QWidget) -> Path | None:
-    """Ask for a file and write to it; gives it, or None when nothing was written."""
+def _raise(error: Exception) -> None:
+    raise error
+
+
+def ask_save(scene: Scene, parent: QWidget, done: Callable[[], None]) -> None:
+    """Ask for a file and write to it, on a working thread; `done` is called when it is written."""
     name, kind = QFileDialog.getSaveFileName(parent, "Save the section", str(Path.home() / "section.svg"), _KINDS)
     if not name:
-        return None
+        return
     path = Path(name)
     if not path.suffix:
         path = path.with_suffix(".png" if "png" in kind else ".svg")
-    try:
+
+    def work(_progress: Progress) -> None:
         write_whole(path, as_png(scene) if path.suffix.lower() == ".png" else as_svg(scene))
-    except (LevelBenchError, OSError) as error:
+
+    def failed(error: Exception) -> None:
         dialogs.show_trouble(parent, "Not saved", error)
-        return None
-    return path
+
+    Job(parent, work, lambda _nothing: done(), failed, key="save", title="Saving the section")
 
 
 def ask_print(scene: Scene, parent: QWidget) -> bool:

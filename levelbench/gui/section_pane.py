@@ -6,15 +6,12 @@ from functools import partial
 from PySide6.QtWidgets import QWidget
 
 from levelbench.drawing.frame import Fit
-from levelbench.drawing.scene import Scene
 from levelbench.gui import section_output
 from levelbench.gui.parts import button, column, row, text
 from levelbench.gui.section_hand import Take
-from levelbench.gui.section_keys import drawing_of
+from levelbench.gui.section_keys import copy_drawing, drawing_of
 from levelbench.gui.section_view import SectionView
 from levelbench.gui.theme import GRID
-
-Output = Callable[[Scene, QWidget], object]
 
 TRUE = "Heights and widths have one scale, the reservoir's too. Drag on empty ground (or Ctrl and arrows) to move it."
 
@@ -31,9 +28,9 @@ class SectionPane(QWidget):
             "Fit all": (partial(self.view.fit, Fit.ALL), "show everything, down to the reservoir's floor"),
             "+": (partial(self.view.zoom, 1), "zoom in (wheel, Ctrl + on the drawing)"),
             "−": (partial(self.view.zoom, -1), "zoom out (wheel, Ctrl − on the drawing)"),
-            "Copy": (self._copy, "copy the whole section as SVG and PNG (Ctrl+C on the drawing)"),
-            "Save as …": (partial(self._with_scene, section_output.ask_save), "save the whole section as SVG or PNG"),
-            "Print …": (partial(self._with_scene, section_output.ask_print), "print the whole section"),
+            "Copy": (partial(copy_drawing, self.view), "copy the whole section as SVG and PNG (Ctrl+C on the drawing)"),
+            "Save as …": (self._save, "save the whole section as SVG or PNG"),
+            "Print …": (self._print, "print the whole section"),
         }
         made = [button(words, do, "link", tip) for words, (do, tip) in commands.items()]
         line = row(*made[:4], self.seen, *made[4:], gap=GRID)
@@ -48,13 +45,12 @@ class SectionPane(QWidget):
         self.seen.setText(words)
         self.seen.setToolTip(TRUE)
 
-    def _copy(self) -> None:
+    def _save(self) -> None:
         scene = drawing_of(self.view)
         if scene is not None:
-            section_output.copy(scene)
-            self.seen.setText("✓ copied whole")
+            section_output.ask_save(scene, self, lambda: self._say("✓ saved whole"))
 
-    def _with_scene(self, do: Output) -> None:
+    def _print(self) -> None:
         scene = drawing_of(self.view)
-        if scene is not None:
-            do(scene, self)
+        if scene is not None and section_output.ask_print(scene, self):
+            self._say("✓ sent to the printer")

@@ -6,6 +6,7 @@ from levelbench.rig import Rig
 NEAREST, FURTHEST = 10.0, 0.5  # how far it can be zoomed in and out
 STEP = 1.25  # of one turn of the wheel, of one press of a key
 LEGIBLE = 12.0  # text sizes: a tank lower than this when everything is shown is fitted by itself at first
+SAME = 0.95  # the tank alone would be hardly larger: everything is shown at first
 KEPT = 40.0  # px of the tank that stay in sight
 WORDS = {
     Fit.ALL: "all at true height and width",
@@ -25,8 +26,10 @@ class Sight:
     def lay(self, rig: Rig, size: Size) -> Frame:
         """Lay a rig out in the room that there is."""
         whole = frame(rig, size, Fit.ALL)
-        fit = self._fit or (Fit.ALL if whole.scale * whole.profile.rim >= LEGIBLE * size.text else Fit.TANK)
-        fitted = whole if fit is Fit.ALL else frame(rig, size, Fit.TANK)
+        tank = frame(rig, size, Fit.TANK)
+        legible = whole.scale * whole.profile.rim >= LEGIBLE * size.text or whole.scale > SAME * tank.scale
+        fit = self._fit or (Fit.ALL if legible else Fit.TANK)
+        fitted = whole if fit is Fit.ALL else tank
         self.fit = fit
         self._hold(fitted)
         laid = fitted.moved(self.zoom, self._right, self._down)

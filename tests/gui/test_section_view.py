@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QPushButton
 from levelbench.drawing.frame import Fit
 from levelbench.drawing.scene import Circle, Line, Polygon, Role, Text
 from levelbench.drawing.state import start_state
-from levelbench.gui import section_output, theme
+from levelbench.gui import dialogs, section_output, theme
 from levelbench.gui.live_pacer import LiveView
 from levelbench.gui.section_canvas import MARGIN
 from levelbench.gui.section_handles import handles, hint
@@ -361,7 +361,8 @@ def test_the_marks_are_drawn_where_it_flows(view, rig):
 
 
 def test_a_scene_goes_to_the_clipboard_as_svg_and_png(view, qtbot, rig):
-    qtbot.keyClick(view, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    with qtbot.waitSignal(view.seen):
+        qtbot.keyClick(view, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
     data = QApplication.clipboard().mimeData()
     svg = bytes(data.data("image/svg+xml").data()).decode()
     assert "reservoir" in svg
@@ -372,11 +373,25 @@ def test_a_scene_goes_to_the_clipboard_as_svg_and_png(view, qtbot, rig):
     QApplication.clipboard().clear()
 
 
-@pytest.mark.parametrize(("name", "begins"), [("tank.svg", b"<?xml"), ("tank.png", b"\x89PNG")])
-def test_it_is_saved_as_what_its_name_says(view, tmp_path, monkeypatch, name, begins):
+@pytest.mark.parametrize("kind", ["svg", "png"])
+def test_it_is_saved_as_what_its_name_says(view, qtbot, tmp_path, monkeypatch, kind):
+    name, begins = f"tank.{kind}", {"svg": b"<?xml", "png": b"\x89PNG"}[kind]
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(tmp_path / name), ""))
-    assert section_output.ask_save(drawing_of(view), view) == tmp_path / name
+    saved = []
+    section_output.ask_save(drawing_of(view), view, lambda: saved.append(name))
+    qtbot.waitUntil(lambda: saved == [name])
     assert (tmp_path / name).read_bytes().startswith(begins)
+
+
+def test_a_place_that_can_t_be_written_is_told(view, qtbot, tmp_path, monkeypatch):
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(tmp_path / "none" / "tank.svg"), ""))
+    told = []
+    monkeypatch.setattr(dialogs, "show_trouble", lambda _parent, what, error: told.append((what, str(error))))
+    section_output.ask_save(drawing_of(view), view, lambda: told.append("saved"))
+    qtbot.waitUntil(lambda: bool(told))
+    ((what, why),) = told
+    assert what == "Not saved"
+    assert "tank.svg" in why or "none" in why
 
 
 def test_it_is_printed_on_one_page(view, tmp_path):
@@ -430,6 +445,7 @@ def test_the_buttons_over_the_drawing_do_what_they_say(qtbot, rig):
     pane.grab()
     assert pane.seen.text() == "all at true height and width"
     buttons["Copy"].click()
+    qtbot.waitUntil(lambda: pane.seen.text() == "✓ copied whole")
     assert QApplication.clipboard().mimeData().hasFormat("image/svg+xml")
     QApplication.clipboard().clear()
 
