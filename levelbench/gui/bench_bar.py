@@ -94,7 +94,7 @@ class BenchBar(QFrame):
 
     def _build(self) -> None:
         self.run_button = button("▶ Run", lambda: self._order(lambda run: run.toggle()), "main", "run or pause (F5)")
-        self.run_button.setFixedSize(84, 56)
+        self.run_button.setFixedSize(94, 56)
         tip = "pause, and run one scan of the controller"
         self.scan_button = button("One scan", lambda: self._order(lambda run: run.scan_once()), tip=tip)
         self.speed = QComboBox()
@@ -107,7 +107,7 @@ class BenchBar(QFrame):
         self.op = BigFigure("pump OP", "100")
         self.status, self.lamps = StatusWord(), StackLight()
         self.alarm, self.horn = text("no alarms", wrap=True), text("horn silent", "quiet")
-        self.alarm.setFixedWidth(112)
+        self.alarm.setFixedWidth(104)
         self.silence = button(
             "Silence", lambda: self._order(lambda run: run.act("silence")), tip="silence the horn; the alarm stays"
         )
@@ -193,7 +193,7 @@ class BenchBar(QFrame):
         self.pv.tell(view["pv"], Dimension.VOLUME, shown_by)
         self.sp.tell(view["set_point"], Dimension.VOLUME, shown_by)
         self.op.tell(view["output"], Dimension.PERCENT, shown_by.coarse())
-        self.status.show_word(view.status)
+        self.status.show_word("" if view.has("sensor failed") else view.status)  # of an old PV nothing is said
         self.lamps.show_modes(lamp_modes(view))
         self._show_alarms(view)
         self._show_stop(view.has("stop pressed"))

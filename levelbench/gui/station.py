@@ -79,9 +79,7 @@ class Station(QWidget):
         self._say_stop()
 
     def _place(self) -> None:
-        self.leave.setFixedSize(140, 60)
-        for one in (self.auto, self.manual, self.prime, self.reset, self.start):
-            one.setFixedHeight(64)
+        self.leave.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         right = column(text("mode", "name"), row(self.auto, self.manual), self.prime, self.messages)
         right.setStretch(3, 1)
         middle = row(gap=3 * GRID)

@@ -31,7 +31,6 @@ class Figures(QWidget):
         self.horn = text("horn silent", "calm")
         self.horn.setMinimumWidth(128)
         self.silence = large("Silence  F8", self.silence_wanted.emit, "silence the horn; the alarm stays (F8)")
-        self.silence.setFixedHeight(64)
         self._place()
 
     def _place(self) -> None:
@@ -57,8 +56,8 @@ class Figures(QWidget):
         restyle(self.pv_name, role="attention" if held else "name")
         self.sp.setText(shown_by.show(view["set_point"], Dimension.VOLUME))
         self.op.setText(shown_by.coarse().show(view["output"], Dimension.PERCENT))
-        self.status.setText(STATUS_MARKS[view.status])
-        restyle(self.status, role="word" if view.status == "OK" else "word-abnormal")
+        self.status.setText("■ NO SIGNAL" if held else STATUS_MARKS[view.status])
+        restyle(self.status, role="word" if view.status == "OK" and not held else "word-abnormal")
         self.lamps.show_modes(lamp_modes(view))
         self._show_alarms(view)
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QAbstractItemView, QListWidget, QScroller, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QListView, QListWidget, QScroller, QWidget
 
 from levelbench.gui.bench_bar import ALARMS
 from levelbench.gui.parts import column, row, text
@@ -45,6 +45,8 @@ class MessageList(QListWidget):
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setWordWrap(True)
+        self.setTextElideMode(Qt.TextElideMode.ElideNone)
+        self.setResizeMode(QListView.ResizeMode.Adjust)
         self.setMinimumHeight(96)
         QScroller.grabGesture(self.viewport(), QScroller.ScrollerGestureType.TouchGesture)
 
@@ -73,6 +75,7 @@ class MessageList(QListWidget):
             if one.state == "new":
                 self.said[at] = replace(one, state="seen")
                 self.item(at).setText(self.said[at].line)
+        self.scheduleDelayedItemsLayout()
 
     def page(self, *, up: bool) -> None:
         """Turn a page."""
@@ -93,8 +96,6 @@ class Messages(QWidget):
         self.acknowledge = large(
             "", self._acknowledge, "messages seen: marks them in this list and silences the horn (F9)"
         )
-        for one in (self.newer, self.older, self.acknowledge):
-            one.setFixedHeight(64)
         layout = column(text("messages, newest first", "name"), self.list, row(self.newer, self.older))
         layout.addWidget(self.acknowledge)
         layout.setStretch(1, 1)

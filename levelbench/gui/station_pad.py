@@ -19,7 +19,7 @@ _TARGET_KEYS = ("F2", "F3", "F4")
 def large(words: str, pressed: Callable[[], object], tip: str, role: str = "") -> QPushButton:
     """Make a button for a gloved finger."""
     made = button(words, pressed, role, tip)
-    made.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+    made.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
     return made
 
 
@@ -53,7 +53,6 @@ class Pad(QWidget):
         self.choices = [large("", lambda: None, "", "target") for _ in _TARGET_KEYS]
         for at, one in enumerate(self.choices):
             one.setCheckable(True)
-            one.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
             self._group.addButton(one, at)
         self._group.idClicked.connect(self.choose)
         self._display = QFrame()
@@ -89,6 +88,8 @@ class Pad(QWidget):
         for at, one in enumerate((self.back, self.clear, self.up, self.down)):
             grid.addWidget(one, at, 3)
         grid.addWidget(self.enter, 3, 2)
+        for one in (*self.keys.values(), self.back, self.clear, self.up, self.down, self.enter):
+            one.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
 
     def _build_question(self) -> None:
         self._question = QWidget()
@@ -97,7 +98,7 @@ class Pad(QWidget):
         self.yes = large("✓ Yes, set it  ↵", self._say_yes, "yes: sends the value (Enter)", "main")
         self.no = large("✗ No, keep it  Esc", self.say_no, "no: keeps the value (Esc)")
         for one in (self.yes, self.no):
-            one.setFixedHeight(120)
+            one.setProperty("tall", "yes")
         layout = column(self.question, self.why_asked, row(self.yes, self.no, gap=2 * GRID), None, gap=2 * GRID)
         self._question.setLayout(layout)
 
@@ -145,7 +146,7 @@ class Pad(QWidget):
         target, now = self.target, self._now[self.target.what]
         self.display.setText(self.typed or target.bare(now))
         self.unit.setText(target.unit)
-        self.allowed.setText(f"Takes {target.allowed}. Now {target.show(now)}.")
+        self.allowed.setText(f"Now {target.bare(now)}. Takes {target.allowed}.")
         for one, way in ((self.up, "up"), (self.down, "down")):
             sign = "+" if one is self.up else "−"
             one.setText(f"{'▲' if one is self.up else '▼'} {sign}{target.bare(target.step)}")

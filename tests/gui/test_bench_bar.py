@@ -124,6 +124,17 @@ def test_the_status_word_has_a_mark_as_well(ready, conditions, shown):
     assert shown.split()[1] in ready.status.accessibleName()
 
 
+def test_of_a_pv_without_a_signal_no_status_is_claimed(ready):
+    ready.show_view(view_with("sensor failed"))
+    assert ready.status.shown == "–"
+
+
+def test_the_run_button_has_room_for_its_words(qtbot, ready):
+    click(qtbot, ready.run_button)
+    room = ready.run_button.width() - 2 * 12 - 2
+    assert ready.run_button.fontMetrics().horizontalAdvance(ready.run_button.text()) <= room
+
+
 def test_alarms_and_horn_are_words(ready, live):
     ready.show_view(view_with("high", "deviation", "horn", "yellow flashing"))
     assert ready.alarm.text() == "▲ high, deviation"

@@ -234,8 +234,10 @@ def test_every_state_is_a_word_and_a_shape(station: Station) -> None:
         "✓ no alarms",
         "✓ pump released",
     )
-    station.show_view(view_with("mains on", "started", "high", "sensor failed", "red flashing", "blue steady", "horn"))
+    station.show_view(view_with(*NORMAL, "high"))
     assert figures.status.text() == "▲ HIGH"
+    station.show_view(view_with("mains on", "started", "high", "sensor failed", "red flashing", "blue steady", "horn"))
+    assert figures.status.text() == "■ NO SIGNAL"
     assert figures.alarm.text() == "▲ sensor failed, high"
     assert figures.horn.text() == "♪ horn sounds"
     assert figures.pv_name.text() == "▲ volume PV: the last good value"

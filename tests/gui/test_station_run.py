@@ -97,6 +97,7 @@ def memory() -> float:
 
 
 @pytest.mark.long
+@pytest.mark.timeout(900)
 def test_eight_hours_at_200_times_miss_no_scan_and_memory_stays_flat(qtbot: QtBot, running: Running) -> None:
     """Only the recording itself may grow: 112 bytes a scan; what the window holds besides stays as it was."""
     _, _, live = running
