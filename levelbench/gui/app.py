@@ -16,6 +16,7 @@ from levelbench.gui.answers import Answers
 from levelbench.gui.bench import Bench
 from levelbench.gui.disk import FromFile, from_file
 from levelbench.gui.document import Document
+from levelbench.gui.icons import program_icon
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
 from levelbench.project import ProjectProblems, SaveError, load, recovery, samples
@@ -94,12 +95,20 @@ def open_window(path: Path | None) -> int:
     app = QApplication.instance() or QApplication(sys.argv[:1])
     assert isinstance(app, QApplication)
     app.setApplicationName("LevelBench")
+    app.setDesktopFileName("levelbench")
+    app.setWindowIcon(program_icon())
     look.put_on(app, preferences)
     look.follow_system(app, preferences)
     window, _ = make_window(path, preferences)
     window.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
     window.show()
+    window.help.tour.offer_once(preferences)
     QTimer.singleShot(0, window, lambda: offer_recovered(window, preferences))
     code = app.exec()
     jobs.stop_all()
     return code
+
+
+def start() -> int:
+    """Open the window for somebody who pressed its icon, on the file that the desktop hands over, if it hands one."""
+    return open_window(Path(sys.argv[1]) if len(sys.argv) > 1 else None)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, cast
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QByteArray, Qt, QTimer
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
 
 from levelbench.gui.parts import button, text
@@ -18,9 +18,11 @@ from levelbench.gui.tour_steps import Scene, Step, steps
 if TYPE_CHECKING:
     from levelbench.gui.live import LiveRun
     from levelbench.gui.main_window import MainWindow
+    from levelbench.gui.preferences import Preferences
     from levelbench.gui.stages.operator import Rehearsed
 
 _LOOK = 250  # ms from one look to the next
+_OFFERED = "tour"  # the part of the window under which it is remembered that the tour was offered
 _PLACE = 1  # in the window's column: under the header
 _OFFER = "New here? Two minutes show the whole way on a sample: run it, break it, mend it, print its sheet."
 _END = (
@@ -77,6 +79,12 @@ class Tour(QFrame):
         """Offer the tour, once and for as long as nobody answers."""
         self._tell("", _OFFER, "Show me", "Not now")
         self.show()
+
+    def offer_once(self, preferences: Preferences) -> None:
+        """Offer the tour at the very first start; a person is not asked again."""
+        if preferences.layout(_OFFERED) is None:
+            preferences.remember_layout(_OFFERED, QByteArray(b"offered"))
+            self.offer()
 
     def begin(self) -> None:
         """Begin with the first step, also when the tour is on its way."""

@@ -1,6 +1,7 @@
 """The tour: offered without blocking, done by hand or by itself, left at any time."""
 
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
@@ -44,6 +45,16 @@ def test_the_offer_blocks_nothing_and_goes_when_it_is_not_wanted(qtbot: QtBot, w
     qtbot.keyClick(window, Qt.Key.Key_3, Qt.KeyboardModifier.ControlModifier)
     assert window.rail.at == 2
     qtbot.mouseClick(tour.leave, LEFT)
+    assert not tour.isVisible()
+
+
+def test_the_offer_is_made_at_the_very_first_start_only(window: MainWindow, tmp_path: Path) -> None:
+    tour, file = window.help.tour, tmp_path / "window.ini"
+    tour.offer_once(Preferences(file))
+    assert tour.isVisible()
+    assert tour.do_it.text() == "Show me"
+    tour.end()
+    tour.offer_once(Preferences(file))
     assert not tour.isVisible()
 
 
