@@ -108,7 +108,8 @@ QUESTIONS = (
     ),
     Question(
         "What is the most that is drawn at once?",
-        "All users together, at the worst moment. The pump must keep up with it.",
+        "All users together, at the worst moment. The pump must keep up with it. Then the project is made: what you "
+        "left open is assumed, and every assumption stands beside its value in the project's file.",
         {"draw": Entry("largest draw", "The duty that the rig is built for.", D.FLOW, above=0)},
     ),
 )

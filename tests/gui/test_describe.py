@@ -202,7 +202,7 @@ def grid_of(card: Describe) -> LampGrid:
 
 def test_a_lamp_goes_on_with_space_one_undo_step_each(qtbot: QtBot, document: Document, card: Describe) -> None:
     grid, before = grid_of(card), document.project
-    grid.grid.setFocus()
+    assert grid.grid.hasFocus()
     grid.grid.setCurrentCell(6, 1)  # low, yellow: flashing
     assert grid.grid.item(6, 1).text() == "◐ flash"
     qtbot.keyClick(grid.grid, Qt.Key.Key_Space)

@@ -39,7 +39,7 @@ PARTS: dict[str, tuple[str, ...]] = {
 }
 
 
-_HOW = "go into a field for its meaning; Enter takes it, Escape goes back."
+_HOW = "go into a field for its meaning. Enter takes it, Escape goes back, Alt+Down lists the units."
 _HOW_LIGHTS = "walk with the arrows; Space goes on to the next mode."
 NAMES = (*PARTS, LIGHTS)
 _PICTURED = {"Tank", "Reservoir", "Pump", "Drain", "Sensor", "Switch"}
@@ -92,6 +92,9 @@ class Describe(Card):
         """Show the part that an entry belongs to, with the cursor in its field; False when it is not described here."""
         if key.startswith(STACK_LIGHT):
             self.buttons.button(NAMES.index(LIGHTS)).setChecked(True)
+            lights = self._made[LIGHTS]
+            if focus and isinstance(lights, LampGrid):
+                lights.grid.setFocus()
             return True
         for at, (name, keys) in enumerate(PARTS.items()):
             if key in keys:
