@@ -29,7 +29,7 @@ def write_whole(path: Path | str, content: bytes) -> None:
         _write_into(Path(path), content)
         return
     target = Path(os.path.realpath(path))
-    beside = target.with_name(f".{target.name}.{os.getpid()}-{secrets.token_hex(4)}.part")
+    beside = target.with_name(f".levelbench-{os.getpid()}-{secrets.token_hex(4)}.part")  # short: a name has its limit
     try:
         _write(beside, content, target)
         os.replace(beside, target)  # noqa: PTH105  the one call whose failure the tests simulate
@@ -42,7 +42,10 @@ def write_whole(path: Path | str, content: bytes) -> None:
 
 def is_stream(path: Path | str) -> bool:
     """Tell whether a path leads to a device or a pipe, such as /dev/stdout."""
-    return Path(path).is_char_device() or Path(path).is_fifo()
+    try:
+        return Path(path).is_char_device() or Path(path).is_fifo()
+    except OSError:  # no such name can be; writing says why
+        return False
 
 
 def _write_into(target: Path, content: bytes) -> None:
