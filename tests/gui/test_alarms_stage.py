@@ -4,7 +4,7 @@ import math
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QLabel, QLineEdit, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.answers import Answers
@@ -110,10 +110,16 @@ def test_a_dead_band_inside_the_noise_is_warned_of_while_typing(
     type_into(qtbot, box, "0.001 gal", enter=False)
     qtbot.waitUntil(lambda: "Dead bands against the noise" in stage.warnings.text(), timeout=LONG)
     assert document.undo_stack.count() == 0
-    qtbot.keyClick(box, Keys.Key_Return)
+    qtbot.keyClick(box, Keys.Key_Escape)
+    assert stage.warnings.text().startswith("✓")
+    type_into(qtbot, box, "0.001 gal")
     worked_out(qtbot, stage)
     qtbot.waitUntil(lambda: "in σ of the PV" in words_of(stage))
     assert "there is less at: high" in words_of(stage)
+    take = next(one for one in stage.findChildren(QPushButton) if one.text() == "Take it")
+    qtbot.mouseClick(take, Qt.MouseButton.LeftButton)
+    worked_out(qtbot, stage)
+    assert stage.warnings.text().startswith("✓")
 
 
 def test_the_room_between_rungs_is_told_in_volume_height_and_seconds(stage: Alarms) -> None:

@@ -12,7 +12,7 @@ from levelbench.gui.answers import Answers, Checked
 from levelbench.gui.band_values import proposal, spread_figures
 from levelbench.gui.bands_table import BANDS, BandsTable
 from levelbench.gui.document import Document
-from levelbench.gui.entry_keys import in_words, typed
+from levelbench.gui.entry_keys import in_words, name_of, typed
 from levelbench.gui.figures import FigureRow
 from levelbench.gui.forms import Form, help_for
 from levelbench.gui.parts import Card, Note, button, clear, holder, line, restyle, row, text
@@ -96,13 +96,9 @@ class Alarms(Card):
         self.table.choose(band)
         return self._forms[band].focus_on(f"bands.{band}.{name or 'limit'}", focus=focus)
 
-    def preview(self, key: str, words: str) -> None:
-        """Warn of what a limit would do where it is being moved to, on the drawing or in a field; edits nothing."""
+    def _preview(self, key: str, words: str) -> None:
+        """Warn of what a limit would do with the text that is being typed; edits nothing."""
         self._trier.begin({key: words})
-
-    def end_preview(self) -> None:
-        """Go back to what is."""
-        self._give_up()
 
     # the chosen limit --------------------------------------------------------------------------------------------
 
@@ -113,14 +109,19 @@ class Alarms(Card):
             for key, field in form.fields.items():
                 for box in field.boxes():
                     if isinstance(box, QLineEdit):
-                        box.textEdited.connect(partial(self.preview, key))
-                        box.editingFinished.connect(self._trier.stop)
+                        box.textEdited.connect(partial(self._preview, key))
+                        box.textChanged.connect(partial(self._settled, box))
             self._forms[band] = form
             self._form_place.addWidget(form)
         for each, form in self._forms.items():
             form.setVisible(each == band)
         self._refresh()
         self.looked_at.emit(f"bands.{band}.limit")
+
+    def _settled(self, box: QLineEdit, _words: str) -> None:
+        """What stands in a field is the project's again: nothing is tried any more."""
+        if not box.isModified():
+            self._give_up()
 
     def _show_help(self, key: str) -> None:
         self._help.setText(help_for(key))
@@ -204,9 +205,9 @@ class Alarms(Card):
             self._noise.addWidget(FigureRow(figure, shown_in))
         for finding in (one for one in checked.findings if self._concerns(one)):
             role = _ROLES.get(finding.severity.word, "body")
-            take = partial(self._adopt, finding)
-            what = " · ".join(f"{in_words(value)}" for value in finding.what_if.values())
-            buttons = [button("Adopt", take, "", f"adopt, one undo step: {what}")] if finding.what_if else []
+            what = " · ".join(f"{name_of(key)} {in_words(value)}" for key, value in finding.what_if.items())
+            take = partial(self._edit, finding.what_if)
+            buttons = [button("Take it", take, "", f"take it, one undo step: {what}")] if finding.what_if else []
             words = f"{finding.severity.mark} {finding.title}. {finding.text} {finding.change}".strip()
             self._said.addWidget(Note(words, role, *buttons))
             for figure in (one for one in finding.figures if self._is_of(one.key)):
@@ -221,9 +222,3 @@ class Alarms(Card):
         """Tell whether a finding's figure is about the chosen limit or about all of them."""
         others = [band for band in BANDS if band != self.band]
         return not any(key.endswith(f".{one}") or f".{one}." in key for one in others)
-
-    def _adopt(self, finding: Finding) -> None:
-        try:
-            self._document.adopt(dict(finding.what_if), finding.title)
-        except ProjectProblems as error:
-            self.table.refuse(error.problems[0].message)
