@@ -30,12 +30,17 @@ def sections() -> Mapping[str, type]:
 
 
 @cache
+def _hints(record: type) -> dict[str, Any]:
+    return typing.get_type_hints(record)
+
+
+@cache
 def record_and_name(key: str) -> tuple[type, str]:
     """Give the record that holds an entry and the entry's name in it: "bands.high.limit" is `limit` of `Band`."""
     parts = key.split(".")
     record: type = Project
     for name in parts[:-1]:
-        inner = _record_in(typing.get_type_hints(record)[name])
+        inner = _record_in(_hints(record)[name])
         assert inner is not None, key
         record = inner
     return record, parts[-1]
@@ -54,7 +59,7 @@ def kind_of(key: str) -> Any:
     if key in HEAD:
         return str
     record, name = record_and_name(key)
-    return typing.get_type_hints(record)[name]
+    return _hints(record)[name]
 
 
 def name_of(key: str) -> str:

@@ -37,19 +37,19 @@ class UnitButton(QPushButton):
         self.setAccessibleName(f"unit of {name}")
         self.setToolTip("Say it in another unit. From the keyboard: Alt+Down in the box.")
         self._boxes, self._dimensions, self._taken = tuple(boxes), tuple(dimensions), taken
-        self.menu_of_units = QMenu(self)
-        self.menu_of_units.setAccessibleName(f"units of {name}")
+        self.menu_of_units: QMenu | None = None  # made when it is first wanted: a form has many of these buttons
         self.clicked.connect(self.open)
         for box in boxes:
             box.installEventFilter(self)
 
     def open(self) -> None:
         """List the units, each with the value as it would stand in the box."""
-        self._fill()
-        place = self._boxes[0].mapToGlobal(self._boxes[0].rect().bottomLeft())
-        self.menu_of_units.popup(place)
-        if self.menu_of_units.actions():
-            self.menu_of_units.setActiveAction(self.menu_of_units.actions()[0])
+        if self.menu_of_units is None:
+            self.menu_of_units = QMenu(self)
+            self.menu_of_units.setAccessibleName(self.accessibleName())
+        self._fill(self.menu_of_units)
+        self.menu_of_units.popup(self._boxes[0].mapToGlobal(self._boxes[0].rect().bottomLeft()))
+        self.menu_of_units.setActiveAction(self.menu_of_units.actions()[0])
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802  Qt's name
         """Open with Alt and the down key."""
@@ -60,8 +60,7 @@ class UnitButton(QPushButton):
                 return True
         return super().eventFilter(watched, event)
 
-    def _fill(self) -> None:
-        menu = self.menu_of_units
+    def _fill(self, menu: QMenu) -> None:
         menu.clear()
         for dimension in self._dimensions:
             for unit in units_of(dimension)[:_MOST]:

@@ -55,6 +55,7 @@ def choose_unit(qtbot: QtBot, form: Form, key: str, words: str) -> None:
     """Open the list from the keyboard, walk to a line of it and take it."""
     qtbot.keyClick(box_of(form, key), Qt.Key.Key_Down, ALT)
     menu = button_of(form, key).menu_of_units
+    assert menu is not None
     texts = [action.text() for action in menu.actions()]
     menu.setActiveAction(menu.actions()[texts.index(words)])
     qtbot.keyClick(menu, ENTER)
@@ -101,6 +102,7 @@ def test_what_can_not_be_read_is_not_offered_in_other_units(qtbot: QtBot, card: 
     qtbot.keyClicks(box, "twelve")
     qtbot.keyClick(box, Qt.Key.Key_Down, ALT)
     menu = button_of(form, "tank.diameter").menu_of_units
+    assert menu is not None
     assert [one.isEnabled() for one in menu.actions()] == [False]
     menu.close()
 
