@@ -2,16 +2,14 @@
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QObject, QRect, Qt, Signal
-from PySide6.QtGui import QAction, QIcon, QKeyEvent, QMouseEvent, QPainter, QPixmap
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtGui import QAction, QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QMenu, QWidget
 
-from levelbench.gui import theme
 from levelbench.gui.preferences import Preferences
-from levelbench.gui.trend_pens import CURVES, PANES, USUAL, Curve, pen_of
+from levelbench.gui.trend_pens import CURVES, PANES, USUAL
 
 LIMITS, WHOLE_TANK = "limits", "whole tank"
-_SAMPLE = QRect(0, 0, 28, 16)
 
 
 class StayingMenu(QMenu):
@@ -55,7 +53,6 @@ class Choice(QObject):
         self.menu.addSection("scale of the tank")
         self._add(LIMITS, "Limits as thin lines")
         self._add(WHOLE_TANK, "Whole tank, from empty to the spill")
-        self.menu.aboutToShow.connect(self._draw_samples)
 
     def _add(self, what: str, words: str) -> None:
         action = self.menu.addAction(words)
@@ -90,19 +87,3 @@ class Choice(QObject):
         self._preferences.trend = sorted(self._chosen)
         self._actions[what].setChecked(on)
         self.changed.emit()
-
-    def _draw_samples(self) -> None:
-        """Show beside every pen its line, in the colours of the present theme."""
-        for curve in CURVES:
-            self._actions[curve.column].setIcon(_sample(curve, self.menu.devicePixelRatioF()))
-
-
-def _sample(curve: Curve, ratio: float) -> QIcon:
-    picture = QPixmap(_SAMPLE.size() * ratio)
-    picture.setDevicePixelRatio(ratio)
-    picture.fill(Qt.GlobalColor.transparent)
-    painter = QPainter(picture)
-    painter.setPen(pen_of(curve, theme.current(), 1.6))
-    painter.drawLine(_SAMPLE.left(), _SAMPLE.center().y(), _SAMPLE.right(), _SAMPLE.center().y())
-    painter.end()
-    return QIcon(picture)

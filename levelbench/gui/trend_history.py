@@ -35,7 +35,7 @@ def _set_to(entry: Entry, units: Units) -> str:
         return "pressed"
     if panel.dimension is None or isinf(entry.value):
         return "on" if entry.value and not isinf(entry.value) else "off"
-    return f"set to {units.show(entry.value, panel.dimension, abs(entry.value) / 1000)}"
+    return units.show(entry.value, panel.dimension, abs(entry.value) / 1000)
 
 
 class History:

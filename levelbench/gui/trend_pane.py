@@ -60,7 +60,7 @@ def dress_plot(made: pg.PlotWidget, theme: Theme) -> None:
     made.getPlotItem().vb.setBorder(hairline)
     for side in ("left", "right", "bottom"):
         axis = made.getPlotItem().getAxis(side)
-        axis.setPen(hairline)
+        axis.setPen(QPen(Qt.PenStyle.NoPen))  # the frame is the box's border
         axis.setTextPen(quiet)
         axis.setTickFont(small_font())
         axis.setTickPen(hairline)

@@ -198,7 +198,7 @@ def test_flags_name_what_happened(trend):
     assert len(trend.panes.strip.marks.data) == 2
     trend.point(500.1)
     trend.redraw()
-    assert trend.head.said.text() == "0:08:20.0  set point set to 2.642 US gal by hand"
+    assert trend.head.said.text() == "0:08:20.0  set point 2.642 US gal by hand"
 
 
 def test_a_thousand_flags_at_once_stay_readable_and_alarms_win(trend):

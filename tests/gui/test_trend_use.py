@@ -1,7 +1,7 @@
 """The trend in a person's hands: pens, limits, flags by keyboard and pointer, copies, axes at every span."""
 
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -13,8 +13,9 @@ from PySide6.QtGui import QColor, QFontMetrics, QGuiApplication, QImage
 from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
+from levelbench.gui import app, theme
 from levelbench.gui import pyramid as pyramid_module
-from levelbench.gui import theme
+from levelbench.gui.dialogs import Unsaved
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.pyramid import FAN, Pyramid
 from levelbench.gui.scales import scales
@@ -250,6 +251,40 @@ def test_no_key_is_cut_off_or_lies_on_another(trend: Trend, width: int, longer: 
             assert pane.head.rect().contains(place)
             assert place.width() >= pane.keys[pane.pens[at].column].sizeHint().width()
             assert not any(place.intersects(other) for other in places[:at])
+
+
+def test_in_the_window_the_trend_has_the_limits_the_run_and_its_place_in_the_edit_menu(
+    qtbot: QtBot, answer_unsaved: Callable[[Unsaved], list[str]]
+) -> None:
+    answer_unsaved(Unsaved.LET_GO)
+    window, bench = app.make_window(sample("seedling_house"), Preferences())
+    qtbot.addWidget(window)
+    with qtbot.waitActive(window):
+        window.show()
+        window.activateWindow()
+    qtbot.waitUntil(lambda: bench.live is not None and bench.live.view is not None, timeout=110_000)
+    qtbot.waitUntil(lambda: not window.answers.working, timeout=110_000)
+    assert bench.live is not None
+    trend, live = bench.trend, bench.live
+    assert trend.hint.isVisible()
+    live.set_speed(10)
+    qtbot.keyClick(window, Qt.Key.Key_F5)
+    qtbot.waitUntil(lambda: trend.now > 2.0 and trend.panes.isVisible(), timeout=20_000)
+    qtbot.keyClick(window, Qt.Key.Key_F5)
+    assert not live.running
+    trend.choice.put("limits", on=True)
+    assert lines_of(trend)["high"] == pytest.approx(4.30)  # as the sample says, in US gal
+    window.document.edit("bands.high.limit", "4.40 gal")
+    qtbot.waitUntil(lambda: lines_of(trend)["high"] == pytest.approx(4.40), timeout=20_000)
+    words = [action.text().replace("&", "") for action in window.menus.edit_menu.actions()]
+    assert words.index("Copy the values that are shown (CSV)") > words.index(
+        "Copy the trend as a picture (PNG and SVG)"
+    )
+    with qtbot.waitSignal(trend.copies.told):
+        next(one for one in window.menus.edit_menu.actions() if "CSV)" in one.text()).trigger()
+    assert QGuiApplication.clipboard().text().startswith("time,set_point,pv,")
+    QGuiApplication.clipboard().clear()
+    window.close()
 
 
 # Axes ----------------------------------------------------------------------------------------------------------------
