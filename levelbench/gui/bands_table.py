@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 BANDS = {"high_high": "high-high", "high": "high", "low": "low", "low_low": "low-low", "deviation": "deviation"}
 _ROWS = ("switch", "high_high", "high", "set point, highest", "set point, lowest", "low", "low_low", "drain takes air")
-WIDTHS = {"volume": 62, "height": 58, "signal": 52, "seconds": 50}  # px
+WIDTHS = {"volume": 58, "height": 54, "signal": 46, "seconds": 44}  # px
 
 
 class BandsTable(QWidget):
@@ -73,7 +73,7 @@ class BandsTable(QWidget):
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(4)
         grid.setVerticalSpacing(1)
-        grid.addWidget(text("in use", "small"), 0, 0)
+        grid.addWidget(text("in use", "small"), 0, 0, 1, 2)
         for at, column in enumerate(COLUMNS):
             self.heads[column.key] = text(column.name, "small")
             self.heads[column.key].setAlignment(Qt.AlignmentFlag.AlignRight)

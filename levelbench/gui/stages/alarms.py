@@ -54,6 +54,7 @@ class Alarms(Card):
         self._form_place, self._noise, self._said = QVBoxLayout(), QVBoxLayout(), QVBoxLayout()
         for place in (self._noise, self._said):
             place.setSpacing(GRID // 2)
+            place.setContentsMargins(0, 0, 0, 0)
         self._build()
         self._connect()
         self.table.choose("high_high")

@@ -58,6 +58,7 @@ class Tune(Card):
         self._more_folded = Folded("scan, filters, limits, ramp", self.more)
         self._does = QVBoxLayout()
         self._does.setSpacing(GRID - 2)
+        self._does.setContentsMargins(0, 0, 0, 0)
         self._help = text("", "small", wrap=True)
         self._help.hide()
         self._build()
