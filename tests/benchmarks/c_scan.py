@@ -55,6 +55,10 @@ class CScan:
         flat_at = self._flat.ctypes.data
         self._c = _CRig(flat_at, volumes, kernel.ROWS, lamps, at["tank"], at["scan"], at["ring"], at["panel"])
 
+    def set_entry(self, entry: int, value: float) -> None:
+        """Set an entry of the panel."""
+        self._state["panel"][0, entry] = value
+
     def run(self, rows: NDArray[np.float64], seed: int) -> None:
         """Run as many scans as there are rows [scans, columns], and fill them."""
         self._library.run_scans(

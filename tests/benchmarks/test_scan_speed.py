@@ -10,7 +10,7 @@ import pytest
 from c_scan import COMPILER, CScan, build
 
 from levelbench.project import edit_many, load, sample
-from levelbench.rig import Rig, Session, assemble, kernel
+from levelbench.rig import ENTRIES, Rig, Session, assemble, kernel
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "rig"))
 from slow_rig import SlowRig
@@ -54,6 +54,17 @@ def test_scan_takes_at_most_1_3_times_the_same_equations_in_c(rig: Rig, tmp_path
         f"\nscan {ours_takes / scans * 1e9:.0f} ns, C {c_takes / scans * 1e9:.0f} ns, ratio {ours_takes / c_takes:.2f}"
     )
     assert ours_takes <= 1.3 * c_takes
+
+
+@pytest.mark.skipif(COMPILER is None, reason="no C compiler on this machine")
+@pytest.mark.parametrize("fault", ["loop wire open", "echo lost", "switch wire open", "airlock"])
+def test_c_answers_the_same_under_a_fault(rig: Rig, tmp_path: Path, fault: str) -> None:
+    theirs, their_rows = CScan(build(tmp_path), rig), np.zeros((600, kernel.COLUMNS))
+    theirs.set_entry(ENTRIES[fault].index, 1.0)
+    theirs.run(their_rows, 1)
+    session = Session(rig, seed=1)
+    session.act(fault)
+    np.testing.assert_allclose(session.advance(600).rows, their_rows, rtol=1e-9, atol=1e-15)
 
 
 def test_scan_is_at_least_200_times_faster_than_the_solver_called_scan_by_scan(rig: Rig) -> None:
