@@ -1,6 +1,6 @@
 """Where a window was and how it was divided: kept at its end, taken up at the next start, never off every screen."""
 
-from PySide6.QtCore import QPoint, QRect, QSize
+from PySide6.QtCore import QByteArray, QPoint, QRect, QSize, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QMainWindow, QSplitter
 
@@ -13,7 +13,9 @@ STEP = 32  # px; a further window does not lie exactly over the first
 
 def remember(window: QMainWindow, centre: QSplitter, stage: int, preferences: Preferences) -> None:
     """Keep how a window is laid out."""
-    preferences.remember_layout("window", window.saveGeometry())
+    at = window.normalGeometry() if window.isMaximized() else QRect(window.pos(), window.size())
+    words = f"{at.x()} {at.y()} {at.width()} {at.height()} {int(window.isMaximized())}"
+    preferences.remember_layout("window", QByteArray(words.encode()))
     if centre.count() > 1:
         preferences.remember_layout("centre", centre.saveState())
     preferences.stage = stage
@@ -21,20 +23,33 @@ def remember(window: QMainWindow, centre: QSplitter, stage: int, preferences: Pr
 
 def take_up(window: QMainWindow, preferences: Preferences) -> None:
     """Put a window where it was, if that is still on a screen; a further window a little aside."""
-    kept = preferences.layout("window")
-    if kept is not None:
-        window.restoreGeometry(kept)
-    others = [
-        one.position()
-        for one in QGuiApplication.topLevelWindows()
-        if one.isVisible() and one.title().endswith("LevelBench")
-    ]
+    place, maximised = _kept(preferences) or (None, False)
+    if place is None:
+        return
+    shown = [one for one in QGuiApplication.topLevelWindows() if one.isVisible()]
+    others = [one.position() for one in shown if one.title().endswith("– LevelBench")]
     if others:
-        window.move(max(one.x() for one in others) + STEP, max(one.y() for one in others) + STEP)
-    place = QRect(window.pos(), window.size())
-    sane = within(place, [one.availableGeometry() for one in QGuiApplication.screens()])
-    if sane != place:
-        window.setGeometry(sane)
+        place.moveTo(max(one.x() for one in others) + STEP, max(one.y() for one in others) + STEP)
+    place = within(place, screens())
+    window.resize(place.size())
+    window.move(place.topLeft())
+    if maximised and not others:
+        window.setWindowState(Qt.WindowState.WindowMaximized)
+
+
+def _kept(preferences: Preferences) -> tuple[QRect, bool] | None:
+    """Give the place that was kept and whether the window filled the screen; None: nothing that makes sense."""
+    kept = preferences.layout("window")
+    try:
+        x, y, width, height, maximised = (int(one) for one in bytes((kept or QByteArray()).data()).split())
+    except ValueError:
+        return None
+    return QRect(x, y, width, height), bool(maximised)
+
+
+def screens() -> list[QRect]:
+    """Give the room on each screen, the main one first."""
+    return [one.availableGeometry() for one in QGuiApplication.screens()]
 
 
 def take_up_centre(centre: QSplitter, preferences: Preferences) -> None:
@@ -44,16 +59,19 @@ def take_up_centre(centre: QSplitter, preferences: Preferences) -> None:
         centre.restoreState(kept)
 
 
-def within(place: QRect, screens: list[QRect]) -> QRect:
-    """Give a place for a window that can be seen: its own if its head is on a screen, else the first's middle."""
-    head = QRect(place.topLeft(), QSize(place.width(), SEEN.height()))
-    for screen in screens:
-        seen = head.intersected(screen)
-        if seen.width() >= SEEN.width() and seen.height() >= SEEN.height() // 2:
-            return place
-    if not screens:
+def within(place: QRect, rooms: list[QRect]) -> QRect:
+    """Give a place for a window that is wholly on a screen: where it was, else the first's middle."""
+    if not rooms:
         return place
-    first = screens[0]
-    size = place.size().boundedTo(first.size())
-    corner = first.center() - QPoint(size.width() // 2, size.height() // 2)
-    return QRect(corner, size)
+    head = QRect(place.topLeft(), QSize(place.width(), SEEN.height()))
+    seen = [head.intersected(room) for room in rooms]
+    best = max(range(len(rooms)), key=lambda at: seen[at].width() * seen[at].height())
+    room = rooms[best]
+    size = place.size().boundedTo(room.size())
+    if seen[best].width() < SEEN.width() or seen[best].height() < SEEN.height() // 2:
+        room = rooms[0]
+        size = place.size().boundedTo(room.size())
+        return QRect(room.center() - QPoint(size.width() // 2, size.height() // 2), size)
+    x = min(max(place.x(), room.x()), room.x() + room.width() - size.width())
+    y = min(max(place.y(), room.y()), room.y() + room.height() - size.height())
+    return QRect(QPoint(x, y), size)
