@@ -24,7 +24,7 @@ from levelbench.gui.entry_keys import declaration, in_words, kind_of, name_of
 from levelbench.gui.parts import restyle, row, text
 from levelbench.gui.theme import GRID
 from levelbench.gui.understood import understood
-from levelbench.gui.unit_menu import UnitButton
+from levelbench.gui.unit_menu import UnitButton, has_choice
 from levelbench.project import Value
 from levelbench.quantity import LevelBenchError
 
@@ -88,6 +88,11 @@ class Field(QWidget):
     def beside_boxes(self) -> list[QWidget]:
         """Give what stands right beside the boxes and helps to fill them."""
         return []
+
+    def _unit_button(self, *boxes: QLineEdit) -> list[QWidget]:
+        """Give the list of units for some boxes; nothing where there is but one unit."""
+        dimensions = self.entry.dimensions
+        return [UnitButton(boxes, dimensions, name_of(self.key), self.hand_in)] if has_choice(dimensions) else []
 
     def boxes(self) -> list[QWidget]:
         """Give what is typed in or pressed, made on the first call."""
@@ -189,7 +194,7 @@ class QuantityField(TextField):
 
     def beside_boxes(self) -> list[QWidget]:
         """Give the list of units."""
-        return [UnitButton([self.box], self.entry.dimensions, name_of(self.key), self.hand_in)]
+        return self._unit_button(self.box)
 
     def put(self, value: Any) -> None:
         """Show the text as typed, and what it means; where it is left out, what is assumed."""
@@ -243,7 +248,7 @@ class PairField(Field):
 
     def beside_boxes(self) -> list[QWidget]:
         """Give the list of units, for both at once."""
-        return [UnitButton(self.pair, self.entry.dimensions, name_of(self.key), self.hand_in)]
+        return self._unit_button(*self.pair)
 
     def value(self) -> Value:
         """Give both texts as the project takes a pair; None when both are empty."""

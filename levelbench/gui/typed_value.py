@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
 from levelbench.gui.parts import button, restyle, row, text
 from levelbench.gui.theme import GRID
-from levelbench.gui.unit_menu import UnitButton
+from levelbench.gui.unit_menu import UnitButton, has_choice
 from levelbench.quantity import Dimension, Quantity, QuantityError, read
 
 Check = Callable[[Quantity], str]  # "" when the value may be sent, else the reason why not
@@ -33,10 +33,10 @@ class TypedValue(QWidget):
         self.reason.hide()
         self.now.setContentsMargins(96 + GRID, 0, 0, 0)
         self.now.hide()
-        self.units = UnitButton([self.box], [dimension], name, lambda: None)
-        beside = row(self.box, self.units, gap=GRID // 2)
-        line = row(self.name, self.go, None)
-        line.insertLayout(1, beside)
+        line = row(self.name, self.box, self.go, None)
+        self.units = UnitButton([self.box], [dimension], name, lambda: None) if has_choice([dimension]) else None
+        if self.units is not None:
+            line.insertWidget(2, self.units)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(GRID // 4)
@@ -52,7 +52,8 @@ class TypedValue(QWidget):
     def allow(self, allowed: bool, why_not: str) -> None:
         """Take texts or not; `why_not` is shown while it doesn't."""
         self.box.setEnabled(allowed)
-        self.units.setEnabled(allowed)
+        if self.units is not None:
+            self.units.setEnabled(allowed)
         self.go.setEnabled(allowed)
         self.explain("" if allowed else why_not)
 

@@ -13,6 +13,11 @@ WIDTH = 26  # px
 _MOST = 12  # units in the list
 
 
+def has_choice(dimensions: Sequence[Dimension]) -> bool:
+    """Tell whether there is more than one unit to choose from."""
+    return sum(len(units_of(one)) for one in dimensions) > 1
+
+
 def in_words_of(quantity: Quantity, unit: str) -> str:
     """Say a quantity in another unit with the fewest digits that mean the very same value."""
     value = in_unit(quantity.si, quantity.dimension, unit)
