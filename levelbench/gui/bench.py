@@ -183,14 +183,11 @@ class Bench(QObject):
         """Take what was moved or typed on the drawing; gives why it was refused, which is told as well."""
         from levelbench.gui.section_take import take  # noqa: PLC0415  brings the compiler in
 
-        refusal = take(self._document, self._enter if self.section.moment.begun else None, key, words)
+        enter = partial(self.act, "set point") if self.section.moment.begun else None  # as the operator does
+        refusal = take(self._document, enter, key, words)
         if refusal:
             self._window.header.tell(f"▲ {refusal}")
         return refusal
-
-    def _enter(self, set_point: float) -> None:
-        """Enter a set point [m3] as the operator does."""
-        self.act("set point", set_point)
 
 
 def _bring_in(_progress: Progress) -> None:
