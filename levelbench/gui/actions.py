@@ -56,7 +56,7 @@ class Actions(QObject):
 
     def _make_file_menu(self, menu: QMenu) -> None:
         files = self._files
-        self.interviews = Interviews(self._window, self._document, files.may_go_on)
+        self.interviews = Interviews(self._window, self._document, files.may_go_on, self._preferences)
         self._add(menu, "New from &ten questions …", self.interviews.open, "Ctrl+T")
         fresh = menu.addMenu("&New from sample")
         for path in samples():

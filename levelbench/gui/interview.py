@@ -15,9 +15,10 @@ from levelbench.gui.interview_page import Page
 from levelbench.gui.interview_steps import Steps
 from levelbench.gui.jobs import Job
 from levelbench.gui.parts import button, column, line, row, text
+from levelbench.gui.preferences import UNITS, Preferences
 from levelbench.gui.theme import GRID
-from levelbench.project import Project, ProjectProblems
-from levelbench.project.interview import QUESTIONS, Answers, InterviewError, question_of
+from levelbench.project import Project, ProjectProblems, edit
+from levelbench.project.interview import QUESTIONS, SYSTEMS, Answers, InterviewError, question_of
 from levelbench.quantity import LevelBenchError
 
 _WORKING = "Working out the project …"
@@ -155,21 +156,35 @@ class Interview(QDialog):
 class Interviews(QObject):
     """Opens the interview of a window, and puts what it makes in the place of the open project."""
 
-    def __init__(self, window: QWidget, document: Document, may_go_on: Callable[[], bool]) -> None:
+    def __init__(
+        self, window: QWidget, document: Document, may_go_on: Callable[[], bool], preferences: Preferences
+    ) -> None:
         super().__init__(window)
         self._window, self._document, self._may_go_on = window, document, may_go_on
-        self._notes = Notes()
+        self._preferences = preferences
+        self._notes: Notes | None = None
 
     def open(self) -> None:
-        """Begin the interview, or take it up where it was left."""
+        """Begin the interview in the units that the person prefers, or take it up where it was left."""
+        if self._notes is None:
+            self._notes = Notes(_preferred(self._preferences))
         interview = Interview(self._window, self._notes)
         interview.made.connect(self._take)
         interview.open()
 
     def _take(self, project: Project) -> None:
         if self._may_go_on():
-            self._document.replace(project, None, edited=True)
-            self._notes = Notes()
+            paper = self._preferences.for_a_new_project(project).get("sheet.paper")
+            made = edit(project, "sheet.paper", paper) if paper else project
+            self._document.replace(made, None, edited=True)
+            self._notes = None
+
+
+def _preferred(preferences: Preferences) -> dict[str, str]:
+    """Give the answer to the question about units that the preferences stand for, if there is one."""
+    wanted = UNITS[preferences.units]
+    named = {(one.volume, one.length, one.flow): name for name, one in SYSTEMS.items()}
+    return {"units": named[wanted]} if wanted in named else {}
 
 
 def _make(answers: Answers) -> Project:

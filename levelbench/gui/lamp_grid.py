@@ -5,6 +5,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
 from levelbench.gui.document import Document
+from levelbench.gui.entry_keys import typed
 from levelbench.gui.parts import button, column, row, text
 from levelbench.gui.theme import GRID
 from levelbench.project import ProjectProblems
@@ -79,7 +80,7 @@ class LampGrid(QWidget):
                 item.setData(Qt.ItemDataRole.AccessibleTextRole, words)
                 item.setToolTip(words)
                 self.grid.setItem(at, place, item)
-        own = _written(project)
+        own = typed(project, KEY) is not None
         assumed = "The file says nothing: this table is assumed. Change it here."
         self.origin.setText("Written in the project's file." if own else assumed)
         self.back.setVisible(own)
@@ -116,7 +117,3 @@ def _off(name: str) -> str | bool:
 
 def _next(mode: str) -> str:
     return LAMP_MODES[(LAMP_MODES.index(mode) + 1) % len(LAMP_MODES)]
-
-
-def _written(project: Project) -> bool:
-    return "[[stack_light]]" in project.text or "\nstack_light" in project.text

@@ -9,6 +9,7 @@ from levelbench.gui.document import Document
 from levelbench.gui.interview import Interview, Interviews, Notes
 from levelbench.gui.jobs import stop_all
 from levelbench.gui.main_window import MainWindow
+from levelbench.gui.preferences import UNITS, Preferences
 from levelbench.project import Project
 from levelbench.project.interview import QUESTIONS
 
@@ -170,3 +171,19 @@ def test_the_new_project_is_open_and_not_saved(qtbot: QtBot, document: Document,
     assert document.project.title == "New tank"
     assert document.path is None
     assert document.edited
+
+
+def test_the_interview_begins_in_the_units_that_are_preferred(qtbot: QtBot, window: MainWindow) -> None:
+    interviews = window.findChild(Interviews)
+    assert interviews is not None
+    Preferences().units = next(name for name, units in UNITS.items() if units and units[0] == "l")
+    Preferences().paper = "Letter"
+    interviews.open()
+    (interview,) = window.findChildren(Interview)
+    assert interview.pages[1].fields["units"].box.currentText() == "litres and millimetres"  # type: ignore[union-attr]
+    interview.steps.buttons[9].click()
+    with qtbot.waitSignal(window.document.replaced, timeout=60_000):
+        press(qtbot, interview, "next")
+    project = window.document.project
+    assert (project.display.volume, project.display.length, project.sheet.paper) == ("l", "mm", "Letter")
+    assert project.tank.diameter.text == "300 mm"  # type: ignore[union-attr]

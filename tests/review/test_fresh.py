@@ -68,7 +68,7 @@ def answered(draw: st.DrawFn) -> dict[str, str]:
     return answers
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 @given(answered())
 def test_any_valid_answers_give_a_project_without_a_stop(answers: dict[str, str]) -> None:
     assert_nothing_stops(answers)
