@@ -112,9 +112,10 @@ class MainWindow(QMainWindow):
         notice = DiskNotice(self.document, self.files)
         self.answers_line = JobLine()
         for one in (self.files.job_line, self.answers_line):
-            one.setContentsMargins(2 * GRID + 4, GRID // 2, 2 * GRID, GRID // 2)
-        layout = column(self.header, notice, self.files.job_line, self.answers_line, middle, self.bar, gap=0)
-        layout.setStretch(4, 1)
+            one.setContentsMargins(2 * GRID, GRID, 2 * GRID, GRID)
+            self.rail.add(one)
+        layout = column(self.header, notice, middle, self.bar, gap=0)
+        layout.setStretch(2, 1)
         inside.setLayout(layout)
         self.setCentralWidget(inside)
 
@@ -138,6 +139,7 @@ class MainWindow(QMainWindow):
     def place_bench(self, trend: QWidget) -> None:
         """Put the trend under the drawing, and open the controls, now that there is a rig."""
         self.waiting.hide()
+        trend.setProperty("help", "trend")  # the page that F1 opens
         self.centre.insertWidget(1, trend)
         self.centre.setStretchFactor(0, 1)
         self.centre.setStretchFactor(1, 0)
