@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -13,9 +14,10 @@ from PySide6.QtWidgets import QFileDialog, QMenu, QWidget
 from levelbench.drawing.scene import Role
 from levelbench.gui import theme
 from levelbench.gui.jobs import Job, Progress
+from levelbench.gui.slices import Slices
 from levelbench.gui.trend_pane import Pane
 from levelbench.gui.trend_panes import Panes
-from levelbench.project import SaveError, units
+from levelbench.project import units
 from levelbench.project.saving import write_whole
 from levelbench.records import RecordError, write_csv
 from levelbench.rig.recording import Recording
@@ -100,6 +102,7 @@ class Copies(QObject):
         super().__init__(parent)
         self._panes = panes
         self._widget = parent
+        self._slices = Slices(self)
         self.recorded: Ask = lambda: None  # gives the run so far; asked on a working thread
         self.menu = QMenu(parent)
         self.menu.setAccessibleName("copy the trend")
@@ -120,12 +123,20 @@ class Copies(QObject):
         return action
 
     def copy_picture(self) -> None:
-        """Put the trend on the clipboard as PNG and as SVG; whoever takes it chooses."""
+        """Put the trend on the clipboard as PNG and as SVG, whoever takes it chooses; in steps, to hold up nothing."""
         held = QMimeData()
-        held.setImageData(picture(self._panes))
-        held.setData("image/svg+xml", QByteArray(svg(self._panes, "trend")))
-        QGuiApplication.clipboard().setMimeData(held)
-        self.told.emit("✓ The trend is on the clipboard, as a picture and as SVG.")
+
+        def hand_over() -> None:
+            QGuiApplication.clipboard().setMimeData(held)
+            self.told.emit("✓ The trend is on the clipboard, as a picture and as SVG.")
+
+        self._slices.do(
+            (
+                lambda: held.setImageData(picture(self._panes)),
+                lambda: held.setData("image/svg+xml", QByteArray(svg(self._panes, "trend"))),
+                hand_over,
+            )
+        )
 
     def copy_values(self) -> None:
         """Put the rows that are shown on the clipboard as CSV."""
@@ -160,14 +171,12 @@ class Copies(QObject):
         """Save what is shown as PNG, SVG or CSV, after the ending of the file's name."""
         if path.suffix == ".csv":
             recorded, span = self.recorded, self._panes.span()
-            Job(self, lambda _: _save_values(recorded, span, path), self._saved, self._could_not, key="save")
-            return
-        try:
-            write_whole(path, svg(self._panes, path.stem) if path.suffix == ".svg" else _png(picture(self._panes)))
-        except SaveError as error:
-            self._could_not(error)
+            work = partial(_save_values, recorded, span, path)
+        elif path.suffix == ".svg":
+            work = partial(_save_bytes, svg(self._panes, path.stem), path)
         else:
-            self._saved(path)
+            work = partial(_save_png, picture(self._panes), path)
+        Job(self, work, self._saved, self._could_not, key=f"save {path}", title=f"Saving {path.name}")
 
     def _saved(self, path: Path) -> None:
         self.told.emit(f"✓ Saved as {path.name}.")
@@ -183,15 +192,21 @@ def _asked(recorded: Ask, span: tuple[float, float]) -> Recording:
     return cut(recording, *span)
 
 
-def _save_values(recorded: Ask, span: tuple[float, float], path: Path) -> Path:
+def _save_values(recorded: Ask, span: tuple[float, float], path: Path, _progress: Progress) -> Path:
     part = _asked(recorded, span)
     write_csv(part, path, units(part.rig.project))
     return path
 
 
-def _png(image: QImage) -> bytes:
+def _save_bytes(content: bytes, path: Path, _progress: Progress) -> Path:
+    write_whole(path, content)
+    return path
+
+
+def _save_png(image: QImage, path: Path, _progress: Progress) -> Path:
     held = QByteArray()
     buffer = QBuffer(held)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     QImageWriter(buffer, QByteArray(b"png")).write(image)
-    return bytes(held.data())
+    write_whole(path, bytes(held.data()))
+    return path

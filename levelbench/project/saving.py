@@ -5,6 +5,7 @@ import errno
 import os
 import secrets
 import stat
+from collections.abc import Iterable
 from pathlib import Path
 
 from levelbench.project.problems import SaveError
@@ -19,19 +20,20 @@ def save(project: Project, path: Path | str) -> None:
     write_whole(path, project.text.encode("utf-8"))
 
 
-def write_whole(path: Path | str, content: bytes) -> None:
+def write_whole(path: Path | str, content: bytes | Iterable[bytes]) -> None:
     """Write a file beside the target, force it to the disk, then put it in the target's place; its mode is kept.
 
     A link is followed, so that the file it leads to is replaced and not the link. A device or a pipe is written into,
-    since nothing stands there that could be kept. Raises SaveError.
+    since nothing stands there that could be kept. Long content may come in pieces. Raises SaveError.
     """
+    pieces = (content,) if isinstance(content, bytes) else content
     if is_stream(path):
-        _write_into(Path(path), content)
+        _write_into(Path(path), pieces)
         return
     target = Path(os.path.realpath(path))
     beside = target.with_name(f".levelbench-{os.getpid()}-{secrets.token_hex(4)}.part")  # short: a name has its limit
     try:
-        _write(beside, content, target)
+        _write(beside, pieces, target)
         os.replace(beside, target)  # noqa: PTH105  the one call whose failure the tests simulate
     except OSError as error:
         with contextlib.suppress(OSError):
@@ -48,16 +50,17 @@ def is_stream(path: Path | str) -> bool:
         return False
 
 
-def _write_into(target: Path, content: bytes) -> None:
+def _write_into(target: Path, pieces: Iterable[bytes]) -> None:
     try:
-        target.write_bytes(content)
+        with target.open("wb") as file:
+            file.writelines(pieces)
     except OSError as error:
         raise save_error(error, target) from error
 
 
-def _write(beside: Path, content: bytes, target: Path) -> None:
+def _write(beside: Path, pieces: Iterable[bytes], target: Path) -> None:
     with beside.open("xb") as file:
-        file.write(content)
+        file.writelines(pieces)
         file.flush()
         os.fsync(file.fileno())
     with contextlib.suppress(FileNotFoundError):

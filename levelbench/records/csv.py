@@ -8,6 +8,7 @@ exactly. A condition is a column of 0 and 1, so that a spreadsheet can filter by
 import csv
 import io
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TextIO
 
@@ -22,6 +23,7 @@ from levelbench.rig.recording import Recording
 
 JOURNAL_HEAD = ("time", "kind", "what", "value", "unit")
 JOURNAL_UNITS = ("s", "", "", "as beside", "")
+PIECE = 2000  # rows that are put into words at a time
 HINT = "Give a file that LevelBench wrote: names in its first row, units in its second."
 
 
@@ -38,19 +40,26 @@ def write_csv(recording: Recording, target: Path | str | TextIO, units: Units) -
     """
     table = table_of(recording, units)
     if not isinstance(target, Path | str):
-        target.writelines(_lines(table))
+        target.writelines(_pieces(table))
         return
     path = Path(target)
-    write_whole(path, "".join(_lines(table)).encode())
+    write_whole(path, (piece.encode() for piece in _pieces(table)))
     if not is_stream(path):
         write_whole(journal_path(path), _journal_text(table).encode())
 
 
-def _lines(table: Table) -> Iterator[str]:
-    """Give every line of the columns' file."""
+def _pieces(table: Table) -> Iterator[str]:
+    """Give the columns' file in pieces, each done quickly, so that a window stays alive while a week is written."""
     head = io.StringIO()
     csv.writer(head, lineterminator="\n").writerows((table.names, table.units))
     yield head.getvalue()
+    for begin in range(0, len(table), PIECE):
+        part = tuple(column[begin : begin + PIECE] for column in table.columns)
+        yield "".join(_lines(replace(table, columns=part)))
+
+
+def _lines(table: Table) -> Iterator[str]:
+    """Give a line for every row."""
     measured = [column for column, unit in zip(table.columns, table.units, strict=True) if unit != YES_NO]
     numbers = [map(repr, column.tolist()) for column in measured]
     yield from (",".join(row) + "\n" for row in zip(*numbers, _conditions(table), strict=True))
