@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QFrame, QVBoxLayout, QWidget
 
 from levelbench.gui.fields import Field, field_for
 from levelbench.gui.parts import clear, text
@@ -35,6 +35,9 @@ class SectionEditor(QFrame):
         layout.addLayout(self._place)
         layout.addWidget(self._rule)
         self.hide()
+        app = QApplication.instance()
+        assert isinstance(app, QApplication)
+        app.focusChanged.connect(self._left)
 
     def open(self, key: str, words: str, rule: str, take: Callable[[str, str], str]) -> None:
         """Open for an entry that now says `words`; `take` gets what is typed and gives why it can't be taken."""
@@ -75,10 +78,19 @@ class SectionEditor(QFrame):
         super().keyPressEvent(event)
 
     def shut(self) -> None:
-        """Close, and give the keyboard back."""
+        """Close; give the keyboard back where it was here."""
+        focus = QApplication.focusWidget()
+        here = focus is not None and self.isAncestorOf(focus)
         if self.isVisible():
             self.hide()
-            self.closed.emit()
+            if here:
+                self.closed.emit()
+
+    def _left(self, _before: QWidget | None, now: QWidget | None) -> None:
+        """Close when the keyboard goes elsewhere and nothing refused is left; a list of units is not elsewhere."""
+        elsewhere = now is not None and not self.isAncestorOf(now) and QApplication.activePopupWidget() is None
+        if self.isVisible() and elsewhere and self.field is not None and not self.field.touched:
+            self.hide()
 
     def _hand_on(self, key: str, value: Value) -> str:
         if not key:  # Esc in the field

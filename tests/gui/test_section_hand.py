@@ -3,11 +3,13 @@
 import pytest
 from PySide6.QtCore import QEvent, QPoint, Qt
 from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QPushButton
 from sections import drag, open_view, place_of
 
 from levelbench.drawing.scene import Polygon
 from levelbench.gui.section_canvas import MARGIN
 from levelbench.gui.section_handles import handles, hint
+from levelbench.gui.section_pane import SectionPane
 from levelbench.gui.section_take import take
 from levelbench.gui.section_view import SectionView
 from levelbench.gui.section_warnings import warning
@@ -219,6 +221,28 @@ def test_escape_closes_the_editor_and_changes_nothing(view, qtbot):
     qtbot.keyClick(box, Qt.Key.Key_Escape)
     assert not view.editor.isVisible()
     assert view.heard == []
+
+
+@pytest.mark.parametrize("typed", ["", "16 l"])
+def test_who_goes_elsewhere_leaves_the_editor_and_keeps_the_keyboard_there(qtbot, rig, typed):
+    heard = []
+    pane = SectionPane(lambda key, words: heard.append((key, words)) or "")
+    qtbot.addWidget(pane)
+    pane.view.show_rig(rig)
+    with qtbot.waitActive(pane):
+        pane.show()
+        pane.activateWindow()
+    pane.grab()
+    pane.view.choose(HIGH)
+    pane.view.setFocus()
+    qtbot.keyClick(pane.view, Qt.Key.Key_Return)
+    box = pane.view.editor.field.boxes()[0]
+    qtbot.keyClicks(box, typed)
+    elsewhere = pane.findChildren(QPushButton)[0]
+    elsewhere.setFocus()
+    assert not pane.view.editor.isVisible()
+    assert elsewhere.hasFocus()
+    assert heard == ([(HIGH, "16 l")] if typed else [])
 
 
 def test_a_refused_text_stays_with_its_reason(view, qtbot):
