@@ -136,6 +136,10 @@ class Bench(QObject):
             self.live.begin(rig)
         else:
             self.live.take_project(rig)
+            self._window.bar.take_scales(rig)
+            self._window.rehearse.controls.take(rig.project)
+            if self.station is not None:
+                self.station.take(rig)
 
     def _draw(self, rig: Rig) -> None:
         assert self.live is not None

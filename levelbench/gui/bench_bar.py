@@ -157,21 +157,24 @@ class BenchBar(QFrame):
             one.setToolTip(tip)
         self._tips.clear()
 
-    def _start_again(self, rig: Rig) -> None:
+    def take_scales(self, rig: Rig) -> None:
+        """Show values in the units of a rig and to its steps."""
         from levelbench.gui.scales import scales  # noqa: PLC0415  brings the compiler in
 
         self._scales = shown_by = scales(rig)
+        widest = max((shown_by.bare(float(one), Dimension.VOLUME) for one in rig.strapping.volumes[[0, -1]]), key=len)
+        self.pv.make_room(widest)
+        self.sp.make_room(widest)
+
+    def _start_again(self, rig: Rig) -> None:
+        self.take_scales(rig)
+        assert self._scales is not None
         self._stop_wanted = None
         self._open()
         self.clock.setText(clock(0.0))
-        widest = max((shown_by.bare(float(one), Dimension.VOLUME) for one in rig.strapping.volumes[[0, -1]]), key=len)
-        for figure, dimension in (
-            (self.pv, Dimension.VOLUME),
-            (self.sp, Dimension.VOLUME),
-            (self.op, Dimension.PERCENT),
-        ):
-            figure.tell(math.nan, dimension, shown_by)
-            figure.make_room(widest if dimension is Dimension.VOLUME else "100")
+        for figure in (self.pv, self.sp):
+            figure.tell(math.nan, Dimension.VOLUME, self._scales)
+        self.op.tell(math.nan, Dimension.PERCENT, self._scales)
         self.status.show_word("")
         self._show_state()
 

@@ -89,6 +89,11 @@ class LiveRun(QObject):
         """How many times faster than the wall's clock it is asked to run."""
         return self._speed
 
+    @property
+    def newest(self) -> Rig | None:
+        """The project as it is now; it differs from `rig` by what went in as actions."""
+        return self._newest
+
     def run(self) -> None:
         """Let time pass."""
         self._tell(lambda pacer: pacer.run())

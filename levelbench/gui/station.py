@@ -153,6 +153,11 @@ class Station(QWidget):
         self.stop.setChecked(False)
         self._say_stop()
 
+    def take(self, rig: Rig) -> None:
+        """Go by the limits and steps of an edited project; the run goes on."""
+        self._scales = scales(rig)
+        self.pad.take(targets(rig.project))
+
     def say_run(self, words: str, *, running: bool) -> None:
         """Say whether time passes, and how fast."""
         self.clock.setText(words)

@@ -109,8 +109,13 @@ class Pad(QWidget):
         self._targets, self._now = targets, dict(now)
         for at, one in enumerate(self.choices):
             one.setVisible(at < len(targets))
-        self.say_no()
         self.choose(min(self._at, len(targets) - 1))
+
+    def take(self, targets: tuple[Target, ...]) -> None:
+        """Go by the limits of an edited project; what is set and half typed stays, a question is asked again."""
+        self._targets = targets
+        self.say_no()
+        self._show()
 
     def follow(self, what: str, now: float) -> None:
         """Show what is set on the panel now (SI), whoever set it."""

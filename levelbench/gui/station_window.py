@@ -11,6 +11,7 @@ from levelbench.gui.stages.operator import Rehearsed
 from levelbench.gui.station import Station
 from levelbench.gui.theme import GRID
 from levelbench.gui.trend_axes import clock
+from levelbench.rig import Rig
 
 _SCREEN = "station screen"
 
@@ -79,6 +80,11 @@ class StationDoor(QObject):
             self._join(self.window.station)
         self.window.open(self._beside)
 
+    def take(self, rig: Rig) -> None:
+        """Let the station go by an edited project, where the run goes on."""
+        if self.window is not None:
+            self.window.station.take(rig)
+
     def close(self) -> None:
         """Take the station away with its window."""
         if self.window is not None:
@@ -90,6 +96,8 @@ class StationDoor(QObject):
         live = self._live
         if live.rig is not None:
             station.begin(live.rig)
+        if live.newest is not None:
+            station.take(live.newest)
         live.started_again.connect(station.begin)
         live.advanced.connect(station.show_view)
         live.happened.connect(station.tell)

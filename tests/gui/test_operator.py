@@ -70,6 +70,15 @@ def test_the_limits_of_the_set_point_are_named(rehearse: Rehearse, document: Doc
     assert settings.entry_step.shown in words
 
 
+def test_limits_edited_during_the_run_hold_from_then_on(
+    qtbot: QtBot, rehearse: Rehearse, document: Document, hands: Hands
+) -> None:
+    rehearse.controls.take(edit_many(document.project, {"loop_settings.set_point_high": "3.20 gal"}))
+    enter(qtbot, rehearse.controls.set_point, "3.5 gal")
+    assert hands.acts == []
+    assert "3.20 US gal" in rehearse.controls.set_point.now.text()
+
+
 def test_manual_opens_the_output_and_auto_closes_it(qtbot: QtBot, rehearse: Rehearse, hands: Hands) -> None:
     controls = rehearse.controls
     assert not controls.output.box.isEnabled()

@@ -158,6 +158,15 @@ def test_valve_and_output_are_typed_on_the_same_pad(qtbot: QtBot, station: Stati
     ]
 
 
+def test_limits_edited_during_the_run_hold_from_then_on(qtbot: QtBot, station: Station, hands: Hands, rig: Rig) -> None:
+    keys(qtbot, station, "4")
+    station.take(assemble(edit_many(rig.project, {"loop_settings.set_point_high": "3.20 gal"})))
+    assert station.pad.typed == "4"
+    keys(qtbot, station, Qt.Key.Key_Return)
+    assert "It takes 2.00 to 3.20 US gal" in station.pad.note.text()
+    assert hands.acts == []
+
+
 def test_a_step_of_a_quarter_is_shown_whole_and_no_other_target_asks() -> None:
     project = edit_many(load(sample("seedling_house")), {"loop_settings.entry_step": "0.25 gal"})
     set_point, output, valve = targets(project)

@@ -63,10 +63,8 @@ class OperatorControls(QWidget):
         """Stand as the panel stands at the start of a run of a project."""
         start, shown_in = project.start, units(project)
         self._known.clear()
-        self._project = project
-        low, high = project.loop_settings.set_point_low, project.loop_settings.set_point_high
+        self.take(project)
         self.set_point.put(start.set_point.text)
-        self.set_point.explain(f"{low.shown} to {high.shown}, in steps of {project.loop_settings.entry_step.shown}")
         self.output.put(start.output.text)
         self.valve.put(project.drain.opening.text)
         self.draw.put(project.drain.draw.text)
@@ -80,6 +78,12 @@ class OperatorControls(QWidget):
         self.valve.setVisible(gravity)
         self.draw.setVisible(project.drain.kind == "forced draw")
         self.prime.setVisible(project.drain.kind == "siphon over the rim")
+
+    def take(self, project: Project) -> None:
+        """Go by the limits of an edited project; the run goes on."""
+        self._project = project
+        low, high = project.loop_settings.set_point_low, project.loop_settings.set_point_high
+        self.set_point.explain(f"{low.shown} to {high.shown}, in steps of {project.loop_settings.entry_step.shown}")
 
     def follow(self, now: Standing) -> None:
         """Show what was changed elsewhere: on the drawing, on the bench bar, by an edit of the project."""
