@@ -89,6 +89,8 @@ def in_words(value: Any) -> str:
     """Give a value as it stands in a sentence or a field."""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, (list, tuple)) and value and isinstance(value[0], (list, tuple, Mapping)):
+        return "1 row" if len(value) == 1 else f"{len(value)} rows"
     if isinstance(value, (list, tuple)):
         return " and ".join(in_words(one) for one in value)
     return "" if value is None else str(value)

@@ -85,7 +85,7 @@ def _pump(answers: Answers, wanted: "Wanted") -> Lines:
     unknown = [] if head else ["# shut_off_head left out: the flow does not depend on the lift"]
     return [
         "[pump]",
-        _asked("largest_flow", "largest_flow", answers, wanted.typed(wanted.flow, Q, up=False, digits=4)),
+        _asked("largest_flow", "largest_flow", answers, wanted.typed(wanted.flow, Q, up=False)),
         *head,
         *unknown,
         _entry("starts_moving_at", "10 %", "common practice for a small pump on a speed drive"),
@@ -209,7 +209,7 @@ def _duty(answers: Answers, wanted: "Wanted") -> Lines:
         _entry("set_point", begin, "in the middle, on a whole step"),
         "",
         "[duty]",
-        _asked("largest_draw", "draw", answers, wanted.typed(wanted.draw, Q, up=False, digits=4)),
+        _asked("largest_draw", "draw", answers, wanted.typed(wanted.draw, Q, up=False)),
     ]
 
 

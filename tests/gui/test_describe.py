@@ -157,6 +157,7 @@ def test_a_row_is_added_cell_by_cell_and_taken_up_when_complete(
         "9 in",
     )
     assert document.undo_stack.count() == 1
+    assert document.undo_stack.undoText() == "set tank fittings in the liquid to 2 rows"
     field.box.setCurrentCell(1, 0)
     field.remove.click()
     assert [one.name for one in document.project.tank.dead_wood] == ["siphon's dip tube"]

@@ -2,8 +2,9 @@
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QLineEdit
+from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit
 from pytestqt.qtbot import QtBot
+from test_window import clipped
 
 from levelbench.gui.document import Document
 from levelbench.gui.interview import Interview, Interviews, Notes
@@ -158,6 +159,13 @@ def test_every_question_says_what_is_assumed_when_it_is_left_open(interview: Int
                 assert one.beside.text().startswith("assumed: ")
                 assert len(one.beside.text()) > len("assumed: ")
                 assert one.box.accessibleName()
+
+
+def test_nothing_is_clipped_at_any_question(interview: Interview) -> None:
+    for at in range(len(QUESTIONS)):
+        interview.show_question(at)
+        QApplication.processEvents()
+        assert clipped(interview) == [], at
 
 
 def test_the_new_project_is_open_and_not_saved(qtbot: QtBot, document: Document, window: MainWindow) -> None:

@@ -13,7 +13,7 @@ from levelbench.gui import dialogs, theme
 from levelbench.gui.dialogs import ProblemsDialog, Unsaved
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.rail import STAGES
-from levelbench.gui.stages.describe import PARTS
+from levelbench.gui.stages.describe import NAMES
 from levelbench.project import Project, load
 
 CONTROL = Qt.KeyboardModifier.ControlModifier
@@ -77,10 +77,10 @@ def test_nothing_is_clipped(window: MainWindow, size: tuple[int, int]) -> None:
         QApplication.processEvents()
         assert clipped(window) == [], STAGES[at]
     window.rail.choose(0)
-    for part in range(len(PARTS)):
+    for part, name in enumerate(NAMES):
         window.describe.buttons.button(part).click()
         QApplication.processEvents()
-        assert clipped(window) == [], list(PARTS)[part]
+        assert clipped(window) == [], name
 
 
 def clipped(window: QWidget) -> list[str]:
