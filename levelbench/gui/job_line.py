@@ -1,13 +1,13 @@
-"""The line that shows long work: what it is, how far it is, how long it will still take, and a way out."""
+"""The lines that show long work: what it is, how far it is, how long it will still take, and a way out."""
 
 import time
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
+from PySide6.QtWidgets import QProgressBar, QWidget
 
 from levelbench.gui.jobs import Job
-from levelbench.gui.parts import button, text
+from levelbench.gui.parts import button, column, row, text
 from levelbench.gui.theme import GRID
 
 
@@ -29,16 +29,12 @@ class JobLine(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._job: Job[Any] | None = None
-        self.words = text("")
+        self.words = text("", wrap=True)
         self.bar = QProgressBar(textVisible=False)
         self.bar.setAccessibleName("progress")
         self.left = text("", "quiet")
         self.stop = button("Cancel", self._cancel, tip="stop this work and keep what was there before")
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(GRID)
-        for widget, stretch in ((self.words, 0), (self.bar, 1), (self.left, 0), (self.stop, 0)):
-            layout.addWidget(widget, stretch)
+        self.setLayout(column(self.words, self.bar, row(self.left, None, self.stop), gap=GRID // 2))
         self.hide()
 
     def follow(self, job: Job[Any]) -> None:

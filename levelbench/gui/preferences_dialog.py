@@ -103,11 +103,12 @@ def _choice(names: Sequence[str], now: int, chosen: Callable[[int], None]) -> QC
 
 def _form(*rows: tuple[str, QComboBox, str]) -> QFormLayout:
     form = QFormLayout()
-    form.setHorizontalSpacing(2 * GRID)
     form.setLabelAlignment(Qt.AlignmentFlag.AlignLeft)
     form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
     for name, box, tip in rows:
         box.setAccessibleName(name)
         box.setToolTip(tip)
-        form.addRow(text(name), box)
+        label = text(name)
+        label.setFixedWidth(label.fontMetrics().horizontalAdvance("size of everything") + 2 * GRID)
+        form.addRow(label, box)
     return form

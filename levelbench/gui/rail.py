@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFocusEvent, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QFrame, QVBoxLayout
+from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QFrame, QVBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui import theme
@@ -115,7 +115,7 @@ class Rail(QFrame):
         self.setFixedWidth(WIDTH)
         self.setAccessibleName("stages of the job")
         self._group = QButtonGroup(self)
-        layout = QVBoxLayout(self)
+        layout = self._column = QVBoxLayout(self)
         layout.setContentsMargins(0, GRID, 0, 0)
         layout.setSpacing(0)
         self.buttons = [StageButton(at + 1, name) for at, name in enumerate(STAGES)]
@@ -138,6 +138,10 @@ class Rail(QFrame):
         """Show what every stage says of itself."""
         for one, state in zip(self.buttons, states, strict=True):
             one.say(state)
+
+    def add(self, widget: QWidget) -> None:
+        """Put something at the foot of the rail, where it moves nothing else when it comes and goes."""
+        self._column.addWidget(widget)
 
     def _toggled(self, at: int, on: bool) -> None:
         if on:
