@@ -187,9 +187,11 @@ class EquationView(QWidget):
         y = 2.0
         for row, role in self._rows:
             painter.setPen(QPen(QColor(theme.current().colour(role)), 1.1))
-            full = row.set(self._size)
-            fits = min(self._size, max(LEAST, self._size * (self.width() - 4) / max(full.width, 1)))
-            box = row.set(fits)
+            full = box = row.set(self._size)
+            size = self._size
+            while box.width > self.width() - 4 and size > LEAST:
+                size -= 0.5
+                box = row.set(size)
             box.paint(painter, 2.0, y + full.above)
             y += full.above + full.below + 6
 

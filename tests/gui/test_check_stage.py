@@ -58,14 +58,15 @@ def test_a_change_is_tried_shown_before_and_after_and_left(qtbot: QtBot, documen
     qtbot.keyClick(box, Keys.Key_T)
     qtbot.waitUntil(lambda: box.outcome is not None and box.outcome.adopt.isEnabled(), timeout=LONG)
     assert box.outcome is not None
-    words = words_of(box.outcome)
-    assert f"■ to fix → ✓ good: {box.title}" in words
+    outcome = box.outcome
+    qtbot.waitUntil(lambda: f"■ to fix → ✓ good: {box.title}" in words_of(outcome))
+    words = words_of(outcome)
     assert "4.0" in words  # k'·K·Ti of 4 is what Skogestad's rule asks for (J. Process Control 13, 2003)
     assert "phase margin" in words
     assert "Other findings that change" in words or "No other finding changes." in words
     assert document.project is project
     assert document.undo_stack.count() == 0
-    qtbot.mouseClick(box.outcome.leave, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(outcome.leave, Qt.MouseButton.LeftButton)
     assert box.outcome is None
     assert document.project is project
 

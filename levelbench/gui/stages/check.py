@@ -92,7 +92,7 @@ class Check(Card):
         checked = answers.checked
         for button_ in (self.copy_text, self.copy_csv):
             button_.setEnabled(checked is not None)
-        self.headline.setVisible(checked is not None)
+        self.headline.setVisible(not answers.trouble)
         if checked is None:
             self._trier.stop()
             self.aside.setText(
@@ -108,15 +108,21 @@ class Check(Card):
             box.setText(f"{_FILTERS[word]} {number}")
 
     def _show(self) -> None:
+        """Show the findings anew; what was open stays open, and the keyboard stays with its finding."""
+        known = {box.finding.key for box in self.boxes()}
+        opened = {box.finding.key for box in self.boxes() if box.fold.isChecked()}
+        held = next((box.finding.key for box in self.boxes() if box.isAncestorOf(self.focusWidget())), "")
         clear(self._list)
         self._trying = None
         if self._answers.checked is not None:
             shown_in = units(self._document.project)
             findings = self._answers.checked.findings
-            self._slices.do(partial(self._add, at, one, shown_in) for at, one in enumerate(findings))
+            fresh = {one.key for one in findings if one.severity.word == "stop"} | {findings[0].key}
+            opened |= fresh - known
+            self._slices.do(partial(self._add, one, shown_in, one.key in opened, one.key == held) for one in findings)
 
-    def _add(self, at: int, finding: Finding, shown_in: Units) -> None:
-        box = FindingBox(finding, shown_in, opened=finding.severity.word == "stop" or at == 0)
+    def _add(self, finding: Finding, shown_in: Units, opened: bool, held: bool) -> None:
+        box = FindingBox(finding, shown_in, opened=opened)
         box.go_to.connect(self.go_to)
         box.try_it.connect(self._try)
         box.adopted.connect(self._adopt)
@@ -124,6 +130,8 @@ class Check(Card):
         self._list.addWidget(box)
         if not self._chosen(finding):
             box.hide()
+        elif held:
+            box.setFocus()
 
     def _step(self, box: FindingBox, by: int) -> None:
         """Go on to the next finding that is shown."""

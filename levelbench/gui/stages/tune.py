@@ -44,7 +44,7 @@ class Tune(Card):
     looked_at = Signal(str)  # key
 
     def __init__(self, document: Document, answers: Answers) -> None:
-        super().__init__("Tune the loop", f"{document.project.first_letter}IC-{document.project.loop}")
+        super().__init__("Tune the loop")
         self._document = document
         self._answers = answers
         self._slices = Slices(self)
@@ -96,7 +96,7 @@ class Tune(Card):
         self._trier.refused.connect(self.grid.refuse)
         self._answers.tuned_changed.connect(lambda: self.when_seen(self._show))
         self._answers.state_changed.connect(self._say)
-        self._document.project_changed.connect(self._name)
+        self._document.project_changed.connect(lambda _project: self._trier.stop())
         self._document.replaced.connect(self._forget)
 
     def go_to(self, key: str, *, focus: bool = True) -> bool:
@@ -107,12 +107,10 @@ class Tune(Card):
             self._first_folded.open()
         return self.first.focus_on(key, focus=focus) or self.more.focus_on(key, focus=focus)
 
-    def _name(self, _project: object) -> None:
-        self.aside.setText(f"{self._document.project.first_letter}IC-{self._document.project.loop}")
-        self._trier.stop()
-
     def _forget(self, _project: object) -> None:
         self._before = None
+        for part in self._shown:
+            part.hide()
 
     def _show_help(self, key: str) -> None:
         self._help.setText(help_for(key))
@@ -127,8 +125,10 @@ class Tune(Card):
             words = f"■ {trouble}"
         elif answers.waiting:
             words = "The first start prepares the rig; the prediction follows."
-        elif answers.tuned is None:
+        elif answers.tuned is None and self._before is None:
             words = "Working out margins and a simulated step …"
+        project, working = self._document.project, " · working …" if answers.working else ""
+        self.aside.setText(f"{project.first_letter}IC-{project.loop}{working}")
         self._state.setText(words)
         self._state.setVisible(bool(words))
         if trouble:
