@@ -127,8 +127,8 @@ class HelpDesk(QObject):
         """Open the help at a place, in its own window."""
         if self._window is None:
             self._window = HelpWindow(self._main, self.pages)
+        self._window.show()  # first, so that the page is laid out as wide as it stands
         self._window.show_place(place)
-        self._window.show()
         self._window.raise_()
         self._window.activateWindow()
 

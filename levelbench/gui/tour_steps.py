@@ -155,51 +155,31 @@ class Scene:
             self._window.document.edit("loop_settings.set_point_weight", "0.5")
 
 
+_WORDS = (
+    "Open a sample: File ▸ New from sample ▸ Seedling house. A day tank for nutrient solution, measured with tape, "
+    "bucket and watch.",
+    "Run it: press Run at the bottom left, or F5. Beside it you choose how many times faster than the clock; 10 × is "
+    "good here. The first start prepares the rig and takes some seconds.",
+    "Lift the set point: in Rehearse, type 3.5 gal and press Enter. Watch the pump (OP), then the volume (PV).",
+    "Break something: in Rehearse, tick “echo lost”. The sensor holds its value for 2 s, then says that it fails, and "
+    "the pump stops by itself.",
+    "Get it going again: untick the fault, then Reset, then Power on. In that order; nothing starts by itself.",
+    "Look at what the rules say: Check, the second stage at the left. “why?” beside a figure tells where it is from.",
+    "Try a change: press Try it at a finding, look at before and after, then Adopt. Ctrl+Z takes it back.",
+    "Open the sheet: Hand over, the last stage. These are the pages that go to whoever sets the controller.",
+)
+
+
 def steps(scene: Scene, show: Callable[[int], None]) -> tuple[Step, ...]:
     """Give the steps, in their order; `show` shows a stage."""
-    return (
-        Step(
-            "Open a sample: File ▸ New from sample ▸ Seedling house. A day tank for nutrient solution, measured with "
-            "tape, bucket and watch.",
-            scene.opened,
-            scene.open_sample,
-        ),
-        Step(
-            "Run it: press Run at the bottom left, or F5. Beside it you choose how many times faster than the clock; "
-            "10 × is good here. The first start prepares the rig and takes some seconds.",
-            scene.running,
-            scene.run,
-        ),
-        Step(
-            "Lift the set point: in Rehearse, type 3.5 gal and press Enter. Watch the pump (OP), then the volume (PV).",
-            scene.lifted,
-            scene.lift,
-        ),
-        Step(
-            "Break something: in Rehearse, tick “echo lost”. The sensor holds its value for 2 s, then says that it "
-            "fails, and the pump stops by itself.",
-            scene.broken,
-            scene.break_it,
-        ),
-        Step(
-            "Get it going again: untick the fault, then Reset, then Power on. In that order; nothing starts by itself.",
-            scene.mended,
-            scene.mend,
-        ),
-        Step(
-            "Look at what the rules say: Check, the second stage at the left. “why?” beside a figure tells where it "
-            "comes from.",
-            lambda: scene.at(CHECK),
-            lambda: show(CHECK),
-        ),
-        Step(
-            "Try a change: press Try it at a finding, look at before and after, then Adopt. Ctrl+Z takes it back.",
-            scene.edited,
-            scene.adopt,
-        ),
-        Step(
-            "Open the sheet: Hand over, the last stage. These are the pages that go to whoever sets the controller.",
-            lambda: scene.at(HAND_OVER),
-            lambda: show(HAND_OVER),
-        ),
+    doing = (
+        (scene.opened, scene.open_sample),
+        (scene.running, scene.run),
+        (scene.lifted, scene.lift),
+        (scene.broken, scene.break_it),
+        (scene.mended, scene.mend),
+        (lambda: scene.at(CHECK), lambda: show(CHECK)),
+        (scene.edited, scene.adopt),
+        (lambda: scene.at(HAND_OVER), lambda: show(HAND_OVER)),
     )
+    return tuple(Step(words, *one) for words, one in zip(_WORDS, doing, strict=True))

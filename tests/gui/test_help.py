@@ -51,6 +51,7 @@ def test_f1_in_a_field_opens_what_that_field_means(qtbot: QtBot, window: MainWin
     assert shown.isVisible()
     assert shown.place == "fields#loop_settings.integral"
     assert shown.top_heading() == "integral"
+    assert 0 <= shown.browser.cursorRect().top() < 30  # and that heading stands at the top
 
 
 @pytest.mark.parametrize("at", range(6))
