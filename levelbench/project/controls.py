@@ -13,7 +13,12 @@ class LoopSettings:
     """The controller, as typed into it."""
 
     scan: Quantity = entry(
-        "scan", "Time from one run of the control program to the next.", D.TIME, default="100 ms", above=0.001, high=60
+        "scan",
+        "Time from one run of the control program to the next (scan time).",
+        D.TIME,
+        default="100 ms",
+        above=0.001,
+        high=60,
     )
     form: str = entry(
         "form",
@@ -23,7 +28,7 @@ class LoopSettings:
     )
     action: str = entry(
         "action",
-        "Reverse: output falls when the volume rises (filling). Direct: the other way.",
+        "Reverse: output falls when the volume rises, as a pump that fills needs it. Direct: the other way.",
         choices=("reverse", "direct"),
         default="reverse",
     )
@@ -42,7 +47,11 @@ class LoopSettings:
         above=0,
     )
     derivative: Quantity = entry(
-        "derivative", "Standard and series: a time. Parallel: gain × time.", D.TIME, default="0 s", low=0
+        "derivative",
+        "Standard and series: a time (rate time). Parallel: gain × time. 0 switches it off.",
+        D.TIME,
+        default="0 s",
+        low=0,
     )
     derivative_filter: Quantity = entry(
         "derivative filter N",
@@ -60,7 +69,13 @@ class LoopSettings:
         low=0,
         high=1,
     )
-    pv_filter: Quantity = entry("PV filter", "Time constant.", D.TIME, default="0 s", low=0)
+    pv_filter: Quantity = entry(
+        "PV filter",
+        "Time constant of the smoothing of the measured volume; it delays by as much.",
+        D.TIME,
+        default="0 s",
+        low=0,
+    )
     integral_dead_band: Quantity = entry(
         "integral dead band", "No integration while the error is smaller.", D.VOLUME, default="0 l", low=0
     )
@@ -71,7 +86,12 @@ class LoopSettings:
         "output high limit", "The output never goes above it in automatic.", D.PERCENT, default="100 %", low=0, high=1
     )
     output_rate: Quantity | None = entry(
-        "output rate limit", "Fastest change of the output.", D.PERCENT_RATE, default="off", may_be_off=True, above=0
+        "output rate limit",
+        "Fastest change of the output, also in manual.",
+        D.PERCENT_RATE,
+        default="off",
+        may_be_off=True,
+        above=0,
     )
     set_point_low: Quantity = entry(
         "set point, lowest", "The operator can't enter less.", D.VOLUME, required=True, low=0

@@ -80,7 +80,7 @@ class SheetHead:
     customer: str = entry("customer", "Who ordered the rig.", default="")
     site: str = entry("site", "Where it will stand.", default="")
     document: str = entry("document number", "Number of the sheet in your own filing.", default="")
-    revision: str = entry("revision", "Of the sheet: 0, 1, A …", default="0")
+    revision: str = entry("revision", "Revision of the sheet: 0, 1, A …", default="0")
     status: str = entry(
         "status",
         "What the sheet may be used for.",

@@ -15,10 +15,15 @@ DISTANCE_SENSORS = ("ultrasonic", "radar")
 class Sensor:
     """The level sensor, its current loop and the converter that reads it."""
 
-    kind: str = entry("kind", "How it measures.", choices=SENSOR_KINDS, required=True)
+    kind: str = entry(
+        "kind",
+        "Ultrasonic, radar: a distance from above. Hydrostatic: a pressure. Plain 4-20 mA: a level from elsewhere.",
+        choices=SENSOR_KINDS,
+        required=True,
+    )
     face_above_floor: Quantity | None = entry(
         "face above the floor",
-        "Ultrasonic or radar: the face; hydrostatic: the diaphragm.",
+        "Ultrasonic or radar: the face; hydrostatic: the diaphragm. Measured from the tank's floor.",
         D.LENGTH,
         required=True,
         low=0,
@@ -59,7 +64,9 @@ class Sensor:
         default="0 mm",
         low=0,
     )
-    resolution: Quantity = entry("resolution", "Smallest step of its reading.", D.LENGTH, default="0 mm", low=0)
+    resolution: Quantity = entry(
+        "resolution", "Smallest step of its reading; 0: none to be seen.", D.LENGTH, default="0 mm", low=0
+    )
     air_temperature: Quantity = entry(
         "air in the tank",
         "Temperature of the air that the sound crosses.",
@@ -142,9 +149,16 @@ class Sensor:
 class OverflowSwitch:
     """The float or probe that stops the pump by hard wiring."""
 
-    fitted: bool = entry("fitted", "A rig without one relies on people alone.", default=True)
+    fitted: bool = entry(
+        "fitted", "Whether there is a hard-wired one; a rig without relies on people alone.", default=True
+    )
     trips_at: Quantity | None = entry(
-        "trips at", "Level at which it opens.", D.LENGTH, required=True, above=0, only_for=("fitted", ("true",))
+        "trips at",
+        "Level at which it opens and stops the pump (trip point).",
+        D.LENGTH,
+        required=True,
+        above=0,
+        only_for=("fitted", ("true",)),
     )
     hysteresis: Quantity = entry("hysteresis", "It closes again so far below.", D.LENGTH, default="5 mm", low=0)
     delay: Quantity = entry("delay", "Time at the level before it opens.", D.TIME, default="0 s", low=0, high=60)

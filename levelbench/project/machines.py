@@ -55,12 +55,14 @@ class Pump:
         "stalls at", "Command at which the running pump stops; left out: where it starts.", D.PERCENT, low=0, high=0.95
     )
     slowest_flow: Quantity = entry(
-        "slowest steady flow", "Flow just before it stalls.", D.FLOW, default="0 l/min", low=0
+        "slowest steady flow", "Flow just before it stalls (turndown).", D.FLOW, default="0 l/min", low=0
     )
     spin_up: Quantity = entry(
         "spin-up", "Time constant of the flow after the command (63 %).", D.TIME, default="0.5 s", low=0, high=60
     )
-    wear: Quantity = entry("wear", "Share of the flow that is lost.", D.PERCENT, default="0 %", low=0, high=0.99)
+    wear: Quantity = entry(
+        "wear", "Share of the flow that is lost with age; 0 % is new.", D.PERCENT, default="0 %", low=0, high=0.99
+    )
     cycle: Quantity = entry(
         "switching cycle",
         "On/off: length of one time-proportioning cycle.",
@@ -91,7 +93,11 @@ class Pump:
     fill_end_above_floor: Quantity | None = entry(
         "fill end above the floor", "Where the tube lets go; left out: at the rim.", D.LENGTH, low=0
     )
-    check_valve: bool = entry("check valve", "Stops back-flow when the pump stops.", default=False)
+    check_valve: bool = entry(
+        "check valve",
+        "A valve in the fill tube that stops back-flow when the pump stops (non-return valve).",
+        default=False,
+    )
     vented: bool = entry("vent hole", "A hole near the top of the fill tube breaks a siphon.", default=False)
     stopped_coefficient: Quantity = entry(
         "flow coefficient when stopped",
@@ -120,7 +126,7 @@ class Drain:
     )
     opening: Quantity = entry(
         "opening at the start",
-        "Of the hand valve.",
+        "How far the hand valve is open when the run begins.",
         D.PERCENT,
         default="0 %",
         low=0,
@@ -178,7 +184,13 @@ class Drain:
         only_for=("kind", GRAVITY),
     )
     tube_length: Quantity | None = entry(
-        "tube length", "From inlet to outlet.", D.LENGTH, required=True, low=0, high=100, only_for=("kind", GRAVITY)
+        "tube length",
+        "Along the tube, from inlet to outlet.",
+        D.LENGTH,
+        required=True,
+        low=0,
+        high=100,
+        only_for=("kind", GRAVITY),
     )
     fittings_loss: Quantity = entry(
         "loss of bends and ends",
@@ -190,7 +202,7 @@ class Drain:
     )
     roughness: Quantity = entry(
         "roughness",
-        "Of the tube wall; plastic 0.0015 mm.",
+        "Roughness of the tube's wall; smooth plastic: 0.0015 mm.",
         D.LENGTH,
         default="0.0015 mm",
         low=0,

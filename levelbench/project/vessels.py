@@ -66,7 +66,12 @@ class DeadWood:
 class Tank:
     """The tank whose volume is held."""
 
-    shape: str = entry("shape", "The form of the inside.", choices=TANK_SHAPES, required=True)
+    shape: str = entry(
+        "shape",
+        "The form of the inside; “own table” takes any, as pairs of level and volume.",
+        choices=TANK_SHAPES,
+        required=True,
+    )
     diameter: Quantity | None = entry(
         "inside diameter",
         "Measure at three heights and take the mean.",
@@ -144,7 +149,7 @@ class Tank:
 class Reservoir:
     """Where the pump draws from and, in a closed circuit, where the drain returns to."""
 
-    capacity: Quantity = entry("capacity", "Brim volume.", D.VOLUME, required=True, above=0)
+    capacity: Quantity = entry("capacity", "Volume up to its brim.", D.VOLUME, required=True, above=0)
     charge: Quantity = entry(
         "charge of the circuit",
         "Everything in the circuit at the start: what is in the tank and in the reservoir together.",
