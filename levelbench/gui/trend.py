@@ -3,9 +3,8 @@
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 
-import numpy as np
 from PySide6.QtCore import QEvent, Qt, QTimer
-from PySide6.QtGui import QContextMenuEvent, QKeyEvent
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QStackedWidget, QWidget
 
 from levelbench.gui import theme
@@ -16,6 +15,7 @@ from levelbench.gui.scales import Scales
 from levelbench.gui.theme import GRID
 from levelbench.gui.trend_choice import Choice
 from levelbench.gui.trend_copy import Copies
+from levelbench.gui.trend_draw import Drawn, draw
 from levelbench.gui.trend_head import TrendHead
 from levelbench.gui.trend_history import History
 from levelbench.gui.trend_keyboard import press
@@ -23,7 +23,7 @@ from levelbench.gui.trend_panes import Panes
 from levelbench.gui.trend_pens import CURVES, PANES
 from levelbench.gui.trend_span import Span
 from levelbench.quantity import Dimension, Units
-from levelbench.rig.recording import Entry, Recording
+from levelbench.rig.recording import Entry
 
 FRAME = 33  # ms between two drawings at least
 FLAG_ROOM = 12  # px that a flag takes; of several closer together the first alarm is shown
@@ -77,10 +77,9 @@ class Trend(QFrame):
         self.head.span_wanted.connect(self.show_last)
         self.head.whole_wanted.connect(self.show_all)
         for name, key in self.keys.items():
-            key.clicked.connect(partial(self._put_away, name))
-
-    def _put_away(self, pen: str, _checked: bool = False) -> None:
-        self.choice.put(pen, on=False)
+            key.clicked.connect(lambda _checked=False, pen=name: self.choice.put(pen, on=False))
+        self.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
+        self.customContextMenuRequested.connect(lambda at: self.copies.menu.popup(self.mapToGlobal(at)))
 
     # What is shown -----------------------------------------------------------------------------------------------
 
@@ -100,18 +99,12 @@ class Trend(QFrame):
         self._history.append(rows, journal)
         self._soon()
 
-    def show_recording(self, recording: Recording, scales: Scales) -> None:
-        """Show a finished run from end to end."""
-        self.begin(scales)
-        self.append(recording.rows, recording.journal)
-        self.show_all()
-
     def show_limits(self, limits: Iterable[tuple[str, float]]) -> None:
         """Take the names of limits and their volumes [m3]; they are drawn when the person asked for them."""
         self._limits = tuple(limits)
-        if self._scales is not None:
+        if (scales := self._scales) is not None:
             shown = self._limits if self.choice.limits else ()
-            self.panes.panes["tank"].show_limits((name, self._volume(si)) for name, si in shown)
+            self.panes.panes["tank"].show_limits((name, scales.in_unit(si, Dimension.VOLUME)) for name, si in shown)
         self._soon()
 
     def _take_choice(self) -> None:
@@ -119,16 +112,7 @@ class Trend(QFrame):
             pane.show_pens(self.choice.pens)
         self.show_limits(self._limits)
 
-    def _volume(self, si: float) -> float:
-        assert self._scales is not None
-        return self._scales.in_unit(si, Dimension.VOLUME)
-
     # Where it looks ----------------------------------------------------------------------------------------------
-
-    @property
-    def following(self) -> bool:
-        """Whether the view moves with the present."""
-        return self.span.following
 
     @property
     def pointed_at(self) -> float | None:
@@ -186,47 +170,10 @@ class Trend(QFrame):
         self._stack.setCurrentIndex(1 if ran else 0)
         self.panes.show_span(*self.span.shown(self.now))
         self.head.show_span(self.span, self.now)
-        self._draw_curves()
+        limits = self._limits if self.choice.limits else ()
+        draw(self.panes, self._history, Drawn(self._scales, self.choice.pens, limits, self.choice.whole_tank))
         self.panes.draw_grid()
         self._read()
-
-    def _draw_curves(self) -> None:
-        assert self._scales is not None
-        start, end = self.panes.span()
-        points = self.panes.width_of_plot()
-        extents: dict[tuple[str, bool], list[float]] = {}
-        for at, curve in enumerate(CURVES):
-            pane = self.panes.panes[curve.pane]
-            if curve.column not in self.choice.pens:
-                pane.draw(curve.column, np.empty(0), np.empty(0))
-                continue
-            times, values = self._history.drawn(at, start, end, points)
-            shown = values.astype(np.float64) * self._scales.in_unit(1.0, curve.dimension)
-            pane.draw(curve.column, times, shown)
-            if shown.size:
-                extents.setdefault((curve.pane, curve.right), []).extend((float(shown.min()), float(shown.max())))
-        self._fit(extents)
-
-    def _fit(self, extents: dict[tuple[str, bool], list[float]]) -> None:
-        """Give every scale a range that holds what is drawn on it."""
-        assert self._scales is not None
-        tank, flow, rest = (self.panes.panes[kind.name] for kind in PANES)
-        step = self._volume(self._scales.steps[Dimension.VOLUME])
-        if self.choice.whole_tank:
-            tank.show_range(0.0, 1.03 * self._volume(self._scales.spill))
-        elif drawn := extents.get(("tank", False)):
-            if self.choice.limits and self._limits:
-                drawn = drawn + [self._volume(si) for _, si in self._limits]
-                room = 0.1 * (max(drawn) - min(drawn))  # for the names of the outermost
-                drawn = [min(drawn) - room, max(drawn) + room]
-            tank.fit(min(drawn), max(drawn), 10 * step)
-        least = 50 * self._scales.in_unit(self._scales.steps[Dimension.FLOW], Dimension.FLOW)
-        flows = [*extents.get(("flow", False), []), 0.0]
-        flow.fit(min(flows), max(flows), least)
-        flow.show_range(-6.0, 106.0, right=True)
-        volumes = extents.get(("rest", False), [0.0])
-        rest.fit(min(volumes), max(volumes), 50 * step)
-        rest.show_range(2.5, 22.5, right=True)
 
     def _read(self) -> None:
         """Show the flags, and write the values at the cursor, or the present ones, beside the names of the curves."""
@@ -253,10 +200,6 @@ class Trend(QFrame):
         """Act on the keys of the trend."""
         if not press(self, event):
             super().keyPressEvent(event)
-
-    def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802
-        """Offer the copies where a person asks for them."""
-        self.copies.menu.popup(event.globalPos())
 
     def event(self, event: QEvent) -> bool:
         """Catch up when shown again, take the colours of a new theme."""

@@ -21,7 +21,7 @@ def press(trend: Trend, event: QKeyEvent) -> bool:
     start, end = trend.panes.span()
     cursor = trend.pointed_at
     middle = (start + end) / 2 if cursor is None else cursor
-    about = trend.now if trend.following else middle
+    about = trend.now if trend.span.following else middle
     step, key = (end - start) / 100, Qt.Key(event.key())
     jump = bool(event.modifiers() & Qt.KeyboardModifier.ControlModifier)
     acts: dict[Qt.Key, Callable[[], object]] = {

@@ -105,7 +105,7 @@ def test_it_follows_until_the_person_moves_the_view(trend, qtbot):
     trend.redraw()
     assert trend.panes.span()[1] == pytest.approx(before[1] + 10, abs=0.2)
     drag(qtbot, trend, 200)
-    assert not trend.following
+    assert not trend.span.following
     trend.redraw()
     moved = trend.panes.span()
     trend.append(rows_of(1000, 610.0))
@@ -114,7 +114,7 @@ def test_it_follows_until_the_person_moves_the_view(trend, qtbot):
     assert not trend.head.follow_button.isChecked()
     qtbot.mouseClick(trend.head.follow_button, Qt.MouseButton.LeftButton)
     trend.redraw()
-    assert trend.following
+    assert trend.span.following
     assert trend.head.follow_button.isChecked()
     assert trend.panes.span()[0] < trend.now < trend.panes.span()[1]
 
@@ -146,13 +146,13 @@ def test_zooming_near_the_present_goes_on_following_it(trend):
     trend.redraw()
     near = trend.panes.span()
     assert near[1] - near[0] < end - start
-    assert trend.following
+    assert trend.span.following
     trend.append(rows_of(100, 600.0))
     trend.redraw()
     assert trend.panes.span()[1] == pytest.approx(near[1] + 10, abs=0.2)
     turn_the_wheel(trend, share=0.2, notches=12)
     trend.redraw()
-    assert not trend.following
+    assert not trend.span.following
     assert trend.panes.span()[1] < trend.now
 
 
@@ -188,7 +188,7 @@ def test_the_keyboard_moves_the_cursor_and_goes_home(trend, qtbot):
     assert trend.head.at.text().startswith("now ")
     assert trend.panes.span()[0] == pytest.approx(0)
     qtbot.keyClick(trend, Qt.Key.Key_End)
-    assert trend.following
+    assert trend.span.following
 
 
 def test_flags_name_what_happened(trend):
