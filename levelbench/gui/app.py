@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication
 from levelbench.gui import dialogs, jobs, look
 from levelbench.gui.answers import Answers
 from levelbench.gui.bench import Bench
+from levelbench.gui.closing import delete_windows
 from levelbench.gui.disk import FromFile, from_file
 from levelbench.gui.document import Document
 from levelbench.gui.icons import program_icon
@@ -106,6 +107,7 @@ def open_window(path: Path | None) -> int:
     QTimer.singleShot(0, window, lambda: offer_recovered(window, preferences))
     code = app.exec()
     jobs.stop_all()
+    delete_windows(app)
     return code
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 
 from levelbench.gui.answers import Answers
+from levelbench.gui.closing import delete_plots
 from levelbench.gui.document import Document
 from levelbench.gui.jobs import Job, Progress
 from levelbench.gui.slices import Slices
@@ -70,6 +71,7 @@ class Bench(QObject):
             self.station.close()
         if self.live is not None:
             self.live.close()
+        delete_plots(self._window)
 
     def _toggle(self) -> None:
         if self.live is not None:

@@ -17,6 +17,7 @@ from shiboken6 import isValid
 
 from levelbench.gui import dialogs, jobs, theme
 from levelbench.gui.answers import Answers
+from levelbench.gui.closing import delete_windows
 from levelbench.gui.dialogs import Unsaved
 from levelbench.gui.document import Document
 from levelbench.gui.main_window import MainWindow
@@ -42,9 +43,10 @@ def settings_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None
 
 
 @pytest.fixture(scope="session")
-def qapp(qapp: QApplication) -> QApplication:
+def qapp(qapp: QApplication) -> Iterator[QApplication]:
     theme.apply(qapp, theme.LIGHT)
-    return qapp
+    yield qapp
+    delete_windows(qapp)
 
 
 @pytest.fixture(autouse=True)
