@@ -17,8 +17,11 @@ from levelbench.gui.parts import Note, button
 from levelbench.gui.table_field import KEYS as TABLES
 from levelbench.gui.table_field import TableField
 from levelbench.gui.theme import GRID
+from levelbench.gui.unit_menu import has_choice
 from levelbench.project import Problem, ProjectProblems, Value
+from levelbench.quantity import units_of
 
+_UNITS = 5  # that a help line names
 # two ways to say one thing: to type the one leaves the other out
 EITHER = {
     "loop_settings.gain": "loop_settings.proportional_band",
@@ -133,5 +136,8 @@ class Form(QWidget):
 
 
 def help_for(key: str) -> str:
-    """Give the help of an entry, headed by its name."""
-    return f"{name_of(key)}: {declaration(key).help}" if declaration(key).help else name_of(key)
+    """Give the help of an entry, headed by its name, with the units that it is mostly typed in."""
+    entry = declaration(key)
+    units = [unit for one in entry.dimensions for unit in units_of(one)[:_UNITS] if unit]
+    told = f" Any unit will do: {', '.join(units)} …" if has_choice(entry.dimensions) else ""
+    return f"{name_of(key)}: {entry.help}{told}"
