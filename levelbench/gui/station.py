@@ -1,6 +1,6 @@
 """The operator station: what an operator has in hand and nothing else, for a gloved finger, a mouse or keys alone."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import partial
 
 from PySide6.QtCore import QEvent, Qt, Signal
@@ -17,7 +17,7 @@ from levelbench.gui.station_figures import Figures
 from levelbench.gui.station_messages import Messages
 from levelbench.gui.station_pad import Pad, large
 from levelbench.gui.theme import GRID
-from levelbench.rig import Entry, Rig
+from levelbench.rig import Rig
 
 _STOP_TIP = "rehearses the emergency stop (S); in the real panel it is hard-wired and does not pass through this"
 
@@ -187,10 +187,6 @@ class Station(QWidget):
         before = self._heard.get(name, value)
         self._heard[name] = value
         return before != value
-
-    def tell(self, journal: Sequence[Entry]) -> None:
-        """Add what the rig said to the messages."""
-        self.messages.tell(journal)
 
     # What is done to it --------------------------------------------------------------------------------------------
 

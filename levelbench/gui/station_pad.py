@@ -95,7 +95,7 @@ class Pad(QWidget):
         self._question = QWidget()
         self.question = text("", "question", wrap=True)
         self.why_asked = text("", "name", wrap=True)
-        self.yes = large("✓ Yes, set it  ↵", self._say_yes, "yes: sends the value (Enter)", "main")
+        self.yes = large("✓ Yes, set it  ↵", self.hand_in, "yes: sends the value (Enter)", "main")
         self.no = large("✗ No, keep it  Esc", self.say_no, "no: keeps the value (Esc)")
         for one in (self.yes, self.no):
             one.setProperty("tall", "yes")
@@ -186,8 +186,9 @@ class Pad(QWidget):
 
     def hand_in(self) -> None:
         """Send what was typed; a large change is read back first. On a question it is the yes."""
-        if self.asking:
-            self._say_yes()
+        to, self._asked = self._asked, None
+        if to is not None:
+            self._send(to)
             return
         self._try(lambda: self.target.judge(self.typed))
 
@@ -217,11 +218,6 @@ class Pad(QWidget):
             self.yes.setFocus()
             return
         self._send(to)
-
-    def _say_yes(self) -> None:
-        to, self._asked = self._asked, None
-        if to is not None:
-            self._send(to)
 
     def say_no(self) -> None:
         """Keep the value that is set, if there was a question."""

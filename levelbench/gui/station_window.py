@@ -100,7 +100,7 @@ class StationDoor(QObject):
             station.take(live.newest)
         live.started_again.connect(station.begin)
         live.advanced.connect(station.show_view)
-        live.happened.connect(station.tell)
+        live.happened.connect(station.messages.tell)
         live.advanced.connect(self._say_run)
         live.state_changed.connect(self._say_run)
         if live.view is not None:

@@ -215,7 +215,7 @@ def test_the_emergency_stop_says_pressed_and_released(qtbot: QtBot, station: Sta
 
 def test_acknowledge_marks_messages_seen_and_silences_the_horn(qtbot: QtBot, station: Station, hands: Hands) -> None:
     messages = station.messages
-    station.tell(
+    station.messages.tell(
         (
             Entry(61.0, "event", "high", 1.0),
             Entry(62.0, "action", "set point", 0.01),
