@@ -44,7 +44,7 @@ class Tour(QFrame):
         self._at = -1
         self._helping = False
         self._timer = QTimer(self, interval=_LOOK)
-        self._timer.timeout.connect(self._look)
+        self._timer.timeout.connect(self.look)
         self.number, self.words = text("", "strong"), text("", wrap=True)
         self.do_it = button("Do it for me", self._do, "main", "let the tour do this step")
         self.leave = button("Leave the tour", self.end, "", "leave the tour; nothing that was done is taken back")
@@ -105,14 +105,16 @@ class Tour(QFrame):
             return
         self._helping = True
         self.do_it.setEnabled(False)
-        self._look()
+        self.look()
 
-    def _look(self) -> None:
+    def look(self) -> None:
         """See whether the step in hand is done; when asked to, do what can be done for it now."""
         step = self._steps[self._at]
         if step.done():
             self._go_on()
         elif self._helping:
+            self._helping = not step.once
+            self.do_it.setEnabled(step.once)
             step.help()
 
     def _go_on(self) -> None:

@@ -1,6 +1,7 @@
 """The steps of the tour: what each asks for, how it is known to be done, and how it is done for somebody.
 
-A step does something real on the open window. `done` only looks; `help` may be called again and again until `done`.
+A step does something real on the open window. `done` only looks; `help` is called again and again until `done`, but
+once only where it asks somebody something.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ class Step:
     words: str
     done: Callable[[], bool]
     help: Callable[[], None]
+    once: bool = False
 
 
 class Scene:
@@ -92,7 +94,8 @@ class Scene:
         view, settings = self._view, self._window.document.project.loop_settings
         self._window.rail.choose(REHEARSE)
         if view is not None:
-            wanted = min(view.set_point_wanted + 10 * settings.entry_step.si, settings.set_point_high.si)
+            before = view.set_point_wanted if self._set_point_before is None else self._set_point_before
+            wanted = min(before + 10 * settings.entry_step.si, settings.set_point_high.si)
             self._act("set point", wanted)
 
     # Break, mend ---------------------------------------------------------------------------------------------------
@@ -182,4 +185,5 @@ def steps(scene: Scene, show: Callable[[int], None]) -> tuple[Step, ...]:
         (scene.edited, scene.adopt),
         (lambda: scene.at(HAND_OVER), lambda: show(HAND_OVER)),
     )
-    return tuple(Step(words, *one) for words, one in zip(_WORDS, doing, strict=True))
+    first = scene.open_sample  # may ask about unsaved work
+    return tuple(Step(words, *one, once=one[1] == first) for words, one in zip(_WORDS, doing, strict=True))

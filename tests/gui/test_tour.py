@@ -74,6 +74,24 @@ def test_the_tour_can_be_left_in_the_middle(qtbot: QtBot, window: MainWindow) ->
     window.close()
 
 
+def test_somebody_who_stays_with_unsaved_work_is_asked_once(
+    qtbot: QtBot, window: MainWindow, answer_unsaved: Callable[[Unsaved], list[str]]
+) -> None:
+    asked = answer_unsaved(Unsaved.STAY)
+    window.document.edit("title", "My own tank")
+    tour = window.help.tour
+    tour.begin()
+    qtbot.mouseClick(tour.do_it, LEFT)
+    for _ in range(3):
+        tour.look()
+    assert len(asked) == 1
+    assert tour.at == 0
+    assert tour.do_it.isEnabled()
+    assert window.document.project.title == "My own tank"
+    tour.end()
+    answer_unsaved(Unsaved.LET_GO)
+
+
 def test_the_tour_does_the_whole_way_by_itself(qtbot: QtBot, whole: tuple[MainWindow, Bench]) -> None:
     window, bench = whole
     tour = window.help.tour
