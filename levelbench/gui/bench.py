@@ -71,6 +71,7 @@ class Bench(QObject):
             self.station.close()
         if self.live is not None:
             self.live.close()
+            self.trend.rest()
         delete_plots(self._window)
 
     def _toggle(self) -> None:

@@ -75,7 +75,7 @@ class Trend(QFrame):
         self.choice.changed.connect(self._take_choice)
         self.head.follow_wanted.connect(self.follow)
         self.head.span_wanted.connect(self.show_last)
-        self.head.whole_wanted.connect(self.show_all)
+        self.head.whole_wanted.connect(lambda: self.look(lambda _now: self.span.follow(whole=True)))
         for name, key in self.keys.items():
             key.clicked.connect(lambda _checked=False, pen=name: self.choice.put(pen, on=False))
         self.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
@@ -137,10 +137,6 @@ class Trend(QFrame):
         """Show the last `length` [s] and follow the present."""
         self.look(lambda _now: self.span.follow(length))
 
-    def show_all(self) -> None:
-        """Show everything from the start to the present, and go on doing so."""
-        self.look(lambda _now: self.span.follow(whole=True))
-
     def point(self, time: float | None) -> None:
         """Read the values at a time [s]; None: read the present."""
         self._cursor, self._chosen = time, None
@@ -161,6 +157,11 @@ class Trend(QFrame):
     def _soon(self) -> None:
         if not self._redraw_timer.isActive() and self.isVisible():
             self._redraw_timer.start()
+
+    def rest(self) -> None:
+        """Draw no more by itself: the window is going."""
+        self._redraw_timer.stop()
+        self._redraw_timer.timeout.disconnect(self.redraw)
 
     def redraw(self) -> None:
         """Draw what is to be seen now; the cost does not grow with the length of the run."""
