@@ -66,7 +66,9 @@ class AboutDialog(QDialog):
         layout = column(
             text("LevelBench", "heading"),
             text(
-                "A bench on paper for a small tank that holds its volume by itself. It is a model; it controls nothing."
+                "A bench on paper for a small tank that holds its volume by itself. "
+                "It is a model; it controls nothing.",
+                wrap=True,
             ),
             text("Versions", "subheading"),
             self.versions,

@@ -15,7 +15,7 @@ from levelbench.gui.file_drop import FileDrop
 from levelbench.gui.help_desk import HelpDesk
 from levelbench.gui.job_line import JobLine
 from levelbench.gui.jobs import stop_those_of
-from levelbench.gui.parts import column, row, text
+from levelbench.gui.parts import Cards, column, row, text
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.rail import Rail
 from levelbench.gui.stages import alarms, check, describe, hand_over, rehearse, tune
@@ -87,8 +87,7 @@ class MainWindow(QMainWindow):
         self.rail.choose(preferences.stage)
 
     def _place(self) -> None:
-        self.cards = QStackedWidget()
-        self.cards.setFixedWidth(CARD)
+        self.cards = Cards(CARD)
         for card in (self.describe, self.check, self.tune, self.alarms, self.rehearse):
             self.cards.addWidget(card)
         self.centre = QSplitter(Qt.Orientation.Vertical)

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QObject, QSize, Qt
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QPushButton,
     QScrollArea,
     QSizePolicy,
+    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -100,9 +101,28 @@ def holder(layout: QLayout) -> QWidget:
     return made
 
 
+class Scrolling(QScrollArea):
+    """A column that scrolls up and down only, so it is never narrower than what it holds and the bar beside it."""
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802  Qt's name
+        """Give the width that nothing is cut in."""
+        least = super().minimumSizeHint()
+        inside = self.widget()
+        if inside is None:
+            return least
+        bar = self.verticalScrollBar().sizeHint().width()
+        return QSize(max(least.width(), inside.minimumSizeHint().width() + bar), least.height())
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802  Qt's name
+        """Hand on that what it holds needs another width."""
+        if watched is self.widget() and event.type() == QEvent.Type.LayoutRequest:
+            self.updateGeometry()
+        return super().eventFilter(watched, event)
+
+
 def scrolling(inside: QWidget) -> QScrollArea:
     """Let a column scroll when the window is too low for it."""
-    area = QScrollArea()
+    area = Scrolling()
     area.setWidgetResizable(True)
     area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     area.setFrameShape(QFrame.Shape.NoFrame)
@@ -158,6 +178,19 @@ class Card(QFrame):
         owed, self._owed = self._owed, []
         for show in owed:
             show()
+
+
+class Cards(QStackedWidget):
+    """One card at a time, as wide as is asked for, or wider where the words of a card need it."""
+
+    def __init__(self, width: int) -> None:
+        super().__init__()
+        self._wide = width
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Preferred)
+
+    def sizeHint(self) -> QSize:  # noqa: N802  Qt's name
+        """Give the width of the cards."""
+        return QSize(max(self._wide, super().minimumSizeHint().width()), super().sizeHint().height())
 
 
 class Note(QFrame):

@@ -109,6 +109,6 @@ def _form(*rows: tuple[str, QComboBox, str]) -> QFormLayout:
         box.setAccessibleName(name)
         box.setToolTip(tip)
         label = text(name)
-        label.setFixedWidth(label.fontMetrics().horizontalAdvance("size of everything") + 2 * GRID)
+        label.setMinimumWidth(label.fontMetrics().horizontalAdvance("size of everything") + 2 * GRID)  # forms in line
         form.addRow(label, box)
     return form

@@ -7,11 +7,12 @@ from PySide6.QtWidgets import QWidget
 
 from levelbench.drawing.frame import Fit
 from levelbench.gui import section_output
-from levelbench.gui.parts import button, column, row, text
+from levelbench.gui.parts import button, column, row
 from levelbench.gui.section_hand import Take
 from levelbench.gui.section_keys import copy_drawing, drawing_of
 from levelbench.gui.section_view import SectionView
 from levelbench.gui.theme import GRID
+from levelbench.gui.trend_head import Elided
 
 TRUE = "Heights and widths have one scale, the reservoir's too. Drag on empty ground (or Ctrl and arrows) to move it."
 
@@ -22,7 +23,7 @@ class SectionPane(QWidget):
     def __init__(self, take: Take) -> None:
         super().__init__()
         self.view = SectionView(take)
-        self.seen = text("", "small")
+        self.seen = Elided("small")
         commands: dict[str, tuple[Callable[[], object], str]] = {
             "Fit tank": (partial(self.view.fit, Fit.TANK), "show the tank as large as it can be, everything true"),
             "Fit all": (partial(self.view.fit, Fit.ALL), "show everything, down to the reservoir's floor"),
@@ -43,7 +44,7 @@ class SectionPane(QWidget):
 
     def _say(self, words: str) -> None:
         self.seen.setText(words)
-        self.seen.setToolTip(TRUE)
+        self.seen.setToolTip(f"{words}\n{TRUE}")
 
     def _save(self) -> None:
         scene = drawing_of(self.view)

@@ -23,6 +23,7 @@ class TypedValue(QWidget):
         self.check: Check = lambda _quantity: ""
         self.name = text(name, "quiet")
         self.name.setFixedWidth(96)
+        self.name.setWordWrap(True)
         self.box = QLineEdit()
         self.box.setFixedWidth(112)
         self.box.setAccessibleName(name)

@@ -123,6 +123,7 @@ class OperatorControls(QWidget):
         self._mode.idClicked.connect(self._mode_clicked)
         name = text("mode", "quiet")
         name.setFixedWidth(96)
+        name.setWordWrap(True)
         self.output = TypedValue("pump output", Dimension.PERCENT, lambda si: self.act("manual output", si))
         self.output.check = _between_0_and_100
         layout.addWidget(self.set_point)

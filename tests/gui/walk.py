@@ -1,0 +1,218 @@
+"""A walk over everything of a window in sight: what has less room than its words, what the keys can't reach.
+
+A column may scroll up and down; nothing may be cut.
+"""
+
+import math
+import time
+from collections.abc import Callable, Iterator
+
+from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractScrollArea,
+    QApplication,
+    QCheckBox,
+    QComboBox,
+    QDialog,
+    QLabel,
+    QLineEdit,
+    QScrollArea,
+    QWidget,
+)
+
+from levelbench.gui.about import AboutDialog
+from levelbench.gui.bench import Bench
+from levelbench.gui.finding_box import FindingBox
+from levelbench.gui.interview import Interview, Notes
+from levelbench.gui.main_window import MainWindow
+from levelbench.gui.preferences_dialog import PreferencesDialog
+from levelbench.gui.stages.describe import NAMES
+from levelbench.gui.trend_head import Elided
+from levelbench.gui.unit_menu import UnitButton
+
+Place = tuple[str, QWidget]
+LONGER = 1.3
+
+
+def settle(rounds: int = 5) -> None:
+    """Let layouts take their places."""
+    for _ in range(rounds):
+        QApplication.processEvents()
+
+
+def until(so: Callable[[], bool], longest: float = 60.0) -> None:
+    """Let the program work until something is so, at most `longest` [s]."""
+    end = time.monotonic() + longest
+    while not so():
+        assert time.monotonic() < end
+        QApplication.processEvents()
+        time.sleep(0.005)
+
+
+def places(window: MainWindow, bench: Bench) -> Iterator[Place]:
+    """Bring every stage, every part of Describe and every other window into sight, one after another."""
+    for at, name in enumerate(("Describe", "Check", "Tune", "Alarms", "Rehearse", "Hand over")):
+        window.rail.choose(at)
+        settle()
+        if name == "Describe":
+            for part in range(len(NAMES)):
+                window.describe.buttons.button(part).setChecked(True)
+                settle()
+                yield f"Describe, {NAMES[part]}", window
+        elif name == "Check":
+            until(lambda: len(window.check.boxes()) > 10)
+            yield name, window
+        else:
+            yield name, window
+    yield from _others(window, bench)
+
+
+def _others(window: MainWindow, bench: Bench) -> Iterator[Place]:
+    assert bench.station is not None
+    bench.station.open()
+    station = bench.station.window
+    assert station is not None
+    station.showNormal()
+    station.resize(1280, 800)
+    settle()
+    yield "station", station
+    station.close()
+    interview = Interview(window, Notes())
+    for dialog in (interview, PreferencesDialog(window, window.preferences), AboutDialog(window)):
+        dialog.open()
+        settle()
+        if dialog is interview:
+            for at in range(len(interview.pages)):
+                interview.show_question(at)
+                settle()
+                yield f"interview, question {at + 1}", interview
+        else:
+            yield type(dialog).__name__, dialog
+        _close(dialog)
+    window.help.open("start")
+    settle()
+    assert window.help.window is not None
+    yield "help", window.help.window
+    window.help.close()
+
+
+def _close(dialog: QDialog) -> None:
+    dialog.reject()
+    settle()
+
+
+def worded(window: QWidget) -> list[QLabel | QAbstractButton]:
+    """Give every label and button of a window that is in sight and says something."""
+    found: list[QLabel | QAbstractButton] = [one for one in window.findChildren(QLabel) if one.isVisible()]
+    found += [one for one in window.findChildren(QAbstractButton) if one.isVisible()]
+    found = [one for one in found if one.text() and not isinstance(one.parent(), QComboBox)]
+    return [one for one in found if not isinstance(one, Elided)]  # ends in "…", and its tooltip says all of it
+
+
+def cut(window: QWidget) -> list[str]:
+    """Say what of a window has less room than its words."""
+    return [f"“{one.text()[:60]}”: {why}" for one in worded(window) if (why := _short(one) or _hidden(one, window))]
+
+
+def _short(one: QLabel | QAbstractButton) -> str:
+    """Say by how much a label or a button is too small for what it says; "" when it is not."""
+    if isinstance(one, QLabel) and one.wordWrap():
+        needs = one.heightForWidth(one.width())
+        words = max((_width(one, word) for word in one.text().split()), default=0)
+        if words > one.width():
+            return f"a word of it is {words} px wide, there are {one.width()}"
+        return f"{needs} px high, there are {one.height()}" if needs > one.height() + 1 else ""
+    lines = one.text().replace("&", "").split("\n")
+    wide = max(_width(one, line) for line in lines) + (22 if isinstance(one, QCheckBox) else 0)
+    high = one.fontMetrics().height() * len(lines)
+    if isinstance(one, QLabel) and one.textFormat() == Qt.TextFormat.RichText:
+        wide, high = one.minimumSizeHint().width(), one.minimumSizeHint().height()
+    if wide > one.width() + 1:
+        return f"{wide} px wide, there are {one.width()}"
+    return f"{high} px high, there are {one.height()}" if high > one.height() + 1 else ""
+
+
+def _width(one: QWidget, words: str) -> int:
+    return math.floor(one.fontMetrics().horizontalAdvance(words))
+
+
+def _hidden(one: QWidget, window: QWidget) -> str:
+    """Say which widget around another cuts it; a scrolling column doesn't, up and down."""
+    below: QWidget = one
+    around = one.parentWidget()
+    while around is not None and below is not window:
+        area = around.parentWidget()
+        scrolls = isinstance(area, QAbstractScrollArea) and area.viewport() is around
+        place = QRect(one.mapTo(around, QPoint(0, 0)), one.size())
+        room = around.rect()
+        sideways = scrolls and isinstance(area, QScrollArea) and _bar_may_show(area)
+        if not sideways and (place.left() < room.left() - 1 or place.right() > room.right() + 1):
+            return f"cut at a side by {type(area if scrolls else around).__name__}, {place} in {room}"
+        if not scrolls and (place.top() < room.top() - 1 or place.bottom() > room.bottom() + 1):
+            return f"cut above or below by {type(around).__name__}, {place} in {room}"
+        if scrolls:
+            return ""
+        below, around = around, around.parentWidget()
+    return ""
+
+
+def _bar_may_show(area: QScrollArea) -> bool:
+    return area.horizontalScrollBarPolicy() != Qt.ScrollBarPolicy.ScrollBarAlwaysOff
+
+
+def lengthen(window: QWidget) -> Callable[[], None]:
+    """Make every word in sight longer, as another language would; gives what puts it back."""
+    before = [(one, one.text()) for one in worded(window)]
+    for one, words in before:
+        letters = sum(letter.isalpha() for letter in words)
+        if letters > 2:  # figures stay as they are
+            more = math.ceil((LONGER - 1) * letters)
+            one.setText(words + (" " + "longer "[: more - 1]) if _wraps(one) and more > 1 else words + "e" * more)
+
+    def put_back() -> None:
+        for one, words in before:
+            one.setText(words)
+
+    return put_back
+
+
+def _wraps(one: QWidget) -> bool:
+    return isinstance(one, QLabel) and one.wordWrap()
+
+
+def unreached(window: QWidget) -> list[str]:
+    """Say which control in sight has no name, and which the tab key doesn't reach."""
+    kinds = (QAbstractButton, QLineEdit, QComboBox)
+    controls = [one for kind in kinds for one in window.findChildren(kind) if one.isVisible() and one.isEnabled()]
+    chain, at = set(), window
+    while (at := at.nextInFocusChain()) not in chain:
+        chain.add(at)
+    said = []
+    for one in controls:
+        if one.objectName().startswith("qt_") or isinstance(one.parent(), (QComboBox, QLineEdit)):
+            continue  # Qt's own
+        if not one.accessibleName():
+            said.append(f"{type(one).__name__} “{'' if isinstance(one, QComboBox) else one.text()}” has no name")
+        if (one not in chain or not _by_tab(one)) and not _by_another(one):
+            said.append(f"{one.accessibleName()}: the tab key doesn't reach it")
+    return said
+
+
+def _by_tab(one: QWidget) -> bool:
+    return bool(one.focusPolicy() & Qt.FocusPolicy.TabFocus)
+
+
+def _by_another(one: QWidget) -> bool:
+    """Whether the keys reach a control through one beside it: arrows in a group, Alt+Down in a box, Space on a row."""
+    if isinstance(one, UnitButton):
+        return True
+    group = one.group() if isinstance(one, QAbstractButton) else None
+    if group is not None and group.exclusive():
+        return any(_by_tab(other) for other in group.buttons() if other.isVisible())
+    around = one.parentWidget()
+    while around is not None:
+        if isinstance(around, FindingBox):
+            return _by_tab(around)
+        around = around.parentWidget()
+    return False
