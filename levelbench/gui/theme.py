@@ -92,7 +92,8 @@ def current() -> Theme:
 def apply(app: QApplication, theme: Theme) -> None:
     """Show the whole program in a theme."""
     load_fonts()
-    app.setStyle("Fusion")
+    if app.property("theme") is None:  # once: a second style would be put on every widget anew, closing ones too
+        app.setStyle("Fusion")
     font = QFont(FAMILY)
     font.setPixelSize(BODY)
     app.setFont(font)
