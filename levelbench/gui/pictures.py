@@ -1,35 +1,31 @@
-"""Pictures of the real window, for the README and for a critical eye: every stage in both themes, and the sheet.
+"""Pictures of the real window, for the README and for a critical eye: every stage and window in both themes, the
+sheet, and one picture of them all.
 
-python -m levelbench.gui.pictures FOLDER
+python -m levelbench.gui.pictures [--quick] FOLDER        quick: one theme, one size
 """
 
 import os
 import sys
-import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from PySide6.QtWidgets import QApplication
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor, QImage, QPainter
+from PySide6.QtWidgets import QApplication, QWidget
 
 from levelbench.gui import theme
 from levelbench.gui.app import make_window
 from levelbench.gui.bench import Bench
 from levelbench.gui.main_window import MainWindow
+from levelbench.gui.picture_scenes import alarm, calm, scenes, settle, station_of, wait
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.rail import STAGES
 
 SIZES = ((1280, 800), (1600, 1000))
-_LONG = 300.0  # s; a first start compiles
+QUICK = "--quick"
 _SPEED = 50
-
-
-def _wait(until: Callable[[], bool], longest: float = _LONG) -> None:
-    """Let the program work until something is so, or for `longest` [s]."""
-    end = time.monotonic() + longest
-    while not until() and time.monotonic() < end:
-        QApplication.processEvents()
-        time.sleep(0.005)
+_COLUMNS, _SMALL, _GAP, _CAPTION = 4, 480, 12, 20  # of the contact sheet; px
 
 
 def _run_a_while(bench: Bench) -> None:
@@ -44,56 +40,108 @@ def _run_a_while(bench: Bench) -> None:
     settings, start = live.rig.project.loop_settings, live.rig.project.start
     live.set_speed(_SPEED)
     live.run()
-    _wait(at(40.0), 60.0)
+    wait(at(40.0), 60.0)
     room = settings.set_point_high.si - start.set_point.si
     step = max(round(0.25 * room / settings.entry_step.si), 1) * settings.entry_step.si
     bench.act("set point", start.set_point.si + step)
-    _wait(at(100.0), 60.0)
+    wait(at(100.0), 60.0)
     live.pause()
-    _wait(lambda: False, 0.3)
+    settle()
 
 
-def take(window: MainWindow, folder: Path, look: theme.Theme) -> list[Path]:
-    """Take every stage of a window in a theme, in both sizes, and give the files."""
-    app = QApplication.instance()
-    assert isinstance(app, QApplication)
-    theme.apply(app, look)
+def take(window: MainWindow, folder: Path, look: theme.Theme, sizes: tuple[tuple[int, int], ...]) -> list[Path]:
+    """Take every stage of a window in a theme, in some sizes, and give the files."""
+    _put_on(look)
     taken: list[Path] = []
-    for width, height in SIZES:
+    for width, height in sizes:
         window.resize(width, height)
         for at, name in enumerate(STAGES):
             window.rail.choose(at)
             if at == len(STAGES) - 1:
-                _wait(lambda: window.hand_over.printed is not None)
-            _wait(lambda: False, 0.3)
-            file = folder / f"{name.lower().replace(' ', '-')}-{look.name}-{width}.png"
-            window.grab().save(str(file))
-            taken.append(file)
+                wait(lambda: window.hand_over.printed is not None)
+            settle()
+            taken.append(_save(window, folder / f"{name.lower().replace(' ', '-')}-{look.name}-{width}.png"))
     return taken
+
+
+def take_others(window: MainWindow, bench: Bench, folder: Path, looks: Sequence[theme.Theme]) -> list[Path]:
+    """Take the other windows, what is in hand, and the station, in some themes."""
+    taken: list[Path] = []
+    window.resize(*SIZES[0])
+    for look in looks:
+        _put_on(look)
+        shown = scenes(window, bench)
+        taken += [_save(one, folder / f"{name}-{look.name}.png") for name, one in shown]
+    station = station_of(bench, *SIZES[0])
+    for look in looks:
+        _put_on(look)
+        taken += [_save(one, folder / f"{name}-{look.name}.png") for name, one in calm(station)]
+    for name, one in alarm(bench, station):
+        for look in looks:
+            _put_on(look)
+            settle()
+            taken.append(_save(one, folder / f"{name}-{look.name}.png"))
+    station.close()
+    return taken
+
+
+def contact_sheet(files: Sequence[Path], to: Path) -> None:
+    """Put many pictures on one, small, each with its name under it."""
+    smooth, keep = Qt.TransformationMode.SmoothTransformation, Qt.AspectRatioMode.KeepAspectRatio
+    high = round(_SMALL * SIZES[0][1] / SIZES[0][0])
+    wide, tall = _SMALL + _GAP, high + _CAPTION + _GAP
+    sheet = QImage(_COLUMNS * wide + _GAP, -(-len(files) // _COLUMNS) * tall + _GAP, QImage.Format.Format_RGB32)
+    sheet.fill(QColor(theme.LIGHT.edge))
+    painter = QPainter(sheet)
+    for at, file in enumerate(files):
+        x, y = _GAP + at % _COLUMNS * wide, _GAP + at // _COLUMNS * tall
+        painter.drawImage(x, y, QImage(str(file)).scaled(_SMALL, high, keep, smooth))
+        painter.drawText(x, y + high, _SMALL, _CAPTION, Qt.AlignmentFlag.AlignVCenter, file.stem)
+    painter.end()
+    sheet.save(str(to))
+
+
+def _put_on(look: theme.Theme) -> None:
+    app = QApplication.instance()
+    assert isinstance(app, QApplication)
+    theme.apply(app, look)
+
+
+def _save(widget: QWidget, file: Path) -> Path:
+    widget.grab().save(str(file))
+    return file
 
 
 def main(arguments: list[str]) -> int:
     """Take all pictures into the folder that is named, and the sheet's pages beside them."""
-    if len(arguments) != 1:
-        sys.stderr.write("Say where the pictures go: python -m levelbench.gui.pictures FOLDER\n")
+    folders = [one for one in arguments if one != QUICK]
+    if len(folders) != 1:
+        sys.stderr.write(f"Say where the pictures go: python -m levelbench.gui.pictures [{QUICK}] FOLDER\n")
         return 2
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-    folder = Path(arguments[0])
+    folder = Path(folders[0])
     folder.mkdir(parents=True, exist_ok=True)
     app = QApplication.instance() or QApplication(sys.argv[:1])
     assert isinstance(app, QApplication)
+    looks, sizes = ((theme.LIGHT,), SIZES[:1]) if QUICK in arguments else ((theme.LIGHT, theme.DARK), SIZES)
     theme.apply(app, theme.LIGHT)
     with TemporaryDirectory() as own:
         window, bench = make_window(None, Preferences(Path(own) / "window.ini"))
         window.show()
-        _wait(lambda: not window.answers.working and not window.answers.waiting and bench.live is not None)
+        wait(lambda: not window.answers.working and not window.answers.waiting and bench.live is not None)
         _run_a_while(bench)
-        for look in (theme.LIGHT, theme.DARK):
-            take(window, folder, look)
-        for at, page in enumerate(window.hand_over.pages.views()):
-            page.image.save(str(folder / f"sheet-page-{at + 1}.png"))
+        taken = [file for look in looks for file in take(window, folder, look, sizes)]
+        pages = window.hand_over.pages.views()
+        taken += [_save_page(page.image, folder / f"sheet-page-{at + 1}.png") for at, page in enumerate(pages)]
+        taken += take_others(window, bench, folder, looks)
+        contact_sheet(taken, folder / "contact-sheet.png")
         window.close()
     return 0
+
+
+def _save_page(image: QImage, file: Path) -> Path:
+    image.save(str(file))
+    return file
 
 
 if __name__ == "__main__":

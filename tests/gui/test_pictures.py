@@ -1,4 +1,4 @@
-"""The script that takes the pictures: every stage in both themes and sizes, and every page of the sheet."""
+"""The script that takes the pictures: every stage, every other window, every page of the sheet, and all on one."""
 
 from pathlib import Path
 
@@ -7,25 +7,40 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from levelbench.drawing.scene import Role
-from levelbench.gui import pictures, theme
+from levelbench.gui import pictures, station_look, theme
 from levelbench.gui.rail import STAGES
 
+OTHERS = (
+    *("describe-field", "describe-lights", "check-what-if", "tune-scrub", "section-drag", "interview", "preferences"),
+    *("about", "help", "station-calm", "station-read-back", "station-alarm"),
+)
 
-def test_every_stage_is_taken_in_both_themes(qtbot: QtBot, qapp: QApplication, tmp_path: Path) -> None:
+
+def test_everything_is_taken(qtbot: QtBot, qapp: QApplication, tmp_path: Path) -> None:
     try:
-        assert pictures.main([str(tmp_path)]) == 0
+        assert pictures.main([pictures.QUICK, str(tmp_path)]) == 0
     finally:
         theme.apply(qapp, theme.LIGHT)
     names = {file.name for file in tmp_path.glob("*.png")}
+    width, height = pictures.SIZES[0]
     for stage in STAGES:
-        for look in theme.THEMES.values():
-            for width, height in pictures.SIZES:
-                name = f"{stage.lower().replace(' ', '-')}-{look.name}-{width}.png"
-                assert name in names
-                image = QImage(str(tmp_path / name))
-                assert (image.width(), image.height()) == (width, height)
-                assert image.pixelColor(width // 2, 4).name() == look.colour(Role.PAPER)  # the menu bar's ground
+        name = f"{stage.lower().replace(' ', '-')}-light-{width}.png"
+        assert name in names
+        image = QImage(str(tmp_path / name))
+        assert (image.width(), image.height()) == (width, height)
+        assert image.pixelColor(width // 2, 4).name() == theme.LIGHT.colour(Role.PAPER)  # the menu bar's ground
+    assert {f"{name}-light.png" for name in OTHERS} <= names
     assert "sheet-page-1.png" in names
+    calm, alarm = (QImage(str(tmp_path / f"station-{name}-light.png")) for name in ("calm", "alarm"))
+    assert colours(alarm) - colours(calm) >= {station_look.LOOKS["light"].attention_tint}
+    sheet = QImage(str(tmp_path / "contact-sheet.png"))
+    assert sheet.height() > len(names) // 4 * 300
+
+
+def colours(image: QImage) -> set[str]:
+    """Give the colours of every fifth point of a picture."""
+    across, down = range(0, image.width(), 5), range(0, image.height(), 5)
+    return {image.pixelColor(x, y).name() for x in across for y in down}
 
 
 def test_it_wants_a_folder() -> None:

@@ -1,6 +1,7 @@
 """The look: every pair of colours that carries words can be read, in both themes."""
 
 import re
+from dataclasses import asdict
 from pathlib import Path
 
 import pytest
@@ -8,8 +9,9 @@ from PySide6.QtGui import QFontDatabase
 from PySide6.QtWidgets import QApplication
 
 from levelbench.drawing.scene import Role
-from levelbench.gui import theme
+from levelbench.gui import station_look, theme
 from levelbench.gui.theme import DARK, LIGHT, Theme, contrast
+from levelbench.places import resources
 
 WORDS = (Role.INK, Role.QUIET, Role.WATER_LINE, Role.ATTENTION, Role.STOP)
 
@@ -61,3 +63,48 @@ def test_a_theme_is_shown_in_the_whole_program(qapp: QApplication) -> None:
     finally:
         theme.apply(qapp, LIGHT)
     assert theme.current() is LIGHT
+
+
+# What the style sheets really put on what ---------------------------------------------------------------------------
+
+
+def pairs_of(sheet: str, ink: str = "ink") -> set[tuple[str, str]]:
+    """Give every colour of words with every ground that a rule of a style sheet names; a rule without words has ink."""
+    found = set()
+    for selector, body in re.findall(r"([^{}]+)\{([^{}]*)\}", re.sub(r"/\*.*?\*/", "", sheet, flags=re.DOTALL)):
+        if re.search(r"handle|groove|chunk|sub-page|indicator|ScrollBar|\"line\"", selector):
+            continue  # no words stand on these
+        words = re.search(r"(?<![-\w])color: \$(\w+)", body)
+        main = re.search(r'"main"', selector)  # its words keep the colour of its first rule
+        for ground in re.findall(r"(?<![-\w])background: \$(\w+)", body):
+            found.add((words[1] if words else "card" if main else ink, ground))
+        chosen = re.search(r"selection-background-color: \$(\w+); selection-color: \$(\w+)", body)
+        if chosen:
+            found.add((chosen[2], chosen[1]))
+    return found
+
+
+def words_of(sheet: str) -> set[str]:
+    """Give every colour in which a style sheet writes."""
+    return set(re.findall(r"(?<![-\w])(?:selection-)?color: \$(\w+)", sheet))
+
+
+@pytest.mark.parametrize("look", [LIGHT, DARK], ids=lambda look: look.name)
+def test_every_pair_in_the_style_sheet_can_be_read(look: Theme) -> None:
+    # W3C, Web Content Accessibility Guidelines 2.2, success criterion 1.4.3: 4.5:1 for text.
+    sheet, roles = (resources() / "style" / "window.qss").read_text(encoding="utf-8"), look.roles()
+    pairs = pairs_of(sheet)
+    assert {("ink", "liquid"), ("card", "stop"), ("card", "water_deep"), ("quiet", "paper")} <= pairs
+    assert {pair for pair in pairs if contrast(roles[pair[0]], roles[pair[1]]) < 4.5} == set()
+    assert words_of(sheet) <= {role.value.replace(" ", "_") for role in WORDS} | {"water", "card"}
+
+
+@pytest.mark.parametrize("name", station_look.LOOKS)
+def test_every_pair_in_the_station_s_style_sheet_is_strong(name: str) -> None:
+    # W3C, Web Content Accessibility Guidelines 2.2, success criterion 1.4.6: 7:1 for text.
+    sheet = (resources() / "style" / "station.qss").read_text(encoding="utf-8")
+    colours = asdict(station_look.LOOKS[name])
+    pairs = pairs_of(sheet)
+    assert {("attention", "attention_tint"), ("card", "ink"), ("card", "stop")} <= pairs
+    assert {pair for pair in pairs if contrast(colours[pair[0]], colours[pair[1]]) < 7.0} == set()
+    assert words_of(sheet) <= {words for words, _ in station_look.PAIRS}
