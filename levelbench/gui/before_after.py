@@ -130,5 +130,5 @@ def _shown(figure: Figure | None, units: Units) -> str:
 
 def _right(words: str, role: str) -> QLabel:
     made = text(words, role)
-    made.setAlignment(Qt.AlignmentFlag.AlignRight)
+    made.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
     return made

@@ -44,11 +44,10 @@ def scenes(window: MainWindow, bench: Bench) -> Iterator[Scene]:
 
 
 def _describe(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
-    window.describe.go_to("drain.inlet")
     window.rail.choose(0)
     window.activateWindow()
     settle()
-    window.describe.go_to("drain.inlet")
+    window.describe.go_to("drain.inlet_above_floor")
     yield "describe-field", window
     window.describe.buttons.button(NAMES.index(LIGHTS)).setChecked(True)
     yield "describe-lights", window
@@ -89,6 +88,8 @@ def _section(window: MainWindow, bench: Bench) -> Iterator[Scene]:
     if handle is None:
         return
     frame = section.canvas.frame
+    section.selected.emit(_DRAGGED)
+    settle()
     section.hand.grasp(frame.y(handle.at(handle.value)))
     section.hand.drag(frame.y(handle.at(_TOO_HIGH * handle.value)), frame)
     section.update()
@@ -98,7 +99,7 @@ def _section(window: MainWindow, bench: Bench) -> Iterator[Scene]:
 
 
 def _dialogs(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
-    interview = Interview(window, Notes({"diameter": "30 cm"}, 1))
+    interview = Interview(window, Notes({"diameter": "30 cm"}, 3))
     named: tuple[tuple[str, QDialog], ...] = (
         ("interview", interview),
         ("preferences", PreferencesDialog(window, window.preferences)),

@@ -36,6 +36,7 @@ class Station(QWidget):
         self._looks_like: station_look.StationLook | None = None
         self.setAccessibleName("operator station")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)  # its own ground, whatever it stands in
         self._build_signs()
         self._build_mode()
         self._build_power()
@@ -141,7 +142,6 @@ class Station(QWidget):
         project = rig.project
         self._scales = scales(rig)
         self._view = None
-        self._heard.clear()
         self.title.setText(f"{project.title}  ·  loop {project.first_letter}-{project.loop}")
         offered = targets(project)
         start = {"set point": project.start.set_point.si, "manual output": project.start.output.si}
@@ -150,6 +150,13 @@ class Station(QWidget):
         self.prime.setVisible(project.drain.kind == "siphon over the rim")
         self.messages.begin()
         self._show_mode(auto=project.start.mode == "auto")
+        self._heard = {
+            "set point": start["set point"],
+            "valve opening": start["valve opening"],
+            "output": start["manual output"],
+            "auto": float(project.start.mode == "auto"),
+            "stop": 0.0,
+        }
         self.stop.setChecked(False)
         self._say_stop()
 
@@ -184,7 +191,7 @@ class Station(QWidget):
             self.pad.follow("manual output", view["output"])
 
     def _is_new(self, name: str, value: float) -> bool:
-        before = self._heard.get(name, value)
+        before = self._heard[name]
         self._heard[name] = value
         return before != value
 

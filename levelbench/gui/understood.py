@@ -7,6 +7,7 @@ from levelbench.project.fields import Entry
 from levelbench.quantity import Dimension, Quantity, QuantityError, read, show
 
 D = Dimension
+NO_BREAK = "\u00a0"  # keeps a number and its unit in one line
 # what a person may have typed → the unit in which it is said back
 _OTHER = {
     D.LENGTH: (("in", "mm"), ("ft", "mm"), ("mm", "in"), ("cm", "in"), ("m", "ft")),
@@ -28,7 +29,8 @@ def in_other_unit(quantity: Quantity) -> str:
     unit = ways.get(quantity.unit) or _LAST_RESORT.get(quantity.dimension)
     if unit is None or unit == quantity.unit or quantity.si == 0 or _is_plain(quantity):
         return named
-    return f"{named} = {show(quantity.si, quantity.dimension, unit, abs(quantity.si) / 1000)}".strip()
+    other = show(quantity.si, quantity.dimension, unit, abs(quantity.si) / 1000)
+    return f"{named} = {other.replace(' ', NO_BREAK) if named else other}".strip()
 
 
 def _is_plain(quantity: Quantity) -> bool:

@@ -12,6 +12,7 @@ from levelbench.gui.fields import Field
 from levelbench.gui.forms import Form
 from levelbench.gui.stages import describe
 from levelbench.gui.stages.describe import PARTS
+from levelbench.gui.understood import NO_BREAK
 from levelbench.project import sample
 
 ENTER, ESCAPE = Qt.Key.Key_Return, Qt.Key.Key_Escape
@@ -104,7 +105,7 @@ def test_a_gallon_is_said_to_be_the_us_gallon(qtbot: QtBot, form_of: MakeForm) -
     form = form_of(("reservoir.capacity",))
     type_into(qtbot, box_of(form, "reservoir.capacity"), "10 gal")
     # 1 US gal is 3.785412 l (NIST SP 811, appendix B)
-    assert form.fields["reservoir.capacity"].beside.text() == "US gal = 37.85 l"
+    assert form.fields["reservoir.capacity"].beside.text() == f"US gal = 37.85{NO_BREAK}l"
 
 
 @pytest.mark.parametrize("words", ["12", "12 gal", "-3 in", "0 in", "99 ft", "twelve"])

@@ -63,6 +63,13 @@ def press(qtbot: QtBot, *buttons: QAbstractButton) -> None:
         qtbot.mouseClick(one, Qt.MouseButton.LeftButton)
 
 
+def test_a_station_that_is_opened_late_tells_what_is_set_by_then(station: Station, rig: Rig) -> None:
+    station.begin(rig)
+    station.show_view(view_with(*NORMAL, set_point=3.25, output=0.4, opening=0.5))
+    assert [one.text().partition("\n")[2].strip() for one in station.pad.choices] == ["3.25 US gal", "40 %", "50 %"]
+    assert station.pad.allowed.text().startswith("Now 3.25.")
+
+
 # The pad ------------------------------------------------------------------------------------------------------------
 
 
