@@ -1,7 +1,5 @@
 """The end of a window: its plots go first, while everything that they stand on is still there."""
 
-import gc
-
 from PySide6.QtCore import QCoreApplication, QEvent
 from PySide6.QtWidgets import QApplication, QGraphicsView, QWidget
 
@@ -18,11 +16,9 @@ def delete_plots(window: QWidget) -> None:
 
 def delete_windows(app: QApplication) -> None:
     """Delete every window now, in order, and not by chance when the interpreter takes its objects apart."""
-    gc.unfreeze()
     for window in app.topLevelWidgets():
         delete_plots(window)
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     for window in app.topLevelWidgets():
         window.deleteLater()
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
-    gc.collect()

@@ -43,10 +43,9 @@ def settings_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None
 
 
 @pytest.fixture(scope="session")
-def qapp(qapp: QApplication) -> Iterator[QApplication]:
+def qapp(qapp: QApplication) -> QApplication:
     theme.apply(qapp, theme.LIGHT)
-    yield qapp
-    delete_windows(qapp)
+    return qapp
 
 
 @pytest.fixture(autouse=True)
@@ -66,6 +65,7 @@ def nothing_left_behind(request: pytest.FixtureRequest) -> Iterator[None]:
     assert jobs.busy() == 0, "a job outlived its test"
     windows = [one for one in app.topLevelWidgets() if one.isVisible()]
     assert not windows, f"windows outlived their test: {windows}"
+    delete_windows(app)  # hidden ones too: a change of theme in a later test would still reach them
     _assert_no_timers_or_threads(threads)
 
 
