@@ -5,6 +5,7 @@ was asked for, the speed is lowered and that is said. The same compiled scan run
 journal of a live run gives the same rows, bit for bit.
 """
 
+from collections import deque
 from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Qt, Signal, Slot
@@ -13,6 +14,8 @@ from levelbench.gui.live_changes import changed_entries, reset_reason
 from levelbench.gui.live_pacer import LiveView, Pacer
 from levelbench.gui.speeds import SPEEDS
 from levelbench.rig import Entry, Recording, Rig, RigError
+
+_KEPT = 1000  # lines of the journal for who comes late
 
 
 class LiveRun(QObject):
@@ -30,6 +33,7 @@ class LiveRun(QObject):
         self.rig: Rig | None = None
         self.seed = 0
         self.view: LiveView | None = None
+        self.heard: deque[Entry] = deque(maxlen=_KEPT)  # the newest lines of this run's journal
         self._newest: Rig | None = None  # the project as it is now; differs from `rig` by what went in as actions
         self._pacer: Pacer | None = None
         self._speed = 1
@@ -44,6 +48,7 @@ class LiveRun(QObject):
         self.rig = self._newest = rig
         self.seed = seed
         self.view = None
+        self.heard.clear()
         self._pacer = Pacer(rig, seed, self._rang.emit)
         self._pacer.set_speed(self._speed)
         self._pacer.start()
@@ -147,6 +152,7 @@ class LiveRun(QObject):
             self.told.emit(words)
         if view is not None:
             self.view = view
+            self.heard.extend(view.journal)
             self.advanced.emit(view)
             if view.journal:
                 self.happened.emit(view.journal)

@@ -96,6 +96,7 @@ class StationDoor(QObject):
         live = self._live
         if live.rig is not None:
             station.begin(live.rig)
+            station.messages.tell(live.heard)
         if live.newest is not None:
             station.take(live.newest)
         live.started_again.connect(station.begin)

@@ -56,6 +56,20 @@ def opened(qtbot: QtBot, running: Running) -> Station:
     return made.station
 
 
+def test_who_comes_late_reads_what_was_said_and_has_to_acknowledge_it(qtbot: QtBot, running: Running) -> None:
+    _, bench, live = running
+    live.set_speed(50)
+    live.run()
+    bench.act("stop", 1.0)
+    qtbot.waitUntil(lambda: live.view is not None and live.view.has("stop latched"))
+    live.pause()
+    station = opened(qtbot, running)
+    assert any("▲ new" in one.line and "stop" in one.line for one in station.messages.list.said)
+    assert station.messages.acknowledge.isEnabled()
+    said = [one.line for one in station.messages.list.said]
+    assert len(said) == len(set(said))
+
+
 def test_from_the_menu_to_the_rig_and_back(qtbot: QtBot, running: Running) -> None:
     window, bench, live = running
     live.set_speed(10)
