@@ -62,19 +62,25 @@ def sensor_step(bench: Bench) -> Figure:
 
 
 def converter_step(bench: Bench) -> Figure:
-    """Give one count of the converter as a volume."""
-    sensor = bench.project.sensor
+    """Give one count of the converter as a volume: a straight line's own, or the level's at the working area."""
+    sensor, signal = bench.project.sensor, bench.rig.params.sensor
     low, high = (one.si for one in sensor.converter_range)
-    empty, full = bench.rig.span
     count = (high - low) / (2**sensor.converter_bits - 1)
-    size = count / 0.016 * (full - empty)
+    inputs: list[tuple[str, str] | tuple[str, float, Dimension]] = [
+        ("converter range", high - low, Dimension.CURRENT), ("bits", str(sensor.converter_bits)),
+    ]  # fmt: skip
+    if signal.two_points:
+        empty, full = bench.rig.span
+        size = count / 0.016 * (full - empty)
+        formula = "(converter range)/(2^bits − 1)/16 mA × (V at 20 mA − V at 4 mA)"
+        inputs += [("V at 4 mA", empty, V), ("V at 20 mA", full, V)]
+    else:
+        reach = abs(signal.at_20 - signal.at_4)
+        size = count / 0.016 * reach * bench.working_area
+        formula = "(converter range)/(2^bits − 1)/16 mA × span × dV/dh"
+        inputs += [("span of level", reach, L), bench.slope_shown]
     return bench.figure(
-        "resolution.converter", "converter's step", (size, V),
-        "(converter range)/(2^bits − 1)/16 mA × (V at 20 mA − V at 4 mA)", SIGNAL,
-        inputs=[
-            ("converter range", high - low, Dimension.CURRENT), ("bits", str(sensor.converter_bits)),
-            ("V at 4 mA", empty, V), ("V at 20 mA", full, V),
-        ],
+        "resolution.converter", "converter's step", (size, V), formula, SIGNAL, inputs=inputs,
         resolution=_digits(size) / 10,
     )  # fmt: skip
 

@@ -10,11 +10,12 @@ import numpy as np
 import pytest
 from bench_rig import GAL, GPM, INCH, bench_rig, rig_with
 
+from levelbench.project import load, sample
 from levelbench.review import RULES, Finding, Severity, ladder
 from levelbench.review.bench import Bench
 from levelbench.review.drain import submergence
 from levelbench.review.pump import starts_per_hour
-from levelbench.rig import Action, Rig, run
+from levelbench.rig import Action, Rig, assemble, run
 
 PERCENT_PER_GAL = 0.01 / GAL
 
@@ -169,6 +170,15 @@ def test_one_count_of_the_converter() -> None:
     """15 bits over 0 to 20 mA, 9.8 US gal over 16 mA: 0.000374 US gal."""
     finding = found(bench_rig(), "resolution.entry_step")
     assert finding.figure("resolution.converter").si / GAL == pytest.approx(0.000374, abs=0.000001)
+
+
+def test_converter_step_is_that_of_the_level_where_the_span_ends_above_the_rim() -> None:
+    """Seedling house: 24 mA/16383 counts/16 mA × 15.5 in of span × (π/4)(12² − 0.5²) in² (geometry, worked by hand)."""
+    house = assemble(load(sample("seedling_house")))
+    by_hand = 24 / 16383 / 16 * 15.5 * math.pi / 4 * (12**2 - 0.5**2) / 231
+    assert by_hand == pytest.approx(0.000694, abs=5e-7)
+    step = RULES["resolution.entry_step"](house).figure("resolution.converter").si / GAL
+    assert step == pytest.approx(by_hand, rel=1e-3)
 
 
 def test_noise_after_averaging() -> None:
