@@ -5,8 +5,9 @@ from dataclasses import asdict
 from pathlib import Path
 
 import pytest
-from PySide6.QtGui import QFontDatabase
-from PySide6.QtWidgets import QApplication
+from PySide6.QtGui import QColor, QFontDatabase
+from PySide6.QtWidgets import QApplication, QLineEdit
+from pytestqt.qtbot import QtBot
 
 from levelbench.drawing.scene import Role
 from levelbench.gui import station_look, theme
@@ -108,3 +109,17 @@ def test_every_pair_in_the_station_s_style_sheet_is_strong(name: str) -> None:
     assert {("attention", "attention_tint"), ("card", "ink"), ("card", "stop")} <= pairs
     assert {pair for pair in pairs if contrast(colours[pair[0]], colours[pair[1]]) < 7.0} == set()
     assert words_of(sheet) <= {words for words, _ in station_look.PAIRS}
+
+
+@pytest.mark.parametrize("look", [LIGHT, DARK], ids=lambda look: look.name)
+def test_what_stands_in_an_empty_box_can_be_read(qtbot: QtBot, qapp: QApplication, look: Theme) -> None:
+    theme.apply(qapp, look)
+    box = QLineEdit()
+    qtbot.addWidget(box)
+    box.setPlaceholderText("empty")
+    try:
+        with qtbot.waitExposed(box):
+            box.show()
+        assert box.palette().placeholderText().color() == QColor(look.colour(Role.QUIET))  # none of it see-through
+    finally:
+        theme.apply(qapp, LIGHT)
