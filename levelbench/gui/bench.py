@@ -169,6 +169,7 @@ class Bench(QObject):
             Standing(
                 view.set_point_wanted,
                 view.opening,
+                view["output"],
                 auto=view.has("automatic"),
                 stop=view.has("stop pressed"),
                 mains=view.has("mains on"),

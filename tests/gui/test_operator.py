@@ -153,7 +153,7 @@ def test_nothing_can_be_pressed_before_there_is_a_rig(qtbot: QtBot, document: Do
 def test_the_controls_follow_what_was_done_elsewhere(qtbot: QtBot, rehearse: Rehearse, hands: Hands) -> None:
     controls = rehearse.controls
     words = controls.set_point.box.text()
-    now = Standing(3.0 * US_GAL, 0.35, auto=True, stop=False, mains=True)
+    now = Standing(3.0 * US_GAL, 0.35, 0.25, auto=True, stop=False, mains=True)
     controls.follow(now)
     assert controls.set_point.box.text() == words  # as typed in the project
     controls.follow(replace(now, set_point=3.5 * US_GAL))
@@ -161,8 +161,10 @@ def test_the_controls_follow_what_was_done_elsewhere(qtbot: QtBot, rehearse: Reh
     qtbot.keyClicks(controls.set_point.box, "9")
     controls.follow(replace(now, opening=0.6, set_point=3.2 * US_GAL))
     assert controls.valve.box.text() == "60.0 %"
+    controls.follow(replace(now, output=0.335))
+    assert controls.output.box.text() == "33.5 %"  # the controller moves it
     assert controls.set_point.box.text() == "3.50 US gal9"  # half-typed text is left alone
-    controls.follow(replace(now, auto=False, stop=True, mains=False))
+    controls.follow(replace(now, output=0.335, auto=False, stop=True, mains=False))
     assert controls.manual.isChecked()
     assert controls.output.box.isEnabled()
     assert (controls.stop.text(), controls.mains.text()) == ("Release stop", "Mains off")
@@ -170,7 +172,7 @@ def test_the_controls_follow_what_was_done_elsewhere(qtbot: QtBot, rehearse: Reh
 
 
 def test_a_press_is_not_undone_by_a_late_report(qtbot: QtBot, rehearse: Rehearse) -> None:
-    now = Standing(3.0 * US_GAL, 0.35, auto=True, stop=False, mains=True)
+    now = Standing(3.0 * US_GAL, 0.35, 0.25, auto=True, stop=False, mains=True)
     rehearse.controls.follow(now)
     press(qtbot, rehearse.controls.stop)
     rehearse.controls.follow(now)

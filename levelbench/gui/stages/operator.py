@@ -23,10 +23,11 @@ class Rehearsed(Protocol):
 
 @dataclass(frozen=True)
 class Standing:
-    """How the panel of the running rig stands: set point [m3], valve's opening, mode and switches."""
+    """How the panel of the running rig stands: set point [m3], valve's opening, OP, mode and switches."""
 
     set_point: float
     opening: float
+    output: float
     auto: bool
     stop: bool
     mains: bool
@@ -93,6 +94,8 @@ class OperatorControls(QWidget):
             self.set_point.put(shown_in.show(now.set_point, Dimension.VOLUME, step))
         if self._is_new("valve", now.opening) and not self.valve.box.isModified():
             self.valve.put(shown_in.show(now.opening, Dimension.PERCENT, 0.001))
+        if self._is_new("output", round(now.output, 3)) and not self.output.box.isModified():
+            self.output.put(shown_in.show(now.output, Dimension.PERCENT, 0.001))
         if self._is_new("auto", now.auto):
             (self.auto if now.auto else self.manual).setChecked(True)
             self._show_mode()
