@@ -89,7 +89,8 @@ def spread_figures(bench: Bench, band: str) -> tuple[Figure, ...]:
     fine = max(spread / 20, 1e-12)
     sigma = bench.figure(
         "loop.pv_noise.filling", "spread of the PV while filling (σ)", (spread, D.VOLUME),
-        "σ of the filtered PV while filling", COMMON_PRACTICE, inputs=[("readings averaged", str(bench.project.sensor.averaging)), bench.slope_shown],
+        "σ of the filtered PV while filling", COMMON_PRACTICE,
+        inputs=[("readings averaged", str(bench.project.sensor.averaging)), bench.slope_shown],
         resolution=fine,
     )  # fmt: skip
     if spread <= 0:
