@@ -5,7 +5,7 @@ Both draw four lines, in the same width and the same pens, and both paint into t
 
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui import theme
+from levelbench.gui.closing import delete_windows
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.pyramid import Pyramid
 from levelbench.gui.scales import scales
@@ -30,6 +31,12 @@ pytestmark = [pytest.mark.benchmark, pytest.mark.gui, pytest.mark.qt_log_ignore(
 DAY, WEEK = 864_000, 6_048_000  # rows at 10 Hz
 PENS = ("pv", "set_point", "output", "pump_flow")
 WIDTH, HEIGHT, POINTS = 1000, 420, 2400
+
+
+@pytest.fixture(autouse=True)
+def windows_go_with_their_test(qapp: QApplication) -> Iterator[None]:
+    yield
+    delete_windows(qapp)
 
 
 def day(rows: int) -> np.ndarray:
