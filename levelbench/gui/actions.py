@@ -7,15 +7,15 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QApplication, QMainWindow, QMenu
 
-from levelbench.gui import look, theme
-from levelbench.gui.document import Document
-from levelbench.gui.file_commands import FileCommands
-from levelbench.gui.history import HistoryDialog
-from levelbench.gui.interview import Interviews
+from levelbench.gui.document.document import Document
+from levelbench.gui.document.file_commands import FileCommands
+from levelbench.gui.document.history import HistoryDialog
+from levelbench.gui.document.recent_menu import RecentMenu
+from levelbench.gui.interview.interview import Interviews
+from levelbench.gui.look import look, theme
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.rail import STAGES
-from levelbench.gui.recent_menu import RecentMenu
 from levelbench.project import samples
 
 Keys = QKeySequence.StandardKey

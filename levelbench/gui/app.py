@@ -11,15 +11,17 @@ from pathlib import Path
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QApplication
 
-from levelbench.gui import dialogs, jobs, look
-from levelbench.gui.answers import Answers
-from levelbench.gui.bench import Bench
-from levelbench.gui.closing import delete_windows
-from levelbench.gui.disk import FromFile, from_file
-from levelbench.gui.document import Document
-from levelbench.gui.icons import program_icon
+from levelbench.gui import dialogs
+from levelbench.gui.bench.bench import Bench
+from levelbench.gui.document.disk import FromFile, from_file
+from levelbench.gui.document.document import Document
+from levelbench.gui.look import look
+from levelbench.gui.look.closing import delete_windows
+from levelbench.gui.look.icons import program_icon
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
+from levelbench.gui.work import jobs
+from levelbench.gui.work.answers import Answers
 from levelbench.project import ProjectProblems, SaveError, load, recovery, samples
 
 

@@ -7,8 +7,8 @@ from pathlib import Path
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QDialog, QMessageBox, QWidget
 
-from levelbench.gui.parts import button, column, holder, row, scrolling, text
-from levelbench.gui.theme import GRID
+from levelbench.gui.look.parts import button, column, holder, row, scrolling, text
+from levelbench.gui.look.theme import GRID
 from levelbench.project import Problem, ProjectProblems
 from levelbench.project.recovery import Recovered
 

@@ -6,22 +6,22 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QSplitter, QStac
 
 from levelbench.gui import window_layout
 from levelbench.gui.actions import Actions
-from levelbench.gui.answers import Answers
-from levelbench.gui.bench_bar import BenchBar
-from levelbench.gui.disk_notice import DiskNotice
-from levelbench.gui.document import Document
-from levelbench.gui.file_commands import FileCommands
-from levelbench.gui.file_drop import FileDrop
-from levelbench.gui.help_desk import HelpDesk
-from levelbench.gui.job_line import JobLine
-from levelbench.gui.jobs import stop_those_of
-from levelbench.gui.parts import Cards, column, row, text
+from levelbench.gui.bench.bench_bar import BenchBar
+from levelbench.gui.document.disk_notice import DiskNotice
+from levelbench.gui.document.document import Document
+from levelbench.gui.document.file_commands import FileCommands
+from levelbench.gui.document.file_drop import FileDrop
+from levelbench.gui.help.desk import HelpDesk
+from levelbench.gui.look.parts import Cards, column, row, text
+from levelbench.gui.look.theme import GRID
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.rail import Rail
 from levelbench.gui.stages import alarms, check, describe, hand_over, rehearse, tune
 from levelbench.gui.stages.operator import Rehearsed
-from levelbench.gui.states import states
-from levelbench.gui.theme import GRID
+from levelbench.gui.work.answers import Answers
+from levelbench.gui.work.job_line import JobLine
+from levelbench.gui.work.jobs import stop_those_of
+from levelbench.gui.work.states import states
 
 CARD = 392  # px; the width of a stage's card
 TREND = 256  # px; the height of the trend at first

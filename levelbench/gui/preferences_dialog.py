@@ -6,10 +6,10 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QComboBox, QDialog, QFormLayout, QWidget
 
-from levelbench.gui import look
-from levelbench.gui.parts import button, column, line, row, text
+from levelbench.gui.look import look
+from levelbench.gui.look.parts import button, column, line, row, text
+from levelbench.gui.look.theme import GRID
 from levelbench.gui.preferences import PAPERS, SCALES, THEMES, UNITS, Preferences
-from levelbench.gui.theme import GRID
 from levelbench.gui.window_layout import LEAST
 
 THEME_NAMES = {"light": "light", "dark": "dark", "system": "as the system is set"}

@@ -8,8 +8,8 @@ from PySide6.QtGui import QColor, QFocusEvent, QFont, QFontMetricsF, QPainter, Q
 from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QFrame, QVBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
-from levelbench.gui import theme
-from levelbench.gui.theme import GRID
+from levelbench.gui.look import theme
+from levelbench.gui.look.theme import GRID
 
 STAGES = ("Describe", "Check", "Tune", "Alarms", "Rehearse", "Hand over")
 WIDTH = 208

@@ -23,7 +23,7 @@ app.processEvents()
 OURS = """
 from PySide6.QtWidgets import QApplication
 app = QApplication([])
-from levelbench.gui import theme
+from levelbench.gui.look import theme
 from levelbench.gui.app import make_window
 from levelbench.gui.preferences import Preferences
 theme.apply(app, theme.LIGHT)

@@ -14,13 +14,13 @@ import pytest
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
-from levelbench.gui import theme
-from levelbench.gui.closing import delete_windows
+from levelbench.gui.look import theme
+from levelbench.gui.look.closing import delete_windows
 from levelbench.gui.preferences import Preferences
-from levelbench.gui.pyramid import Pyramid
-from levelbench.gui.scales import scales
-from levelbench.gui.trend import Trend
-from levelbench.gui.trend_pens import CURVES, pen_of
+from levelbench.gui.trend.pens import CURVES, pen_of
+from levelbench.gui.trend.pyramid import Pyramid
+from levelbench.gui.trend.scales import scales
+from levelbench.gui.trend.trend import Trend
 from levelbench.project import load, sample
 from levelbench.rig import assemble
 

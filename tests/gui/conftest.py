@@ -15,13 +15,15 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 from shiboken6 import isValid
 
-from levelbench.gui import dialogs, jobs, theme
-from levelbench.gui.answers import Answers
-from levelbench.gui.closing import delete_windows
+from levelbench.gui import dialogs
 from levelbench.gui.dialogs import Unsaved
-from levelbench.gui.document import Document
+from levelbench.gui.document.document import Document
+from levelbench.gui.look import theme
+from levelbench.gui.look.closing import delete_windows
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
+from levelbench.gui.work import jobs
+from levelbench.gui.work.answers import Answers
 from levelbench.project import Project, load, sample
 
 

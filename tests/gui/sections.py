@@ -4,8 +4,8 @@ from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QApplication
 
-from levelbench.gui.section_canvas import MARGIN
-from levelbench.gui.section_view import SectionView
+from levelbench.gui.section.canvas import MARGIN
+from levelbench.gui.section.view import SectionView
 
 
 def open_view(qtbot, rig):

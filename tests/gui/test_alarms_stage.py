@@ -7,10 +7,10 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QLineEdit, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
-from levelbench.gui.answers import Answers
-from levelbench.gui.document import Document
+from levelbench.gui.document.document import Document
+from levelbench.gui.fields.value_cell import ValueCell
 from levelbench.gui.stages.alarms import Alarms
-from levelbench.gui.value_cell import ValueCell
+from levelbench.gui.work.answers import Answers
 from levelbench.project import edit_many
 
 LONG = 100_000  # ms; the first test of a run compiles the scan

@@ -8,16 +8,16 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
-from levelbench.gui.answers import Answers
-from levelbench.gui.document import Document
-from levelbench.gui.figures import FigureRow
-from levelbench.gui.finding_box import FindingBox
-from levelbench.gui.pages import PageView
+from levelbench.gui.document.document import Document
+from levelbench.gui.findings.finding_box import FindingBox
+from levelbench.gui.look.figures import FigureRow
+from levelbench.gui.paper.pages import PageView
 from levelbench.gui.stages.alarms import Alarms
 from levelbench.gui.stages.check import Check
 from levelbench.gui.stages.hand_over import HandOver
 from levelbench.gui.stages.tune import Tune
-from levelbench.gui.states import states
+from levelbench.gui.work.answers import Answers
+from levelbench.gui.work.states import states
 from levelbench.project import Project, edit_many
 from levelbench.rig import RigError
 

@@ -13,9 +13,9 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, 
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui import app, dialogs
-from levelbench.gui.bench import Bench
+from levelbench.gui.bench.bench import Bench
+from levelbench.gui.bench.live import LiveRun
 from levelbench.gui.dialogs import ProblemsDialog, Unsaved
-from levelbench.gui.live import LiveRun
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
 from levelbench.project import Project, recovery, sample
@@ -227,7 +227,8 @@ NO_COMPILER = """
 import os, sys
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 from PySide6.QtWidgets import QApplication
-from levelbench.gui import app, theme
+from levelbench.gui import app
+from levelbench.gui.look import theme
 from levelbench.gui.preferences import Preferences
 application = QApplication([])
 theme.apply(application, theme.LIGHT)

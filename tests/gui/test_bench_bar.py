@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 
-from levelbench.gui import theme
-from levelbench.gui.bench_bar import ALARMS, PREPARING, STOPS, BenchBar
-from levelbench.gui.live import LiveRun
-from levelbench.gui.live_pacer import LiveView
-from levelbench.gui.stack_light import StackLight, StatusWord
+from levelbench.gui.bench.bench_bar import ALARMS, PREPARING, STOPS, BenchBar
+from levelbench.gui.bench.live import LiveRun
+from levelbench.gui.bench.live_pacer import LiveView
+from levelbench.gui.bench.stack_light import StackLight, StatusWord
+from levelbench.gui.look import theme
 from levelbench.project import load, sample
 from levelbench.rig import CONDITION_NAMES, assemble
 
@@ -77,7 +77,7 @@ def test_what_can_not_be_done_yet_says_why_and_then_what_it_does(qtbot, bar, liv
 
 
 def test_the_bar_alone_does_not_bring_the_compiler_in():
-    asked = "import sys, levelbench.gui.bench_bar; sys.exit('numba' in sys.modules)"
+    asked = "import sys, levelbench.gui.bench.bench_bar; sys.exit('numba' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", asked], check=False).returncode == 0
 
 

@@ -8,10 +8,10 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
-from levelbench.gui.answers import Answers
-from levelbench.gui.document import Document
-from levelbench.gui.finding_box import FindingBox
+from levelbench.gui.document.document import Document
+from levelbench.gui.findings.finding_box import FindingBox
 from levelbench.gui.stages.check import Check
+from levelbench.gui.work.answers import Answers
 from levelbench.project import Project, edit_many
 from levelbench.review import Severity
 

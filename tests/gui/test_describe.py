@@ -8,13 +8,13 @@ from pytestqt.qtbot import QtBot
 
 from levelbench.drawing.meaning import PICTURES, draw
 from levelbench.drawing.scene import Role
-from levelbench.gui.document import Document
-from levelbench.gui.entry_keys import declaration
-from levelbench.gui.forms import Form
-from levelbench.gui.lamp_grid import LampGrid
+from levelbench.gui.document.document import Document
+from levelbench.gui.fields.forms import Form
+from levelbench.gui.fields.lamp_grid import LampGrid
+from levelbench.gui.fields.table_field import TableField
+from levelbench.gui.fields.unit_menu import UnitButton, in_words_of
 from levelbench.gui.stages.describe import NAMES, PARTS, Describe
-from levelbench.gui.table_field import TableField
-from levelbench.gui.unit_menu import UnitButton, in_words_of
+from levelbench.gui.station.entry_keys import declaration
 from levelbench.project import sample
 from levelbench.quantity import Dimension, read, units_of
 

@@ -11,7 +11,7 @@ from PySide6.QtCore import QSize
 from PySide6.QtGui import QGuiApplication, QImage
 
 from levelbench.cli.verbs import make_parser
-from levelbench.gui.icons import NAMES, SIZES, program_icon, rendered
+from levelbench.gui.look.icons import NAMES, SIZES, program_icon, rendered
 from levelbench.places import resources, sample_projects
 
 DESKTOP = resources() / "desktop"

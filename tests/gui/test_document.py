@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from pytestqt.qtbot import QtBot
 
-from levelbench.gui.disk import from_file
-from levelbench.gui.document import Document
+from levelbench.gui.document.disk import from_file
+from levelbench.gui.document.document import Document
 from levelbench.project import Project, ProjectProblems, SaveError, load, recovery, sample
 
 Edit = Callable[[Document], None]

@@ -5,8 +5,8 @@ from PySide6.QtGui import QColor, QImage
 from pytestqt.qtbot import QtBot
 
 from levelbench.drawing.scene import Role
-from levelbench.gui.equation import EquationView, Fraction, Integral, Round, Row, Symbol, Word
-from levelbench.gui.loop_equation import in_symbols
+from levelbench.gui.tuning.equation import EquationView, Fraction, Integral, Round, Row, Symbol, Word
+from levelbench.gui.tuning.loop_equation import in_symbols
 
 
 def inked(image: QImage, x: int, y: int) -> bool:

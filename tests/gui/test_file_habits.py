@@ -16,9 +16,9 @@ from pytestqt.qtbot import QtBot
 
 from levelbench.gui import dialogs
 from levelbench.gui.dialogs import Overwrite, ProblemsDialog, Unsaved
-from levelbench.gui.difference import DifferenceDialog, difference
-from levelbench.gui.disk import State
-from levelbench.gui.disk_notice import DiskNotice
+from levelbench.gui.document.difference import DifferenceDialog, difference
+from levelbench.gui.document.disk import State
+from levelbench.gui.document.disk_notice import DiskNotice
 from levelbench.gui.main_window import MainWindow
 from levelbench.project import Project, load, sample
 from levelbench.project import saving as saving_room

@@ -7,12 +7,12 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
-from levelbench.gui.document import Document
-from levelbench.gui.fields import Field
-from levelbench.gui.forms import Form
+from levelbench.gui.document.document import Document
+from levelbench.gui.fields.fields import Field
+from levelbench.gui.fields.forms import Form
+from levelbench.gui.fields.understood import NO_BREAK
 from levelbench.gui.stages import describe
 from levelbench.gui.stages.describe import PARTS
-from levelbench.gui.understood import NO_BREAK
 from levelbench.project import sample
 
 ENTER, ESCAPE = Qt.Key.Key_Return, Qt.Key.Key_Escape

@@ -6,11 +6,11 @@ from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit
 from pytestqt.qtbot import QtBot
 from test_window import clipped
 
-from levelbench.gui.document import Document
-from levelbench.gui.interview import Interview, Interviews, Notes
-from levelbench.gui.jobs import stop_all
+from levelbench.gui.document.document import Document
+from levelbench.gui.interview.interview import Interview, Interviews, Notes
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import UNITS, Preferences
+from levelbench.gui.work.jobs import stop_all
 from levelbench.project import Project
 from levelbench.project.interview import QUESTIONS
 

@@ -7,9 +7,9 @@ import pytest
 from pulse import Heartbeat
 from PySide6.QtCore import QObject, Qt, QThread
 
-from levelbench.gui import jobs
-from levelbench.gui.job_line import JobLine, remaining
-from levelbench.gui.jobs import Job, Progress
+from levelbench.gui.work import jobs
+from levelbench.gui.work.job_line import JobLine, remaining
+from levelbench.gui.work.jobs import Job, Progress
 
 pytestmark = pytest.mark.gui
 

@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 from pulse import Heartbeat
 
-from levelbench.gui import jobs
-from levelbench.gui.bench_bar import BenchBar
-from levelbench.gui.jobs import Job
-from levelbench.gui.live import SPEEDS, LiveRun
-from levelbench.gui.live_pacer import Pacer
+from levelbench.gui.bench.bench_bar import BenchBar
+from levelbench.gui.bench.live import SPEEDS, LiveRun
+from levelbench.gui.bench.live_pacer import Pacer
+from levelbench.gui.bench.warm import spare_the_sweeps
 from levelbench.gui.preferences import Preferences
-from levelbench.gui.scales import scales
-from levelbench.gui.section_view import SectionView
-from levelbench.gui.trend import Trend
-from levelbench.gui.warm import spare_the_sweeps
+from levelbench.gui.section.view import SectionView
+from levelbench.gui.trend.scales import scales
+from levelbench.gui.trend.trend import Trend
+from levelbench.gui.work import jobs
+from levelbench.gui.work.jobs import Job
 from levelbench.project import edit, edit_many, load, sample
 from levelbench.rig import Action, assemble, run
 

@@ -9,10 +9,10 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QAbstractButton
 from pytestqt.qtbot import QtBot
 
-from levelbench.gui.document import Document
+from levelbench.gui.document.document import Document
+from levelbench.gui.fields.typed_value import TypedValue
 from levelbench.gui.stages.operator import Standing
 from levelbench.gui.stages.rehearse import FAULTS, Rehearse, faults_of, message
-from levelbench.gui.typed_value import TypedValue
 from levelbench.project import Value, edit_many, load, sample
 from levelbench.rig import ENTRIES
 from levelbench.rig.panel import event_words

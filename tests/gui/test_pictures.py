@@ -7,8 +7,10 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from levelbench.drawing.scene import Role
-from levelbench.gui import pictures, station_look, theme
+from levelbench.gui.look import theme
+from levelbench.gui.pictures import __main__ as pictures
 from levelbench.gui.rail import STAGES
+from levelbench.gui.station import look as station_look
 
 OTHERS = (
     *("describe-field", "describe-lights", "check-what-if", "tune-scrub", "section-drag", "interview", "preferences"),

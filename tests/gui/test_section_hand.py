@@ -7,12 +7,12 @@ from PySide6.QtWidgets import QPushButton
 from sections import drag, open_view, place_of
 
 from levelbench.drawing.scene import Polygon
-from levelbench.gui.section_canvas import MARGIN
-from levelbench.gui.section_handles import handles, hint
-from levelbench.gui.section_pane import SectionPane
-from levelbench.gui.section_take import take
-from levelbench.gui.section_view import SectionView
-from levelbench.gui.section_warnings import warning
+from levelbench.gui.section.canvas import MARGIN
+from levelbench.gui.section.handles import handles, hint
+from levelbench.gui.section.pane import SectionPane
+from levelbench.gui.section.take import take
+from levelbench.gui.section.view import SectionView
+from levelbench.gui.section.warnings import warning
 from levelbench.project import edit, load, sample
 from levelbench.quantity import Dimension, read
 from levelbench.rig import assemble

@@ -14,13 +14,15 @@ from sections import drag, open_view
 from levelbench.drawing.frame import Fit
 from levelbench.drawing.scene import Circle, Line, Polygon, Role, Text
 from levelbench.drawing.state import start_state
-from levelbench.gui import dialogs, section_output, theme
-from levelbench.gui.live_pacer import LiveView
-from levelbench.gui.section_canvas import MARGIN
-from levelbench.gui.section_keys import drawing_of
-from levelbench.gui.section_paint import distance, tag_at
-from levelbench.gui.section_pane import SectionPane
-from levelbench.gui.section_state import Moment
+from levelbench.gui import dialogs
+from levelbench.gui.bench.live_pacer import LiveView
+from levelbench.gui.look import theme
+from levelbench.gui.section import output as section_output
+from levelbench.gui.section.canvas import MARGIN
+from levelbench.gui.section.keys import drawing_of
+from levelbench.gui.section.paint import distance, tag_at
+from levelbench.gui.section.pane import SectionPane
+from levelbench.gui.section.state import Moment
 from levelbench.project import load, sample
 from levelbench.rig import assemble
 from levelbench.rig.recording import COLUMNS

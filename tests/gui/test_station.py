@@ -10,12 +10,13 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QLineEdit
 from pytestqt.qtbot import QtBot
 
-from levelbench.gui import station_look, theme
-from levelbench.gui.live_pacer import LiveView
+from levelbench.gui.bench.live_pacer import LiveView
+from levelbench.gui.look import theme
 from levelbench.gui.preferences import Preferences
-from levelbench.gui.station import Station
-from levelbench.gui.station_entry import targets
-from levelbench.gui.station_window import StationWindow, screen_for
+from levelbench.gui.station import look as station_look
+from levelbench.gui.station.entry import targets
+from levelbench.gui.station.station import Station
+from levelbench.gui.station.window import StationWindow, screen_for
 from levelbench.project import edit_many, load, sample
 from levelbench.quantity import QuantityError
 from levelbench.rig import CONDITION_NAMES, Entry, Rig, assemble

@@ -12,13 +12,13 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui import app
-from levelbench.gui.bench import Bench
+from levelbench.gui.bench.bench import Bench
+from levelbench.gui.bench.live import LiveRun
 from levelbench.gui.dialogs import Unsaved
-from levelbench.gui.live import LiveRun
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
-from levelbench.gui.pyramid import FAN
-from levelbench.gui.station import Station
+from levelbench.gui.station.station import Station
+from levelbench.gui.trend.pyramid import FAN
 from levelbench.project import sample
 
 LONG = 110_000  # ms; the first test of a run compiles the scan

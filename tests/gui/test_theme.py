@@ -10,8 +10,9 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from levelbench.drawing.scene import Role
-from levelbench.gui import station_look, theme
-from levelbench.gui.theme import DARK, LIGHT, Theme, contrast
+from levelbench.gui.look import theme
+from levelbench.gui.look.theme import DARK, LIGHT, Theme, contrast
+from levelbench.gui.station import look as station_look
 from levelbench.places import resources
 
 WORDS = (Role.INK, Role.QUIET, Role.WATER_LINE, Role.ATTENTION, Role.STOP)

@@ -9,11 +9,11 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui import app
-from levelbench.gui.bench import Bench
+from levelbench.gui.bench.bench import Bench
 from levelbench.gui.dialogs import Unsaved
+from levelbench.gui.help.tour import Tour
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
-from levelbench.gui.tour import Tour
 from levelbench.project import sample
 
 LONG = 110_000  # ms; the first test of a run compiles the scan

@@ -12,12 +12,12 @@ from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QMouseEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication
 
-from levelbench.gui import theme
+from levelbench.gui.look import theme
 from levelbench.gui.preferences import Preferences
-from levelbench.gui.pyramid import Pyramid
-from levelbench.gui.scales import Scales
-from levelbench.gui.trend import Trend
-from levelbench.gui.trend_axes import clock
+from levelbench.gui.trend.axes import clock
+from levelbench.gui.trend.pyramid import Pyramid
+from levelbench.gui.trend.scales import Scales
+from levelbench.gui.trend.trend import Trend
 from levelbench.quantity import Dimension, Units
 from levelbench.rig.recording import Entry
 

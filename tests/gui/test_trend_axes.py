@@ -6,11 +6,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtGui import QFontMetrics
 
-from levelbench.gui import pyramid as pyramid_module
-from levelbench.gui.pyramid import FAN, Pyramid
-from levelbench.gui.trend_axes import clock_label, clock_step, scale_label, scale_step
-from levelbench.gui.trend_pane import small_font
-from levelbench.gui.trend_span import Span
+from levelbench.gui.trend import pyramid as pyramid_module
+from levelbench.gui.trend.axes import clock_label, clock_step, scale_label, scale_step
+from levelbench.gui.trend.pane import small_font
+from levelbench.gui.trend.pyramid import FAN, Pyramid
+from levelbench.gui.trend.span import Span
 
 pytestmark = pytest.mark.gui
 

@@ -10,12 +10,13 @@ from PySide6.QtGui import QColor, QGuiApplication, QImage
 from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
-from levelbench.gui import app, theme
+from levelbench.gui import app
 from levelbench.gui.dialogs import Unsaved
+from levelbench.gui.look import theme
 from levelbench.gui.preferences import Preferences
-from levelbench.gui.scales import scales
-from levelbench.gui.trend import Trend
-from levelbench.gui.trend_limits import limits_of
+from levelbench.gui.trend.limits import limits_of
+from levelbench.gui.trend.scales import scales
+from levelbench.gui.trend.trend import Trend
 from levelbench.project import load, sample
 from levelbench.records import read_csv
 from levelbench.rig import Action, Recording, Rig, assemble, run
@@ -275,7 +276,7 @@ def test_the_values_in_view_are_copied_as_csv(qtbot: QtBot, trend: Trend, record
 def test_too_many_rows_for_the_clipboard_are_refused_in_words(
     qtbot: QtBot, trend: Trend, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("levelbench.gui.trend_copy.CLIPBOARD_ROWS", 100)
+    monkeypatch.setattr("levelbench.gui.trend.copy.CLIPBOARD_ROWS", 100)
     QGuiApplication.clipboard().setText("what was there")
     with qtbot.waitSignal(trend.copies.told) as told:
         trend.copies.actions[1].trigger()

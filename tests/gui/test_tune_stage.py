@@ -6,13 +6,13 @@ from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from levelbench.gui.answers import Answers, Tuned, tune
-from levelbench.gui.document import Document
-from levelbench.gui.jobs import Progress
-from levelbench.gui.mode_switch import ModeSwitch
-from levelbench.gui.setting_texts import FORMS, ROWS, Row, changes, number, plain_value, shown_values
+from levelbench.gui.bench.mode_switch import ModeSwitch
+from levelbench.gui.document.document import Document
+from levelbench.gui.fields.value_cell import DOUBLE, ValueCell
 from levelbench.gui.stages.tune import Tune
-from levelbench.gui.value_cell import DOUBLE, ValueCell
+from levelbench.gui.tuning.setting_texts import FORMS, ROWS, Row, changes, number, plain_value, shown_values
+from levelbench.gui.work.answers import Answers, Tuned, tune
+from levelbench.gui.work.jobs import Progress
 from levelbench.project import Project, edit_many, load, sample
 from levelbench.rig import assemble
 from levelbench.rig.settings import Settings

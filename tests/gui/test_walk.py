@@ -51,7 +51,7 @@ TWICE = """
 import sys
 sys.path.insert(0, sys.argv[1])
 from PySide6.QtWidgets import QApplication
-from levelbench.gui import theme
+from levelbench.gui.look import theme
 application = QApplication([])
 theme.apply(application, theme.LIGHT)
 import test_walk

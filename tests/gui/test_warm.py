@@ -6,8 +6,9 @@ import pytest
 from pulse import Heartbeat
 from PySide6.QtCore import QProcess
 
-from levelbench.gui import jobs, warm
-from levelbench.gui.warm import Warm
+from levelbench.gui.bench import warm
+from levelbench.gui.bench.warm import Warm
+from levelbench.gui.work import jobs
 
 pytestmark = pytest.mark.gui
 

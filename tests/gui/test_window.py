@@ -9,8 +9,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QLineEdit, QListWidget, QWidget
 from pytestqt.qtbot import QtBot
 
-from levelbench.gui import dialogs, theme
+from levelbench.gui import dialogs
 from levelbench.gui.dialogs import ProblemsDialog, Unsaved
+from levelbench.gui.look import theme
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.rail import STAGES
 from levelbench.gui.stages.describe import NAMES

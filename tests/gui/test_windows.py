@@ -13,15 +13,17 @@ from PySide6.QtWidgets import QApplication, QComboBox, QLabel
 from pytestqt.qtbot import QtBot
 from shiboken6 import isValid
 
-from levelbench.gui import app, dialogs, jobs, look, theme, window_layout
+from levelbench.gui import app, dialogs, window_layout
 from levelbench.gui.dialogs import Unsaved
-from levelbench.gui.disk import from_file
-from levelbench.gui.history import HistoryDialog
-from levelbench.gui.jobs import Job, Progress
+from levelbench.gui.document.disk import from_file
+from levelbench.gui.document.history import HistoryDialog
+from levelbench.gui.look import look, theme
 from levelbench.gui.main_window import MainWindow
+from levelbench.gui.paper.whole_hand_over import WholeHandOver
 from levelbench.gui.preferences import PAPERS, SCALES, UNITS, Preferences
 from levelbench.gui.preferences_dialog import PreferencesDialog
-from levelbench.gui.whole_hand_over import WholeHandOver
+from levelbench.gui.work import jobs
+from levelbench.gui.work.jobs import Job, Progress
 from levelbench.project import Project, load, recovery, sample
 
 CONTROL = Qt.KeyboardModifier.ControlModifier
@@ -37,7 +39,7 @@ def let_go_of_windows() -> None:
 @pytest.fixture
 def beside(qtbot: QtBot, house: Project, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Beside]:
     """More windows beside the first, without a bench: their rig is never prepared."""
-    monkeypatch.setattr("levelbench.gui.warm.Warm.start", lambda _self: None)
+    monkeypatch.setattr("levelbench.gui.bench.warm.Warm.start", lambda _self: None)
     shown: list[MainWindow] = []
 
     def show(name: str) -> MainWindow:
@@ -148,7 +150,7 @@ def test_a_killed_program_offers_its_work_at_the_next_start(
     path.write_text(house.text, encoding="utf-8")
     script = (
         "import os, sys; from pathlib import Path; from PySide6.QtWidgets import QApplication\n"
-        "from levelbench.gui.disk import from_file; from levelbench.gui.document import Document\n"
+        "from levelbench.gui.document.disk import from_file; from levelbench.gui.document.document import Document\n"
         "app = QApplication([]); held = from_file(Path(sys.argv[1]))\n"
         "document = Document(held.project, held.path, mark=held.mark)\n"
         "document.edit('loop_settings.gain', '5.5 %/%')\n"
@@ -361,7 +363,7 @@ def test_stopped_answers_say_so_and_begin_again(qtbot: QtBot, window: MainWindow
 def test_a_bad_file_at_the_start_shows_its_problems(
     qtbot: QtBot, house: Project, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("levelbench.gui.warm.Warm.start", lambda _self: None)
+    monkeypatch.setattr("levelbench.gui.bench.warm.Warm.start", lambda _self: None)
     bad = tmp_path / "bad.toml"
     bad.write_text(house.text.replace('"12 in"', '"12 gal"').replace("[pump]", "[pimp]"), encoding="utf-8")
     window, _ = app.make_window(bad, Preferences())

@@ -21,15 +21,15 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from levelbench.gui.about import AboutDialog
-from levelbench.gui.bench import Bench
-from levelbench.gui.finding_box import FindingBox
-from levelbench.gui.interview import Interview, Notes
+from levelbench.gui.bench.bench import Bench
+from levelbench.gui.fields.unit_menu import UnitButton
+from levelbench.gui.findings.finding_box import FindingBox
+from levelbench.gui.help.about import AboutDialog
+from levelbench.gui.interview.interview import Interview, Notes
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.stages.describe import NAMES
-from levelbench.gui.trend_head import Elided
-from levelbench.gui.unit_menu import UnitButton
+from levelbench.gui.trend.head import Elided
 
 Place = tuple[str, QWidget]
 LONGER = 1.3

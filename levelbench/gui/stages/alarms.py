@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLineEdit, QVBoxLayout
 
-from levelbench.gui.answers import Answers, Checked
-from levelbench.gui.band_values import proposal, spread_figures
-from levelbench.gui.bands_table import BANDS, BandsTable
-from levelbench.gui.document import Document
-from levelbench.gui.entry_keys import in_words, name_of, typed
-from levelbench.gui.figures import FigureRow
-from levelbench.gui.forms import Form, help_for
-from levelbench.gui.parts import Card, Note, button, clear, holder, line, restyle, row, text
-from levelbench.gui.theme import GRID
-from levelbench.gui.what_if import Trier, WhatIf
+from levelbench.gui.bands.band_values import proposal, spread_figures
+from levelbench.gui.bands.bands_table import BANDS, BandsTable
+from levelbench.gui.document.document import Document
+from levelbench.gui.fields.forms import Form, help_for
+from levelbench.gui.findings.what_if import Trier, WhatIf
+from levelbench.gui.look.figures import FigureRow
+from levelbench.gui.look.parts import Card, Note, button, clear, holder, line, restyle, row, text
+from levelbench.gui.look.theme import GRID
+from levelbench.gui.station.entry_keys import in_words, name_of, typed
+from levelbench.gui.work.answers import Answers, Checked
 from levelbench.project import ProjectProblems, units
 
 if TYPE_CHECKING:

@@ -9,15 +9,15 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QApplication, QPushButton, QVBoxLayout
 
 from levelbench.drawing.scene import Role
-from levelbench.gui.answers import Answers
-from levelbench.gui.document import Document
-from levelbench.gui.finding_box import FindingBox
-from levelbench.gui.findings_text import as_csv, as_text
-from levelbench.gui.parts import Card, button, clear, line, restyle, row, text
+from levelbench.gui.document.document import Document
+from levelbench.gui.findings.finding_box import FindingBox
+from levelbench.gui.findings.findings_text import as_csv, as_text
+from levelbench.gui.findings.what_if import Trier, WhatIf
+from levelbench.gui.look.parts import Card, button, clear, line, restyle, row, text
+from levelbench.gui.look.theme import GRID
 from levelbench.gui.rail import State
-from levelbench.gui.slices import Slices
-from levelbench.gui.theme import GRID
-from levelbench.gui.what_if import Trier, WhatIf
+from levelbench.gui.work.answers import Answers
+from levelbench.gui.work.slices import Slices
 from levelbench.project import ProjectProblems, units
 
 if TYPE_CHECKING:

@@ -7,14 +7,14 @@ from PySide6.QtCore import Signal
 from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QButtonGroup, QPushButton, QWidget
 
-from levelbench.gui.document import Document
-from levelbench.gui.entry_keys import HEAD, declaration, needed, sections, typed
-from levelbench.gui.forms import Form, help_for
-from levelbench.gui.lamp_grid import KEY as STACK_LIGHT
-from levelbench.gui.lamp_grid import LampGrid
-from levelbench.gui.meaning_view import MeaningView
-from levelbench.gui.parts import Card, column, holder, line, row, text
-from levelbench.gui.theme import GRID
+from levelbench.gui.document.document import Document
+from levelbench.gui.fields.forms import Form, help_for
+from levelbench.gui.fields.lamp_grid import KEY as STACK_LIGHT
+from levelbench.gui.fields.lamp_grid import LampGrid
+from levelbench.gui.fields.meaning_view import MeaningView
+from levelbench.gui.look.parts import Card, column, holder, line, row, text
+from levelbench.gui.look.theme import GRID
+from levelbench.gui.station.entry_keys import HEAD, declaration, needed, sections, typed
 
 _COLUMNS = 6
 LIGHTS = "Lights"

@@ -11,18 +11,18 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFileDialog, QFrame, QHBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
-from levelbench.gui.answers import Answers, Checked, Tuned
-from levelbench.gui.document import Document
-from levelbench.gui.entry_keys import declaration, name_of, typed
-from levelbench.gui.forms import Form
-from levelbench.gui.job_line import JobLine
-from levelbench.gui.jobs import Job, Progress
-from levelbench.gui.pages import Page, Pages, render
-from levelbench.gui.parts import Card, button, clear, column, line, row, text
+from levelbench.gui.document.document import Document
+from levelbench.gui.fields.forms import Form
+from levelbench.gui.look.parts import Card, button, clear, column, line, row, text
+from levelbench.gui.look.theme import GRID
+from levelbench.gui.paper.pages import Page, Pages, render
+from levelbench.gui.paper.whole_hand_over import WholeHandOver
 from levelbench.gui.rail import State
 from levelbench.gui.stages.describe import PARTS, keys_of
-from levelbench.gui.theme import GRID
-from levelbench.gui.whole_hand_over import WholeHandOver
+from levelbench.gui.station.entry_keys import declaration, name_of, typed
+from levelbench.gui.work.answers import Answers, Checked, Tuned
+from levelbench.gui.work.job_line import JobLine
+from levelbench.gui.work.jobs import Job, Progress
 from levelbench.project import SaveError, write_whole
 
 WIDTH = 392

@@ -6,9 +6,9 @@ from typing import Protocol
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QButtonGroup, QPushButton, QVBoxLayout, QWidget
 
-from levelbench.gui.parts import button, line, row, text
-from levelbench.gui.theme import GRID
-from levelbench.gui.typed_value import TypedValue
+from levelbench.gui.fields.typed_value import TypedValue
+from levelbench.gui.look.parts import button, line, row, text
+from levelbench.gui.look.theme import GRID
 from levelbench.project import units
 from levelbench.project.records import GRAVITY, Project
 from levelbench.quantity import Dimension, Quantity

@@ -4,11 +4,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QListWidget, QSizePolicy
 
-from levelbench.gui.document import Document
-from levelbench.gui.parts import Card, button, holder, line, row, text
+from levelbench.gui.document.document import Document
+from levelbench.gui.look.parts import Card, button, holder, line, row, text
+from levelbench.gui.look.theme import GRID
 from levelbench.gui.stages.operator import OperatorControls, Rehearsed
-from levelbench.gui.theme import GRID
-from levelbench.gui.trend_axes import clock
+from levelbench.gui.trend.axes import clock
 from levelbench.project.instruments import DISTANCE_SENSORS
 from levelbench.project.records import Project
 

@@ -9,23 +9,23 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout
 
 from levelbench.drawing.scene import Role
-from levelbench.gui.answers import Answers, Tuned
-from levelbench.gui.document import Document
-from levelbench.gui.equation import EquationView
-from levelbench.gui.figures import FigureRow
-from levelbench.gui.folded import Folded
-from levelbench.gui.forms import Form, help_for
-from levelbench.gui.loop_equation import in_numbers, in_symbols
-from levelbench.gui.mode_switch import ModeSwitch
-from levelbench.gui.parts import Card, clear, holder, line, restyle, text
+from levelbench.gui.bench.mode_switch import ModeSwitch
+from levelbench.gui.document.document import Document
+from levelbench.gui.fields.forms import Form, help_for
+from levelbench.gui.findings.what_if import Trier, WhatIf
+from levelbench.gui.look.figures import FigureRow
+from levelbench.gui.look.folded import Folded
+from levelbench.gui.look.parts import Card, clear, holder, line, restyle, text
+from levelbench.gui.look.theme import GRID
 from levelbench.gui.rail import State
-from levelbench.gui.response_plot import ResponsePlot
-from levelbench.gui.settings_grid import SettingsGrid
-from levelbench.gui.slices import Slices
 from levelbench.gui.stages.describe import keys_of
-from levelbench.gui.theme import GRID
-from levelbench.gui.tune_words import consequence, said
-from levelbench.gui.what_if import Trier, WhatIf
+from levelbench.gui.tuning.equation import EquationView
+from levelbench.gui.tuning.loop_equation import in_numbers, in_symbols
+from levelbench.gui.tuning.response_plot import ResponsePlot
+from levelbench.gui.tuning.settings_grid import SettingsGrid
+from levelbench.gui.tuning.tune_words import consequence, said
+from levelbench.gui.work.answers import Answers, Tuned
+from levelbench.gui.work.slices import Slices
 from levelbench.project import ProjectProblems, units
 from levelbench.quantity import Dimension, Figure, Units
 

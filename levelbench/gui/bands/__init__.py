@@ -1,0 +1,1 @@
+"""The alarm bands as a table."""

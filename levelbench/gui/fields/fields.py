@@ -1,0 +1,346 @@
+"""One line of a form: the name of an entry, the box it is typed in, what was understood, and why it was refused.
+
+A field never loses what was typed: a refused text stays in its box with the reason under it, also while other entries
+change. Enter or leaving the box hands the text in (one undo step); Escape goes back to what the project says.
+"""
+
+from collections.abc import Callable
+from typing import Any
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QWheelEvent
+from PySide6.QtWidgets import (
+    QApplication,
+    QCheckBox,
+    QComboBox,
+    QHBoxLayout,
+    QLineEdit,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from levelbench.gui.fields.understood import understood
+from levelbench.gui.fields.unit_menu import UnitButton, has_choice
+from levelbench.gui.look.parts import restyle, row, text
+from levelbench.gui.look.theme import GRID
+from levelbench.gui.station.entry_keys import declaration, in_words, kind_of, name_of
+from levelbench.project import Value
+from levelbench.quantity import LevelBenchError
+
+Submit = Callable[[str, Value], str]  # key, value → "" when taken, else the reason why not
+LABEL, BOX = 116, 100  # px
+
+
+class Field(QWidget):
+    """The frame of every field; the kinds below it differ in their box."""
+
+    focused = Signal(str)  # key: its help is wanted
+    low = True  # the box is one line high
+    wide = False  # the box stands under its name, over the whole width
+    roomy = True  # the box takes the room in which other kinds say what they understood
+
+    def __init__(self, key: str, submit: Submit) -> None:
+        super().__init__()
+        self.key = key
+        self.entry = declaration(key)
+        self.touched = False
+        self.needed = self.entry.required
+        self._submit = submit
+        self.setProperty("role", "on-card")
+        self.beside = text("", "small", wrap=True)
+        self.reason = text("", "refusal", wrap=True)
+        self.reason.hide()
+        self._build(self.entry.label)
+
+    def _build(self, label: str) -> None:
+        words = text(label, "quiet", wrap=True)
+        words.setFixedWidth(LABEL)
+        line = QHBoxLayout()
+        line.setContentsMargins(0, 0, 0, 0)
+        line.setSpacing(GRID)
+        line.addWidget(words)
+        for box in self.boxes():
+            box.setAccessibleName(name_of(self.key))
+            box.setAccessibleDescription(self.entry.help)
+            box.setToolTip(self.entry.help)
+            box.installEventFilter(self)
+            if not self.wide:
+                line.addWidget(box)
+        if self.wide:
+            line.addStretch(1)
+        if more := self.beside_boxes():
+            line.addLayout(row(*more, gap=GRID // 2))
+        if self.roomy:
+            self.beside.hide()
+        else:
+            line.addWidget(self.beside, 1)
+        line.setAlignment(words, Qt.AlignmentFlag.AlignVCenter if self.low else Qt.AlignmentFlag.AlignTop)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(2)
+        layout.addLayout(line)
+        for box in self.boxes() if self.wide else ():
+            words.setFixedWidth(LABEL + BOX // 2)
+            layout.addWidget(box)
+        layout.addWidget(self.reason)
+
+    def beside_boxes(self) -> list[QWidget]:
+        """Give what stands right beside the boxes and helps to fill them."""
+        return []
+
+    def _unit_button(self, *boxes: QLineEdit) -> list[QWidget]:
+        """Give the list of units for some boxes; nothing where there is but one unit."""
+        dimensions = self.entry.dimensions
+        return [UnitButton(boxes, dimensions, name_of(self.key), self.hand_in)] if has_choice(dimensions) else []
+
+    def boxes(self) -> list[QWidget]:
+        """Give what is typed in or pressed, made on the first call."""
+        raise NotImplementedError
+
+    def value(self) -> Value:
+        """Give what stands in the boxes, as it goes into the file; None to leave it out."""
+        raise NotImplementedError
+
+    def put(self, value: Any) -> None:
+        """Show what the project says; None where the entry is left out."""
+        raise NotImplementedError
+
+    def refresh(self, value: Any) -> None:
+        """Take up what the project says now, unless something half-typed or refused stands in the box."""
+        if not self.touched:
+            self.put(value)
+
+    def hand_in(self) -> None:
+        """Give what was typed to the project; keep it, with the reason, when it is refused."""
+        if not self.touched:
+            return
+        self.touched = False  # so that the box follows the project that comes out
+        reason = self._submit(self.key, self.value())
+        self.touched = bool(reason)
+        self.refuse(reason)
+
+    def refuse(self, reason: str) -> None:
+        """Show why the text was not taken; "" when it was."""
+        self.reason.setText(f"✗ {reason}" if reason else "")
+        self.reason.setVisible(bool(reason))
+        for box in self.boxes():
+            restyle(box, state="refused" if reason else "")
+            box.setAccessibleDescription(f"{reason} {self.entry.help}".strip())
+
+    def give_up(self) -> None:
+        """Forget what was typed; the form brings back what the project says."""
+        self.touched = False
+        self.refuse("")
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802  Qt's name
+        """Hand in on leaving, ask for help on entering, give up on Escape, and let the wheel scroll the form."""
+        if event.type() == QEvent.Type.FocusIn:
+            self.focused.emit(self.key)
+        elif isinstance(event, QFocusEvent) and event.lostFocus():
+            menu = event.reason() == Qt.FocusReason.PopupFocusReason  # a menu of this box: nothing is left yet
+            if not menu and not any(box.hasFocus() for box in self.boxes()):
+                self.hand_in()
+        elif isinstance(event, QKeyEvent) and event.type() == QEvent.Type.ShortcutOverride and not self.touched:
+            if event.matches(QKeySequence.StandardKey.Undo) or event.matches(QKeySequence.StandardKey.Redo):
+                event.ignore()  # nothing half-typed here: the project is undone, not the letters of this box
+                return True
+        elif isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress and event.key() == Qt.Key.Key_Escape:
+            self.give_up()
+            self._submit("", None)
+            return True
+        elif isinstance(event, QWheelEvent):
+            event.ignore()
+            return True
+        return super().eventFilter(watched, event)
+
+
+class TextField(Field):
+    """A free text."""
+
+    def boxes(self) -> list[QWidget]:
+        """Give the one box."""
+        if not hasattr(self, "box"):
+            self.box = QLineEdit()
+            self.box.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+            self.box.textEdited.connect(self._edited)
+            self.box.returnPressed.connect(self.hand_in)
+        return [self.box]
+
+    def value(self) -> Value:
+        """Give the text, None when it is empty."""
+        return self.box.text().strip() or None
+
+    def put(self, value: Any) -> None:
+        """Show the text, or what is assumed in its place."""
+        self.box.setText(in_words(value))
+        unsaid = "" if self.needed else "empty" if self.entry.default == "" else "left out"
+        self.box.setPlaceholderText(in_words(self.entry.default) or unsaid)
+
+    def _edited(self, _text: str) -> None:
+        self.touched = True
+
+
+class QuantityField(TextField):
+    """A number with any unit of its dimension; says at once what it understood, in the other system of units."""
+
+    roomy = False
+
+    def boxes(self) -> list[QWidget]:
+        """Give the one box."""
+        made = super().boxes()
+        self.box.setFixedWidth(BOX)
+        return made
+
+    def beside_boxes(self) -> list[QWidget]:
+        """Give the list of units."""
+        return self._unit_button(self.box)
+
+    def put(self, value: Any) -> None:
+        """Show the text as typed, and what it means; where it is left out, what is assumed."""
+        super().put(value)
+        self._say(in_words(value) or in_words(self.entry.default), "" if value is not None else "assumed")
+
+    def _edited(self, _text: str) -> None:
+        super()._edited(_text)
+        self._say(self.box.text(), "")
+
+    def _say(self, words: str, prefix: str) -> None:
+        if not words:
+            self.beside.setText("has to be given" if self.needed else "")
+            return
+        try:
+            self.beside.setText(" ".join(part for part in (prefix, understood(self.key, words)) if part))
+        except LevelBenchError:
+            self.beside.setText("…")
+
+
+class WholeField(TextField):
+    """A whole number."""
+
+    roomy = False
+
+    def boxes(self) -> list[QWidget]:
+        """Give the one box."""
+        made = super().boxes()
+        self.box.setFixedWidth(BOX)
+        return made
+
+    def value(self) -> Value:
+        """Give the number; what is not a whole number goes on as text, to be refused with a reason."""
+        words = self.box.text().strip()
+        return int(words) if words.lstrip("+-").isdecimal() else words or None
+
+
+class PairField(Field):
+    """Two quantities that belong together, such as the ends of a span."""
+
+    def boxes(self) -> list[QWidget]:
+        """Give the two boxes."""
+        if not hasattr(self, "pair"):
+            self.pair = (QLineEdit(), QLineEdit())
+            for box in self.pair:
+                box.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+                box.setMinimumWidth(72)
+                box.textEdited.connect(self._edited)
+                box.returnPressed.connect(self.hand_in)
+        return list(self.pair)
+
+    def beside_boxes(self) -> list[QWidget]:
+        """Give the list of units, for both at once."""
+        return self._unit_button(*self.pair)
+
+    def value(self) -> Value:
+        """Give both texts as the project takes a pair; None when both are empty."""
+        words = [box.text().strip() for box in self.pair]
+        return words if any(words) else None
+
+    def put(self, value: Any) -> None:
+        """Show both texts, or what is assumed in their place."""
+        for box, words, assumed in zip(self.pair, _two(value), _two(self.entry.default), strict=True):
+            box.setText(words)
+            box.setPlaceholderText(assumed)
+
+    def _edited(self, _text: str) -> None:
+        self.touched = True
+
+
+class ChoiceField(Field):
+    """One of a few words."""
+
+    def boxes(self) -> list[QWidget]:
+        """Give the one box."""
+        if not hasattr(self, "box"):
+            self.box = QComboBox()
+            self.box.addItems(list(self.entry.choices))
+            self.box.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+            self.box.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+            self.box.activated.connect(self._chosen)
+        return [self.box]
+
+    def value(self) -> Value:
+        """Give the word."""
+        return self.box.currentText()
+
+    def put(self, value: Any) -> None:
+        """Show the word."""
+        self.box.setCurrentText(in_words(value if value is not None else self.entry.default))
+
+    def _chosen(self, _index: int) -> None:
+        self.touched = True
+        self.hand_in()
+
+
+class YesNoField(Field):
+    """Yes or no."""
+
+    def boxes(self) -> list[QWidget]:
+        """Give the one box."""
+        if not hasattr(self, "box"):
+            self.box = QCheckBox("yes")
+            self.box.clicked.connect(self._chosen)
+        return [self.box]
+
+    def value(self) -> Value:
+        """Give the answer."""
+        return self.box.isChecked()
+
+    def put(self, value: Any) -> None:
+        """Show the answer."""
+        self.box.setChecked(bool(value if value is not None else self.entry.default))
+
+    def _chosen(self, _checked: bool) -> None:
+        self.touched = True
+        self.hand_in()
+
+
+def _two(value: Any) -> tuple[str, str]:
+    """Give the two texts of a pair; both empty where there is none."""
+    parts = [in_words(one) for one in value or ()]
+    return (parts[0], parts[1]) if len(parts) == 2 else ("", "")
+
+
+def field_for(key: str, submit: Submit) -> Field:
+    """Make the kind of field that an entry wants."""
+    entry, kind = declaration(key), kind_of(key)
+    made: type[Field] = TextField
+    if entry.choices:
+        made = ChoiceField
+    elif kind is bool:
+        made = YesNoField
+    elif kind is int:
+        made = WholeField
+    elif entry.count == 2:
+        made = PairField
+    elif entry.dimension is not None:
+        made = QuantityField
+    return made(key, submit)
+
+
+def hand_in_half_typed() -> None:
+    """Give what stands half-typed in the box that has the keyboard to the project, before it is saved or left."""
+    widget = QApplication.focusWidget()
+    while widget is not None and not isinstance(widget, Field):
+        widget = widget.parentWidget()
+    if widget is not None:
+        widget.hand_in()

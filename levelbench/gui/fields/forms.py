@@ -1,0 +1,143 @@
+"""A form for one section of the project, built from its field table; entries that don't apply are not shown.
+
+A choice may ask for entries that are not there yet (a box needs a width). It is then held back, the form asks for what
+is missing, and everything goes into the project together, as one undo step, as soon as it is complete.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
+
+from levelbench.gui.document.document import Document
+from levelbench.gui.fields.fields import Field, field_for
+from levelbench.gui.fields.table_field import KEYS as TABLES
+from levelbench.gui.fields.table_field import TableField
+from levelbench.gui.fields.unit_menu import has_choice
+from levelbench.gui.look.parts import Note, button
+from levelbench.gui.look.theme import GRID
+from levelbench.gui.station.entry_keys import applies, declaration, in_words, name_of, needed, typed
+from levelbench.project import Problem, ProjectProblems, Value
+from levelbench.quantity import units_of
+
+_UNITS = 5  # that a help line names
+# two ways to say one thing: to type the one leaves the other out
+EITHER = {
+    "loop_settings.gain": "loop_settings.proportional_band",
+    "loop_settings.proportional_band": "loop_settings.gain",
+}
+
+
+class Form(QWidget):
+    """The fields of some entries of one section, one under another."""
+
+    help_wanted = Signal(str)  # key
+
+    def __init__(self, document: Document, keys: Sequence[str]) -> None:
+        super().__init__()
+        self.setProperty("role", "on-card")
+        self._document = document
+        self._held: dict[str, Value] = {}
+        self.note = Note("", "attention", button("Leave it as it was", self._let_go, "link"))
+        self.note.hide()
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(GRID - 2)
+        self.fields: dict[str, Field] = {}
+        for key in keys:
+            made = (TableField if key in TABLES else field_for)(key, self._submit)
+            made.focused.connect(self.help_wanted)
+            self.fields[key] = made
+            layout.addWidget(made)
+        layout.addWidget(self.note)
+        document.project_changed.connect(self.refresh)
+        document.replaced.connect(self._forget)
+        self.refresh()
+
+    def refresh(self, _project: object = None) -> None:
+        """Take up what the project says now."""
+        for key, made in self.fields.items():
+            made.needed = needed(key, self._value_of)
+            made.refresh(self._held.get(key, typed(self._document.project, key)))
+            made.setVisible(applies(key, self._value_of))
+
+    def focus_on(self, key: str, *, focus: bool = True) -> bool:
+        """Bring the field of an entry into sight, with the cursor in it unless not wanted; False: it isn't here."""
+        made = self.fields.get(key)
+        if made is None:
+            return False
+        area = self.parentWidget()
+        while area is not None and not isinstance(area, QScrollArea):
+            area = area.parentWidget()
+        if area is not None:
+            area.ensureWidgetVisible(made)
+        if focus:
+            made.boxes()[0].setFocus()
+        return True
+
+    def _value_of(self, key: str) -> Any:
+        value = self._held.get(key, typed(self._document.project, key))
+        return declaration(key).default if value is None else value
+
+    def _submit(self, key: str, value: Value) -> str:
+        """Take a text from a field, give "" or the reason why not; an empty key: a field gave up."""
+        if not key:
+            self.refresh()
+            return ""
+        if not self._held and value == typed(self._document.project, key):
+            return ""
+        changes = {**self._held, key: value}
+        other = EITHER.get(key)
+        if other and value is not None and typed(self._document.project, other) is not None:
+            changes[other] = None
+        try:
+            if len(changes) == 1:
+                self._document.edit(key, value)
+            else:
+                self._document.edit_several(changes)
+        except ProjectProblems as error:
+            return self._refused(key, value, error.problems)
+        self._held = {}
+        self._settle()
+        return ""
+
+    def _refused(self, key: str, value: Value, problems: Sequence[Problem]) -> str:
+        """Hold a good text back while others are missing; give the reason when the text itself is at fault."""
+        if at_fault := [one for one in problems if one.key.startswith(key) and value is not None]:
+            return at_fault[0].message
+        missing = [one.key for one in problems]
+        if not all(self._asked_by_choice(one) for one in missing):
+            return problems[0].message
+        self._held[key] = value
+        names = ", ".join(declaration(one).label for one in missing)
+        words = in_words(next(iter(self._held.values())))
+        self.note.words.setText(f"▲ “{words}” needs {names} as well. Nothing changes until they are given.")
+        self._settle(held=True)
+        return ""
+
+    def _asked_by_choice(self, key: str) -> bool:
+        return key in self.fields and declaration(key).required and typed(self._document.project, key) is None
+
+    def _settle(self, *, held: bool = False) -> None:
+        self.note.setVisible(held)
+        self.refresh()
+
+    def _let_go(self) -> None:
+        self._held = {}
+        self._settle()
+
+    def _forget(self, _project: object) -> None:
+        """Another project was opened: nothing half-typed belongs to it."""
+        self._held = {}
+        self.note.hide()
+        for made in self.fields.values():
+            made.give_up()
+
+
+def help_for(key: str) -> str:
+    """Give the help of an entry, headed by its name, with the units that it is mostly typed in."""
+    entry = declaration(key)
+    units = [unit for one in entry.dimensions for unit in units_of(one)[:_UNITS] if unit]
+    told = f" Any unit will do: {', '.join(units)} …" if has_choice(entry.dimensions) else ""
+    return f"{name_of(key)}: {entry.help}{told}"

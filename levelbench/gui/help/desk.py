@@ -1,0 +1,147 @@
+"""The help menu of a window: the page for what is in hand (F1), the tour, the keys, and what the program is."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject
+from PySide6.QtGui import QAction, QKeySequence, QShortcut
+from PySide6.QtWidgets import QApplication, QMenu, QWidget
+
+from levelbench.gui.fields.fields import Field
+from levelbench.gui.help.about import AboutDialog
+from levelbench.gui.help.fields import anchor_of, fields_page
+from levelbench.gui.help.pages import WRITTEN, Page, figures_page, page_of, written
+from levelbench.gui.help.tour import Tour
+from levelbench.gui.help.window import HelpWindow
+from levelbench.gui.stages.operator import Rehearsed
+from levelbench.quantity import Figure
+
+if TYPE_CHECKING:
+    from levelbench.gui.main_window import MainWindow
+
+STAGE_PAGES = ("describe", "check", "tune", "alarms", "rehearse", "hand-over")
+
+
+def place_of(widget: QWidget | None) -> str:
+    """Give the place of the help that belongs to a widget or to what it stands in; "" when there is none."""
+    while widget is not None:
+        if isinstance(widget, Field):
+            return f"fields#{anchor_of(widget.key)}"
+        if told := widget.property("help"):
+            return str(told)
+        widget = widget.parentWidget()
+    return ""
+
+
+def keys_page(window: QWidget) -> Page:
+    """Make the page of the keys: what is fixed in the parts, and every shortcut that the window really has."""
+    lines = ["## In the window", "", "| key | does |", "|---|---|"]
+    lines += [f"| {keys} | {words} |" for keys, words in shortcuts(window)]
+    title, _, fixed = written("keys").markdown.partition("\n")
+    return page_of("keys", "\n".join((title, "", *lines, fixed)))
+
+
+def shortcuts(window: QWidget) -> list[tuple[str, str]]:
+    """Give every shortcut of a window with the words of its command, as the menus have them."""
+    found = [
+        (action.shortcut().toString(QKeySequence.SequenceFormat.NativeText), _words(action))
+        for action in window.findChildren(QAction)
+        if not action.shortcut().isEmpty()
+    ]
+    found += [
+        (one.key().toString(QKeySequence.SequenceFormat.NativeText), one.whatsThis())
+        for one in window.findChildren(QShortcut)
+        if one.whatsThis()
+    ]
+    return found
+
+
+def _words(action: QAction) -> str:
+    """Give the words of a command with the names of its menus before them."""
+    names = [action.text()]
+    menu = next((one for one in action.associatedObjects() if isinstance(one, QMenu)), None)
+    while menu is not None:
+        names.insert(0, menu.title())
+        above = menu.parent()
+        menu = above if isinstance(above, QMenu) else None
+    return " ▸ ".join(name.replace("&", "").replace("…", "").strip() for name in names)
+
+
+class HelpDesk(QObject):
+    """Makes the help menu, and opens what it offers."""
+
+    def __init__(self, window: "MainWindow", rehearsed: Rehearsed) -> None:
+        super().__init__(window)
+        self._main = window
+        self._window: HelpWindow | None = None
+        self.tour = Tour(window, rehearsed)
+        self._make_menu(window.menuBar().addMenu("&Help"))
+        self._mark()
+        window.closed.connect(self.close)
+
+    def _make_menu(self, menu: QMenu) -> None:
+        menu.setAccessibleName("Help")
+        menu.setToolTipsVisible(True)
+        self._add(menu, "&Help on this", self.open_here, "F1")
+        self._add(menu, "&Contents", lambda: self.open("start"))
+        self._add(menu, "&Keys", lambda: self.open("keys"))
+        menu.addSeparator()
+        self._add(menu, "Two-minute &tour", self.tour.begin)
+        menu.addSeparator()
+        self._add(menu, "&About LevelBench", self.show_about)
+
+    def _add(self, menu: QMenu, words: str, do: Callable[[], object], keys: str = "") -> None:
+        action = menu.addAction(words)
+        action.triggered.connect(lambda _checked=False: do())
+        if keys:
+            action.setShortcut(QKeySequence(keys))
+
+    def _mark(self) -> None:
+        """Say for each part of the window which page speaks of it."""
+        window = self._main
+        stages = (window.describe, window.check, window.tune, window.alarms, window.rehearse, window.hand_over)
+        for stage, page in zip(stages, STAGE_PAGES, strict=True):
+            stage.setProperty("help", page)
+        for part, page in ((window.centre, "section"), (window.bar, "bench"), (window.rail, "start")):
+            part.setProperty("help", page)
+
+    def pages(self) -> list[Page]:
+        """Give every page, those that are made from the open project and this window among them."""
+        made = [fields_page(), figures_page(self._figures()), keys_page(self._main)]
+        return [*(written(name) for name in WRITTEN[:11]), *made, *(written(name) for name in WRITTEN[11:])]
+
+    def _figures(self) -> list[Figure]:
+        answers = self._main.answers
+        found = (
+            [figure for finding in answers.checked.findings for figure in finding.figures] if answers.checked else []
+        )
+        if answers.tuned is not None:
+            found += [*answers.tuned.prediction.figures, *answers.tuned.margins.figures]
+        return found
+
+    def open_here(self) -> None:
+        """Open the page for what is in hand; where nothing is, the page of the stage."""
+        self.open(place_of(QApplication.focusWidget()) or STAGE_PAGES[self._main.rail.at])
+
+    def open(self, place: str) -> None:
+        """Open the help at a place, in its own window."""
+        if self._window is None:
+            self._window = HelpWindow(self._main, self.pages)
+        self._window.show()  # first, so that the page is laid out as wide as it stands
+        self._window.show_place(place)
+        self._window.raise_()
+        self._window.activateWindow()
+
+    @property
+    def window(self) -> HelpWindow | None:
+        """The window of the help, once it was opened."""
+        return self._window
+
+    def show_about(self) -> None:
+        """Say what the program is, and of which versions."""
+        AboutDialog(self._main).open()
+
+    def close(self) -> None:
+        """Close the help with the window that it belongs to."""
+        if self._window is not None:
+            self._window.close()

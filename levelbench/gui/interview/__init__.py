@@ -1,0 +1,1 @@
+"""A new project from a short interview."""

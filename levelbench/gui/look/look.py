@@ -1,0 +1,41 @@
+"""The look that the person prefers: light, dark, or as the system has it now; and how large everything is shown."""
+
+import os
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QApplication
+
+from levelbench.gui.look import theme
+from levelbench.gui.preferences import Preferences
+
+_SCALE = "QT_SCALE_FACTOR"
+
+
+def scale_up(preferences: Preferences) -> None:
+    """Show everything larger from here on; before the first window of the process. What was asked for by hand stays."""
+    if preferences.scale != 100:
+        os.environ.setdefault(_SCALE, str(preferences.scale / 100))
+
+
+def put_on(app: QApplication, preferences: Preferences) -> None:
+    """Show the whole program as the person prefers."""
+    wanted = preferences.theme
+    if wanted == "system":
+        dark = QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark
+        wanted = "dark" if dark else "light"
+    if theme.current().name != wanted or not app.property("theme"):
+        theme.apply(app, theme.THEMES[wanted])
+
+
+def follow_system(app: QApplication, preferences: Preferences) -> None:
+    """Change with the system for as long as the person prefers that."""
+    QGuiApplication.styleHints().colorSchemeChanged.connect(lambda _scheme: put_on(app, preferences))
+
+
+def scale_now() -> float:
+    """How large everything is shown in this process; 1 is 100 %."""
+    try:
+        return float(os.environ.get(_SCALE, "1"))
+    except ValueError:
+        return 1.0

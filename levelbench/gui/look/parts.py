@@ -1,0 +1,209 @@
+"""Small pieces that every card is made of: headings, lines of text, buttons, a card, a scrolling column."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QEvent, QObject, QSize, Qt
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QLayout,
+    QPushButton,
+    QScrollArea,
+    QSizePolicy,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from levelbench.gui.look.theme import GRID
+
+
+def text(words: str, role: str = "body", *, wrap: bool = False, selectable: bool = False) -> QLabel:
+    """Make a line of text; `role` names its look in the style sheet."""
+    label = QLabel(words)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    label.setProperty("role", role)
+    label.setWordWrap(wrap)
+    if wrap:
+        label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
+    if selectable:
+        label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+    return label
+
+
+def restyle(widget: QWidget, **properties: str) -> None:
+    """Set properties that the style sheet looks at, and show the look that goes with them."""
+    if all(widget.property(name) == value for name, value in properties.items()):
+        return
+    for name, value in properties.items():
+        widget.setProperty(name, value)
+    widget.style().unpolish(widget)
+    widget.style().polish(widget)
+
+
+def button(words: str, pressed: Callable[[], object], role: str = "", tip: str = "") -> QPushButton:
+    """Make a button with its words, what it does, and a longer word for it."""
+    made = QPushButton(words)
+    made.setProperty("role", role)
+    made.setAccessibleName(tip or words)
+    made.setToolTip(tip)
+    made.setAutoDefault(False)
+    if role == "link":
+        made.setCursor(Qt.CursorShape.PointingHandCursor)
+        made.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+    made.clicked.connect(lambda _checked=False: pressed())
+    return made
+
+
+def line() -> QFrame:
+    """Make a hairline."""
+    made = QFrame()
+    made.setProperty("role", "line")
+    made.setFixedHeight(1)
+    return made
+
+
+def row(*widgets: QWidget | None, gap: int = GRID) -> QHBoxLayout:
+    """Lay widgets side by side; None takes the room that is left."""
+    made = QHBoxLayout()
+    made.setContentsMargins(0, 0, 0, 0)
+    made.setSpacing(gap)
+    for widget in widgets:
+        if widget is None:
+            made.addStretch(1)
+        else:
+            made.addWidget(widget)
+    return made
+
+
+def column(*items: QWidget | QLayout | None, gap: int = GRID) -> QVBoxLayout:
+    """Lay widgets and rows one under another; None takes the room that is left."""
+    made = QVBoxLayout()
+    made.setContentsMargins(0, 0, 0, 0)
+    made.setSpacing(gap)
+    for item in items:
+        if item is None:
+            made.addStretch(1)
+        elif isinstance(item, QLayout):
+            made.addLayout(item)
+        else:
+            made.addWidget(item)
+    return made
+
+
+def holder(layout: QLayout) -> QWidget:
+    """Put a layout on a widget of its own that takes the ground of the card it lies on."""
+    made = QWidget()
+    made.setProperty("role", "on-card")
+    made.setLayout(layout)
+    return made
+
+
+class Scrolling(QScrollArea):
+    """A column that scrolls up and down only, so it is never narrower than what it holds and the bar beside it."""
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802  Qt's name
+        """Give the width that nothing is cut in."""
+        least = super().minimumSizeHint()
+        inside = self.widget()
+        if inside is None:
+            return least
+        bar = self.verticalScrollBar().sizeHint().width()
+        return QSize(max(least.width(), inside.minimumSizeHint().width() + bar), least.height())
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802  Qt's name
+        """Hand on that what it holds needs another width."""
+        if watched is self.widget() and event.type() == QEvent.Type.LayoutRequest:
+            self.updateGeometry()
+        return super().eventFilter(watched, event)
+
+
+def scrolling(inside: QWidget) -> QScrollArea:
+    """Let a column scroll when the window is too low for it."""
+    area = Scrolling()
+    area.setWidgetResizable(True)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setWidget(inside)
+    return area
+
+
+def clear(layout: QLayout) -> None:
+    """Take everything out of a layout and let it go."""
+    while (item := layout.takeAt(0)) is not None:
+        if (widget := item.widget()) is not None:
+            widget.hide()
+            widget.setParent(None)
+            widget.deleteLater()
+        elif (inner := item.layout()) is not None:
+            clear(inner)
+            inner.deleteLater()
+
+
+class Card(QFrame):
+    """A white sheet with a heading, a short word on the right, and a scrolling column under them."""
+
+    def __init__(self, heading: str, aside: str = "") -> None:
+        super().__init__()
+        self.setProperty("role", "card")
+        self._owed: list[Callable[[], object]] = []
+        self.heading = text(heading, "heading")
+        self.aside = text(aside, "quiet")
+        self.body = QVBoxLayout()
+        self.body.setContentsMargins(0, 0, GRID, GRID)
+        self.body.setSpacing(GRID)
+        self.head, self.foot = column(gap=GRID), column(gap=GRID)
+        self.area = scrolling(holder(self.body))
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(2 * GRID, GRID + 4, GRID, GRID + 4)
+        layout.setSpacing(GRID)
+        layout.addLayout(row(self.heading, None, self.aside))
+        layout.addLayout(self.head)
+        layout.addWidget(self.area, 1)
+        layout.addLayout(self.foot)
+
+    def when_seen(self, show: Callable[[], object]) -> None:
+        """Do this now when the card is in sight, else once when it comes into sight; nothing is drawn for nobody."""
+        if self.isVisible():
+            show()
+        elif show not in self._owed:
+            self._owed.append(show)
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802  Qt's name
+        """Do what was put off while nobody saw it."""
+        super().showEvent(event)
+        owed, self._owed = self._owed, []
+        for show in owed:
+            show()
+
+
+class Cards(QStackedWidget):
+    """One card at a time, as wide as is asked for, or wider where the words of a card need it."""
+
+    def __init__(self, width: int) -> None:
+        super().__init__()
+        self._wide = width
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Preferred)
+
+    def sizeHint(self) -> QSize:  # noqa: N802  Qt's name
+        """Give the width of the cards."""
+        return QSize(max(self._wide, super().minimumSizeHint().width()), super().sizeHint().height())
+
+
+class Note(QFrame):
+    """A tinted box that says one thing with a mark, and may offer a button or two."""
+
+    def __init__(self, words: str, role: str, *buttons: QPushButton) -> None:
+        super().__init__()
+        self.setProperty("role", "note")
+        self.words = text(words, role, wrap=True)
+        self.buttons = buttons
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(GRID, GRID, GRID, GRID)
+        layout.setSpacing(GRID // 2)
+        layout.addWidget(self.words)
+        if buttons:
+            layout.addLayout(row(*buttons, None))

@@ -1,0 +1,1 @@
+"""The sheet as pages on the screen, and the whole hand-over."""

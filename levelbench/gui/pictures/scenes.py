@@ -1,0 +1,157 @@
+"""What is worth a picture besides the stages: the station, the other windows, and the window with something in hand."""
+
+import time
+from collections.abc import Callable, Iterator
+
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QApplication, QDialog, QWidget
+
+from levelbench.gui.bench.bench import Bench
+from levelbench.gui.help.about import AboutDialog
+from levelbench.gui.interview.interview import Interview, Notes
+from levelbench.gui.main_window import MainWindow
+from levelbench.gui.preferences_dialog import PreferencesDialog
+from levelbench.gui.stages.describe import LIGHTS, NAMES
+from levelbench.gui.station.window import StationWindow
+
+Scene = tuple[str, QWidget]
+LONG = 300.0  # s; a first start compiles
+_DRAGGED = "bands.high.limit"
+_TOO_HIGH = 1.4  # times the limit: over the switch, so that a warning comes up
+_SCRUBS = 8  # presses of Alt+Right
+
+
+def wait(until: Callable[[], bool], longest: float = LONG) -> None:
+    """Let the program work until something is so, or for `longest` [s]."""
+    end = time.monotonic() + longest
+    while not until() and time.monotonic() < end:
+        QApplication.processEvents()
+        time.sleep(0.005)
+
+
+def settle() -> None:
+    """Let everything be laid out and painted."""
+    wait(lambda: False, 0.2)
+
+
+def scenes(window: MainWindow, bench: Bench) -> Iterator[Scene]:
+    """Bring one thing after another into sight, to be taken before the next; each is put away again."""
+    for made in (_describe, _check, _tune, _section, _dialogs, _help):
+        for name, shown in made(window, bench):
+            settle()
+            yield name, shown
+
+
+def _describe(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
+    window.rail.choose(0)
+    window.activateWindow()
+    settle()
+    window.describe.go_to("drain.inlet_above_floor")
+    yield "describe-field", window
+    window.describe.buttons.button(NAMES.index(LIGHTS)).setChecked(True)
+    yield "describe-lights", window
+    window.describe.buttons.button(1).setChecked(True)
+
+
+def _check(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
+    window.rail.choose(1)
+    wait(lambda: any(box.finding.what_if for box in window.check.boxes()))
+    box = next(one for one in window.check.boxes() if one.finding.what_if)
+    box.try_it.emit(box)
+    wait(lambda: box.outcome is not None and box.outcome.adopt.isEnabled())
+    yield "check-what-if", window
+    box.leave()
+
+
+def _tune(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
+    window.rail.choose(2)
+    cell = window.tune.grid.cells["standard", "gain"]
+    cell.setFocus()
+    for _ in range(_SCRUBS):
+        _press(cell, Qt.Key.Key_Right, Qt.KeyboardModifier.AltModifier | Qt.KeyboardModifier.ShiftModifier)
+    wait(lambda: False, 4.0)
+    yield "tune-scrub", window
+    _press(cell, Qt.Key.Key_Escape)
+
+
+def _press(widget: QWidget, key: Qt.Key, with_it: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:
+    QApplication.sendEvent(widget, QKeyEvent(QEvent.Type.KeyPress, key, with_it))
+
+
+def _section(window: MainWindow, bench: Bench) -> Iterator[Scene]:
+    window.rail.choose(3)
+    settle()
+    section = bench.section
+    section.choose(_DRAGGED)
+    handle = section.hand.handle
+    if handle is None:
+        return
+    frame = section.canvas.frame
+    section.selected.emit(_DRAGGED)
+    settle()
+    section.hand.grasp(frame.y(handle.at(handle.value)))
+    section.hand.drag(frame.y(handle.at(_TOO_HIGH * handle.value)), frame)
+    section.update()
+    yield "section-drag", window
+    section.hand.give_up()
+    section.update()
+
+
+def _dialogs(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
+    interview = Interview(window, Notes({"diameter": "30 cm"}, 3))
+    named: tuple[tuple[str, QDialog], ...] = (
+        ("interview", interview),
+        ("preferences", PreferencesDialog(window, window.preferences)),
+        ("about", AboutDialog(window)),
+    )
+    for name, dialog in named:
+        dialog.open()
+        yield name, dialog
+        dialog.reject()
+
+
+def _help(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
+    window.help.open("tune")
+    if window.help.window is not None:
+        yield "help", window.help.window
+    window.help.close()
+
+
+def station_of(bench: Bench, width: int, height: int) -> StationWindow:
+    """Open the operator station in a size."""
+    assert bench.station is not None
+    bench.station.open()
+    assert bench.station.window is not None
+    bench.station.window.showNormal()
+    bench.station.window.resize(width, height)
+    settle()
+    return bench.station.window
+
+
+def calm(station: StationWindow) -> Iterator[Scene]:
+    """Show the station as it is, then with a large change that it reads back."""
+    settle()
+    yield "station-calm", station
+    pad = station.station.pad
+    for key in "2.1":
+        pad.type(key)
+    pad.hand_in()
+    settle()
+    yield "station-read-back", station
+    pad.say_no()
+    pad.wipe()
+
+
+def alarm(bench: Bench, station: StationWindow) -> Iterator[Scene]:
+    """Break the wire of the sensor, and show the station some seconds after."""
+    live = bench.live
+    assert live is not None
+    assert live.view is not None
+    until = live.view["time"] + 30.0
+    bench.act("loop wire open", 1.0)
+    live.run()
+    wait(lambda: live.view is not None and live.view["time"] >= until, 60.0)
+    live.pause()
+    settle()
+    yield "station-alarm", station

@@ -1,0 +1,86 @@
+"""The keys of the section: which one does what."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent, QKeySequence
+
+from levelbench.drawing.scene import Scene
+from levelbench.gui.section import output as section_output
+from levelbench.gui.station.entry_keys import declaration
+
+if TYPE_CHECKING:
+    from levelbench.gui.section.view import SectionView
+
+Key = Qt.Key
+WAYS = {Key.Key_Up: (0, 1), Key.Key_Down: (0, -1), Key.Key_Left: (1, 0), Key.Key_Right: (-1, 0)}
+PAN = 40.0  # px
+ZOOM = {Key.Key_Plus: 1, Key.Key_Equal: 1, Key.Key_Minus: -1, Key.Key_Underscore: -1}
+
+
+def can_be_typed(key: str) -> bool:
+    """Tell whether what carries a tag is an entry that is typed as a quantity."""
+    try:
+        return "." in key and declaration(key).dimension is not None
+    except KeyError:
+        return False
+
+
+def drawing_of(view: SectionView) -> Scene | None:
+    """Give the whole drawing at this moment, for paper and files; None before there is a rig."""
+    if view.rig is None or view.moment.state is None:
+        return None
+    return section_output.whole(view.rig, view.moment.state)
+
+
+def copy_drawing(view: SectionView) -> bool:
+    """Put the whole drawing on the clipboard, and say so; gives whether there is one."""
+    scene = drawing_of(view)
+    if scene is not None:
+        section_output.copy(scene, view, lambda: view.seen.emit("✓ copied whole"))
+    return scene is not None
+
+
+def press_key(view: SectionView, event: QKeyEvent) -> bool:
+    """Do what a key does on the section; gives whether it does anything.
+
+    Up and down move the chosen handle by a step, with Shift by ten; left and right choose; Enter types; Esc puts back
+    what is held, else chooses nothing. With Ctrl: arrows move the drawing, + and − zoom, 0 fits it again, C copies it.
+    """
+    key, hand = Key(event.key()), view.hand
+    if event.matches(QKeySequence.StandardKey.Copy):
+        return copy_drawing(view)
+    if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+        return _with_control(view, key)
+    steps = 10 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1
+    if key == Key.Key_Escape and hand.holds:
+        hand.give_up()
+    elif key == Key.Key_Escape and hand.chosen:
+        view.choose("")
+    elif key in (Key.Key_Up, Key.Key_Down) and hand.handle is not None:
+        hand.nudge(steps if key == Key.Key_Up else -steps)
+    elif key in (Key.Key_Left, Key.Key_Right) and hand.handles:
+        view.choose(hand.neighbour(1 if key == Key.Key_Right else -1, around=True))
+        view.selected.emit(hand.chosen)
+    elif key in (Key.Key_Return, Key.Key_Enter) and can_be_typed(hand.chosen):
+        view.open_editor()
+    else:
+        return False
+    view.update()
+    return True
+
+
+def _with_control(view: SectionView, key: Qt.Key) -> bool:
+    if key in WAYS:
+        right, down = WAYS[key]
+        view.sight.move(PAN * right, PAN * down)
+        view.refresh()
+    elif key in ZOOM:
+        view.zoom(ZOOM[key])
+    elif key == Key.Key_0:
+        view.fit(None)
+    else:
+        return False
+    return True

@@ -1,0 +1,123 @@
+"""The section taken out of the window: to the clipboard and to a file as SVG and PNG, and to a printer."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QObject, QRectF
+from PySide6.QtGui import QColor, QGuiApplication, QImage, QImageWriter, QPainter
+from PySide6.QtPrintSupport import QPrintDialog, QPrinter
+from PySide6.QtWidgets import QFileDialog, QWidget
+
+from levelbench.drawing.frame import Fit, Size, frame
+from levelbench.drawing.palette import PRINT
+from levelbench.drawing.scene import Role, Scene
+from levelbench.drawing.section import Section
+from levelbench.drawing.state import SectionState
+from levelbench.drawing.svg import to_svg
+from levelbench.gui import dialogs
+from levelbench.gui.section.paint import paint
+from levelbench.gui.work.jobs import Job, Progress
+from levelbench.project.saving import write_whole
+from levelbench.rig import Rig
+
+WIDE, TEXT = 960.0, 11.0  # px
+HEIGHTS = (600.0, 720.0, 900.0, 1200.0)  # px; the first in which the tank is legible is taken
+LEGIBLE = 16.0  # text sizes
+FINE = 3  # pixels of the picture for one of the drawing
+SVG, PNG = "image/svg+xml", "image/png"
+_KINDS = "Drawing, sharp at every size (*.svg);;Picture (*.png)"
+
+
+def whole(rig: Rig, state: SectionState) -> Scene:
+    """Draw everything at its true height, whatever part of it the window shows."""
+    for height in HEIGHTS:
+        size = Size(WIDE, height, TEXT)
+        laid = frame(rig, size, Fit.ALL)
+        if laid.scale * laid.profile.rim >= LEGIBLE * TEXT:
+            break
+    return Section(rig, size, laid).at(state)
+
+
+def picture(scene: Scene) -> QImage:
+    """Paint a scene as a picture on white, three pixels for one."""
+    image = QImage(round(FINE * scene.width), round(FINE * scene.height), QImage.Format.Format_RGB32)
+    image.fill(QColor(PRINT[Role.PAPER]))
+    painter = QPainter(image)
+    painter.scale(FINE, FINE)
+    paint(painter, scene.items, PRINT)
+    painter.end()
+    return image
+
+
+def as_svg(scene: Scene) -> bytes:
+    """Give a scene as an SVG file."""
+    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + to_svg(scene, PRINT, "px").encode()
+
+
+def as_png(scene: Scene) -> bytes:
+    """Give a scene as a PNG file."""
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    QImageWriter(buffer, QByteArray(b"png")).write(picture(scene))
+    return bytes(buffer.data().data())
+
+
+def copy(scene: Scene, owner: QObject, done: Callable[[], None]) -> None:
+    """Put a scene on the clipboard as SVG and as PNG; whoever takes it chooses. It is painted on a working thread."""
+
+    def place(made: tuple[bytes, bytes, QImage]) -> None:
+        data = QMimeData()
+        data.setData(SVG, QByteArray(made[0]))
+        data.setData(PNG, QByteArray(made[1]))
+        data.setImageData(made[2])
+        QGuiApplication.clipboard().setMimeData(data)
+        done()
+
+    def work(_progress: Progress) -> tuple[bytes, bytes, QImage]:
+        return as_svg(scene), as_png(scene), picture(scene)
+
+    Job(owner, work, place, _raise, key="copy", title="Copying the section")
+
+
+def _raise(error: Exception) -> None:
+    raise error
+
+
+def ask_save(scene: Scene, parent: QWidget, done: Callable[[], None]) -> None:
+    """Ask for a file and write to it, on a working thread; `done` is called when it is written."""
+    name, kind = QFileDialog.getSaveFileName(parent, "Save the section", str(Path.home() / "section.svg"), _KINDS)
+    if not name:
+        return
+    path = Path(name)
+    if not path.suffix:
+        path = path.with_suffix(".png" if "png" in kind else ".svg")
+
+    def work(_progress: Progress) -> None:
+        write_whole(path, as_png(scene) if path.suffix.lower() == ".png" else as_svg(scene))
+
+    def failed(error: Exception) -> None:
+        dialogs.show_trouble(parent, "Not saved", error)
+
+    Job(parent, work, lambda _nothing: done(), failed, key="save", title="Saving the section")
+
+
+def ask_print(scene: Scene, parent: QWidget) -> bool:
+    """Ask for a printer and print; gives whether it was printed."""
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    printer.setDocName(scene.title)
+    dialog = QPrintDialog(printer, parent)
+    dialog.setWindowTitle("Print the section")
+    return dialog.exec() == QPrintDialog.DialogCode.Accepted and print_on(printer, scene)
+
+
+def print_on(printer: QPrinter, scene: Scene) -> bool:
+    """Print a scene as large as the page takes it, its title at the foot; gives whether the printer took it."""
+    painter = QPainter()
+    if not painter.begin(printer):
+        return False
+    page = QRectF(printer.pageLayout().paintRectPixels(printer.resolution()))
+    scale = min(page.width() / scene.width, page.height() / scene.height)
+    painter.scale(scale, scale)
+    paint(painter, scene.items, PRINT)
+    painter.end()
+    return True

@@ -1,0 +1,1 @@
+"""The operator station: a second screen for the person who runs the rig."""

@@ -1,0 +1,1 @@
+"""The live trend: pens, panes, flags, any span of the run, copies."""

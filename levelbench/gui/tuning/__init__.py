@@ -1,0 +1,1 @@
+"""The loop settings: in every form, with the equation and the response."""

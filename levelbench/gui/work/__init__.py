@@ -1,0 +1,1 @@
+"""Work in the background: jobs, their lines, and the answers that the stages show."""
