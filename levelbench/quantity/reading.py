@@ -1,19 +1,14 @@
-"""The boundary where a person's text becomes a number: the only module that knows pint.
-
-The registry is built when the first unit is converted, so that importing this room costs nothing; every factor is asked
-for once and kept. Above this module there are only names of units and SI floats.
-"""
+"""The boundary where a person's text becomes a number; above it there are only names of units and SI floats."""
 
 import difflib
 import functools
 import math
 import re
-from decimal import Decimal
-from typing import Any
 
 from levelbench.quantity import vocabulary as words
 from levelbench.quantity.dimension import Dimension
 from levelbench.quantity.errors import QuantityError
+from levelbench.quantity.factors import FIXED_POINTS, factor, kind
 from levelbench.quantity.numerals import numeral, plain
 from levelbench.quantity.quantity import Quantity
 
@@ -58,7 +53,7 @@ def read(text: str, dimension: Dimension, *also: Dimension) -> Quantity:
     if refused:
         raise refused
     for one in wanted:
-        if one in _SI and _foreign_kind(found.rest) == _kind(_SI[one]):
+        if one in _SI and _foreign_kind(found.rest) == kind(_SI[one]):
             return _quantity(text, found.value, _spaced(found.rest), one)
     raise _unknown_unit(found.rest, wanted)
 
@@ -226,39 +221,32 @@ def _spellings(dimension: Dimension) -> list[tuple[str, str]]:
     return list(words.ABBREVIATIONS.get(dimension, {}).items())
 
 
-# --- the registry ----------------------------------------------------------------------------------------------------
-
-
-@functools.cache
-def _registry() -> Any:
-    import pint  # noqa: PLC0415  a third of a second, paid only when the first unit is converted
-
-    return pint.UnitRegistry(non_int_type=Decimal)  # decimal factors: a litre is 0.001 m3, not 0.0010000000000000002
+# --- factors ---------------------------------------------------------------------------------------------------------
 
 
 @functools.cache
 def _scale(unit: str, dimension: Dimension) -> tuple[float, float]:
     """Give factor and offset: si = value * factor + offset. Raises QuantityError for a unit of another dimension."""
-    expression = _expression(unit, dimension)
-    quantity = _registry().Quantity
-    if dimension is Dimension.TEMPERATURE:  # scales with a zero of their own: the text "20 degC" would raise
-        zero, hundred = (float(quantity(Decimal(one), expression).to("kelvin").magnitude) for one in (0, 100))
+    above, below = _expressions(unit, dimension)
+    if dimension is Dimension.TEMPERATURE:  # scales with a zero of their own
+        zero, hundred = (float(one) for one in FIXED_POINTS[above])
         return (hundred - zero) / 100.0, zero
-    return float(quantity(Decimal(1), expression).to_base_units().magnitude), 0.0
+    return float(factor(above) / factor(below)), 0.0
 
 
-def _expression(unit: str, dimension: Dimension) -> str:
+def _expressions(unit: str, dimension: Dimension) -> tuple[str, str]:
+    """Give the expressions of a unit above and below its line."""
     if dimension in words.SIMPLE:
         known = {one.name: one.expression for one in words.SIMPLE[dimension]}
         if unit in known:
-            return known[unit]
+            return known[unit], "dimensionless"
     else:
         above, below = ({one.name: one.expression for one in units} for units in words.RATIOS[dimension])
         top, _, bottom = unit.rpartition("/")
         if top in above and bottom in below:
-            return f"({above[top]})/({below[bottom]})"
-    if dimension in _SI and _foreign_kind(unit) == _kind(_SI[dimension]):
-        return _as_expression(unit)
+            return above[top], below[bottom]
+    if dimension in _SI and _foreign_kind(unit) == kind(_SI[dimension]):
+        return _as_expression(unit), "dimensionless"
     raise QuantityError(
         unit, f"“{unit}” is not a unit of {dimension.value}.", f"Offered: {', '.join(units_of(dimension))}."
     )
@@ -268,23 +256,11 @@ def _as_expression(unit: str) -> str:
     return re.sub(r"(?<=[A-Za-z])([1-4])\b", r"**\1", unit).replace(" ", "*")
 
 
-@functools.cache
-def _kind(expression: str) -> str:
-    return str(_registry().Quantity(Decimal(1), expression).dimensionality)
-
-
 @functools.lru_cache(maxsize=256)
 def _foreign_kind(unit: str) -> str | None:
     """Say of what dimensionality a unit is that only the registry knows; None when it knows none such."""
     unit = _spaced(unit)
-    if not _FOREIGN.fullmatch(unit):
-        return None
-    import pint  # noqa: PLC0415  see _registry
-
-    try:
-        return str(_registry().parse_units(_as_expression(unit)).dimensionality)
-    except (pint.errors.PintError, ValueError, TypeError, KeyError, AttributeError):
-        return None
+    return kind(_as_expression(unit)) if _FOREIGN.fullmatch(unit) else None
 
 
 _FOREIGN_NAMES: dict[str, str] = {

@@ -1,7 +1,7 @@
 """The names of units: how each is shown, how the unit registry spells it, and how people spell it.
 
 A first spelling is the name that we show. Ratios (flow, gain, rates) are made of two such lists, so "fl oz/min" or
-"%/imp gal" need no line of their own. Factors are not written here: they come from the registry in `reading`.
+"%/imp gal" need no line of their own. Factors are not written here: see `factors`.
 """
 
 from dataclasses import dataclass
