@@ -5,7 +5,7 @@ import types
 import typing
 from collections.abc import Collection, Mapping
 from contextlib import suppress
-from dataclasses import is_dataclass
+from dataclasses import dataclass, is_dataclass
 from functools import cache
 from typing import Any
 
@@ -15,6 +15,20 @@ from levelbench.project.problems import Problem
 from levelbench.quantity import Dimension, Quantity, QuantityError, read, show, units_of
 
 _MISSING = object()
+_MOST = 300  # sections remembered
+
+
+@dataclass(frozen=True)
+class _Sound:
+    """What came of a section that has nothing wrong in it; it depends on nothing outside of the section."""
+
+    record: Any
+    values: Mapping[str, Any]
+    asked: frozenset[str]
+
+
+# by record, key and what is written. An edit changes one section; the others need not be read again.
+_sound: dict[tuple[type, str, str], _Sound] = {}
 
 
 @cache
@@ -90,7 +104,21 @@ class Check:
 
     def section(self, record: type, data: Any, at: str) -> Any:
         """Build a record from one section; None when anything in it is wrong."""
-        count = len(self.problems)
+        written = (record, at, repr(data))
+        sound = _sound.get(written)
+        if sound is None:
+            sound = self._read_section(record, data, at)
+            if sound is None:
+                return None
+            if len(_sound) >= _MOST:
+                _sound.clear()
+            _sound[written] = sound
+        self.values.update(sound.values)
+        self.asked.update(sound.asked)
+        return sound.record
+
+    def _read_section(self, record: type, data: Any, at: str) -> _Sound | None:
+        count, values, asked = len(self.problems), len(self.values), set(self.asked)
         if not isinstance(data, Mapping):
             self.problem(at, data, "a section", f"“{at}” must be a section: [{at}] with one entry a line.")
             return None
@@ -105,7 +133,8 @@ class Check:
             self._entry(f"{at}.{name}".lstrip("."), entry, fields_of(record)[name], data.get(name, _MISSING))
         if len(self.problems) > count:
             return None
-        return record(**{name: self.values[f"{at}.{name}".lstrip(".")] for name in known})
+        made = record(**{name: self.values[f"{at}.{name}".lstrip(".")] for name in known})
+        return _Sound(made, dict(list(self.values.items())[values:]), frozenset(self.asked - asked))
 
     def rows(self, record: type, data: Any, key: str) -> tuple[Any, ...]:
         """Build a record from each row of a list."""

@@ -1,8 +1,11 @@
 """On which line of a TOML text each key stands, so that a problem can name it and an edit can be put beside it."""
 
 import re
+import types
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 _KEY = re.compile(
     r"""((?:"(?:[^"\\]|\\.)*"|'[^']*'|[\w-]+)(?:[ \t]*\.[ \t]*(?:"(?:[^"\\]|\\.)*"|'[^']*'|[\w-]+))*)[ \t]*="""
@@ -20,8 +23,12 @@ class Place:
     heading: bool = False
 
 
-def places(text: str) -> dict[str, Place]:
-    """Give the place of every key and heading of a valid TOML text: "tank.height", "tank", "stack_light[0].state"."""
+@lru_cache(maxsize=8)
+def places(text: str) -> Mapping[str, Place]:
+    """Give the place of every key and heading of a valid TOML text: "tank.height", "tank", "stack_light[0].state".
+
+    They stand in the order of the text. The last few texts are remembered, since an edit asks for each more than once.
+    """
     lines = text.split("\n")
     found: dict[str, Place] = {}
     rows: Counter[str] = Counter()
@@ -40,10 +47,10 @@ def places(text: str) -> dict[str, Place]:
             last = _end_of_value(lines, at, line[key.end() :])
             found[f"{section}.{_plain(key[1])}".lstrip(".")] = Place(at + 1, last + 1)
         at = last + 1
-    return found
+    return types.MappingProxyType(found)
 
 
-def line_of(found: dict[str, Place], key: str) -> int:
+def line_of(found: Mapping[str, Place], key: str) -> int:
     """Give the line of a key, or of the nearest thing that encloses it; 0 when there is none."""
     while key and key not in found:
         key = re.sub(r"(\[\d+\]|\.?[^.\[\]]+)$", "", key) if re.search(r"[.\[]", key) else ""

@@ -7,6 +7,7 @@ hide what else is wrong. What is left open over several lines can't be laid asid
 import re
 import tomllib
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from levelbench.project.lines import places
@@ -32,12 +33,21 @@ class Parsed:
     aside: frozenset[str]
 
 
+@lru_cache(maxsize=8)
+def plain_data(text: str) -> dict[str, Any]:
+    """Give the plain data of a TOML text, to be looked at and not changed; the last few texts are remembered.
+
+    Raises tomllib.TOMLDecodeError.
+    """
+    return tomllib.loads(text)
+
+
 def parse(text: str) -> Parsed:
     """Read a TOML text as far as it can be read."""
     lines, problems, aside = text.split("\n"), list[Problem](), set[str]()
     while True:
         try:
-            data = tomllib.loads("\n".join(lines))
+            data = plain_data("\n".join(lines))
         except tomllib.TOMLDecodeError as error:
             reason, at = _reason_and_line(str(error), lines)
             line = lines[at - 1] if at <= len(lines) else ""
