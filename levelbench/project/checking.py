@@ -87,7 +87,7 @@ def _unit_meant(word: str, choices: tuple[str, ...]) -> str | None:
 class Check:
     """One pass over a file's data: the values that are sound, and the problems of the rest."""
 
-    def __init__(self, places: dict[str, Place]) -> None:
+    def __init__(self, places: Mapping[str, Place]) -> None:
         self.problems: list[Problem] = []
         self.values: dict[str, Any] = {}  # sound values by key; None where an optional entry is left out
         self.asked: set[str] = set()  # keys that apply to what is described
