@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QApplication
 
 from levelbench.gui.look import theme
 from levelbench.gui.preferences import Preferences
-from levelbench.gui.trend.axes import clock
+from levelbench.gui.trend.clock import clock
 from levelbench.gui.trend.pyramid import Pyramid
 from levelbench.gui.trend.scales import Scales
 from levelbench.gui.trend.trend import Trend

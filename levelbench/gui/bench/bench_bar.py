@@ -17,7 +17,7 @@ from levelbench.gui.bench.speeds import SPEEDS, speed_words
 from levelbench.gui.bench.stack_light import COLOURS, StackLight, StatusWord
 from levelbench.gui.look.parts import button, column, restyle, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.trend.axes import clock
+from levelbench.gui.trend.clock import clock
 from levelbench.quantity import Dimension
 
 if TYPE_CHECKING:

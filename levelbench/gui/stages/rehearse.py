@@ -8,7 +8,7 @@ from levelbench.gui.document.document import Document
 from levelbench.gui.look.parts import Card, button, holder, line, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.stages.operator import OperatorControls, Rehearsed
-from levelbench.gui.trend.axes import clock
+from levelbench.gui.trend.clock import clock
 from levelbench.project.instruments import DISTANCE_SENSORS
 from levelbench.project.records import Project
 

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QAbstractItemView, QListView, QListWidget, QScroll
 from levelbench.gui.bench.bench_bar import ALARMS
 from levelbench.gui.look.parts import column, row, text
 from levelbench.gui.station.pad import large
-from levelbench.gui.trend.axes import clock
+from levelbench.gui.trend.clock import clock
 from levelbench.rig import Entry
 from levelbench.rig.panel import event_words
 

@@ -10,7 +10,7 @@ from levelbench.gui.look.theme import GRID
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.stages.operator import Rehearsed
 from levelbench.gui.station.station import Station
-from levelbench.gui.trend.axes import clock
+from levelbench.gui.trend.clock import clock
 from levelbench.rig import Rig
 
 _SCREEN = "station screen"

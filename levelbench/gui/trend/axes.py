@@ -4,19 +4,13 @@ from math import floor, log10
 
 import pyqtgraph as pg
 
+from levelbench.gui.trend.clock import clock
+from levelbench.quantity import digits, number_format
+
 _STEPS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400)
 _DAY = 86400
 LABEL = 78  # px that a label of the clock may take
 LINE = 19  # px between two labels of a scale at least
-
-
-def clock(time: float, parts: bool = False) -> str:
-    """Write a time of the run [s] as h:mm:ss, or with tenths of a second; the minus sign is a true one."""
-    tenths = round(abs(time) * 10)
-    whole, tenth = divmod(tenths, 10)
-    sign = "−" if time < 0 and tenths else ""
-    hours, minutes, seconds = whole // 3600, whole // 60 % 60, whole % 60
-    return f"{sign}{hours}:{minutes:02d}:{seconds:02d}" + (f".{tenth}" if parts else "")
 
 
 def clock_step(length: float, width: float) -> float:
@@ -50,8 +44,8 @@ def scale_step(length: float, height: float) -> float:
 def scale_label(value: float, step: float) -> str:
     """Write a tick of a scale with as many decimals as its step has; the minus sign is a true one."""
     places = max(0, -floor(log10(step) + 1e-9)) if step > 0 else 0
-    label = f"{value:.{places}f}".replace("-", "−")
-    return label if label.strip("−0.") else label.lstrip("−")
+    label = digits(value, f".{places}f")
+    return label if label.strip("−0.,") else label.lstrip("−")
 
 
 class ClockAxis(pg.AxisItem):  # type: ignore[misc]  # the library has no types

@@ -11,7 +11,8 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look.theme import Theme
-from levelbench.gui.trend.axes import ClockAxis, clock, clock_step
+from levelbench.gui.trend.axes import ClockAxis, clock_step
+from levelbench.gui.trend.clock import clock
 from levelbench.gui.trend.pane import dress_plot, plain_plot, small_font
 
 FLAGS, CLOCK = 20, 18  # px: heights
