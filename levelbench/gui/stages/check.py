@@ -8,14 +8,12 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QApplication, QPushButton, QVBoxLayout
 
-from levelbench.drawing.scene import Role
 from levelbench.gui.document.document import Document
 from levelbench.gui.findings.finding_box import FindingBox
 from levelbench.gui.findings.findings_text import as_csv, as_text
 from levelbench.gui.findings.what_if import Trier, WhatIf
 from levelbench.gui.look.parts import Card, button, clear, line, restyle, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.rail import State
 from levelbench.gui.work.answers import Answers
 from levelbench.gui.work.slices import Slices
 from levelbench.project import ProjectProblems, units
@@ -198,18 +196,3 @@ def _headline(findings: tuple[Finding, ...]) -> tuple[str, str]:
 def _counts(findings: tuple[Finding, ...]) -> str:
     words = [one.severity.word for one in findings]
     return f"{words.count('stop')} to fix · {words.count('attend')} to weigh · {words.count('good')} good"
-
-
-def state(answers: Answers) -> State:
-    """Say how the check stands, for the rail."""
-    if answers.trouble:
-        return State("■", "can't be built", Role.STOP)
-    if answers.checked is None:
-        return State("", "preparing …" if answers.waiting else "working …")
-    words = [one.severity.word for one in answers.checked.findings]
-    stops, attends = words.count("stop"), words.count("attend")
-    if stops:
-        return State("■", f"{stops} to fix" + (f" · {attends} to weigh" if attends else ""), Role.STOP)
-    if attends:
-        return State("▲", f"{attends} to weigh", Role.ATTENTION)
-    return State("✓", f"{len(words)} rules, all good")

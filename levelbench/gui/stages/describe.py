@@ -142,3 +142,8 @@ def given(document: Document) -> tuple[int, int]:
 
     keys = [key for keys in PARTS.values() for key in keys if needed(key, value_of)]
     return sum(typed(document.project, key) is not None for key in keys), len(keys)
+
+
+def empty_head(document: Document) -> list[str]:
+    """Give the entries of the sheet's head that nobody has filled in."""
+    return [key for key in PARTS["Sheet"] if declaration(key).default == "" and not typed(document.project, key)]

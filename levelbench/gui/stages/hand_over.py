@@ -10,16 +10,14 @@ from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFileDialog, QFrame, QHBoxLayout, QWidget
 
-from levelbench.drawing.scene import Role
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.look.parts import Card, button, clear, column, line, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.paper.pages import Page, Pages, render
 from levelbench.gui.paper.whole_hand_over import WholeHandOver
-from levelbench.gui.rail import State
-from levelbench.gui.stages.describe import PARTS, keys_of
-from levelbench.gui.station.entry_keys import declaration, name_of, typed
+from levelbench.gui.stages.describe import empty_head, keys_of
+from levelbench.gui.station.entry_keys import declaration, name_of
 from levelbench.gui.work.answers import Answers, Checked, Tuned
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job, Progress
@@ -155,7 +153,7 @@ class HandOver(QWidget):
             self._ask("HTML (*.html)", ".html", self.printed.html.encode("utf-8"))
 
     def _ask(self, kinds: str, ending: str, content: bytes) -> None:
-        stem = f"loop-{self._document.project.loop}-settings{ending}"
+        stem = f"{loop_files(self._document.project.loop)}-settings{ending}"
         folder = self._document.path.parent if self._document.path else Path.home()
         name, _ = QFileDialog.getSaveFileName(self, "Save the sheet", str(folder / stem), kinds)
         if name:
@@ -171,11 +169,6 @@ class HandOver(QWidget):
             self.state_words.setText(f"✓ {path.name} written")
 
 
-def empty_head(document: Document) -> list[str]:
-    """Give the entries of the sheet's head that nobody has filled in."""
-    return [key for key in PARTS["Sheet"] if declaration(key).default == "" and not typed(document.project, key)]
-
-
 def _print(checked: Checked, tuned: Tuned, paper: str, progress: Progress) -> Printed:
     """Make the sheet, print it and render its pages; on a working thread."""
     from levelbench.handover.content import loop_settings_sheet  # noqa: PLC0415  the rig comes in when it is wanted
@@ -186,13 +179,3 @@ def _print(checked: Checked, tuned: Tuned, paper: str, progress: Progress) -> Pr
     progress.report(0.2, "printing")
     pdf = to_pdf(sheet, paper)
     return Printed(to_html(sheet), pdf, render(pdf, progress))
-
-
-def state(document: Document, answers: Answers) -> State:
-    """Say how the hand-over stands, for the rail."""
-    if answers.trouble or answers.tune_trouble:
-        return State("■", "no sheet yet", Role.STOP)
-    missing = len(empty_head(document))
-    if missing:
-        return State("▲", f"{missing} entries of the head open", Role.ATTENTION)
-    return State("✓", f"sheet ready, revision {document.project.sheet.revision}")

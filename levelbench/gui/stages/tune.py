@@ -17,7 +17,6 @@ from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.look.folded import Folded
 from levelbench.gui.look.parts import Card, clear, holder, line, restyle, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.rail import State
 from levelbench.gui.stages.describe import keys_of
 from levelbench.gui.tuning.equation import EquationView
 from levelbench.gui.tuning.loop_equation import in_numbers, in_symbols
@@ -27,7 +26,7 @@ from levelbench.gui.tuning.tune_words import consequence, said
 from levelbench.gui.work.answers import Answers, Tuned
 from levelbench.gui.work.slices import Slices
 from levelbench.project import ProjectProblems, units
-from levelbench.quantity import Dimension, Figure, Units
+from levelbench.quantity import Figure, Units
 
 if TYPE_CHECKING:
     from levelbench.project import Value
@@ -216,18 +215,3 @@ class Tune(Card):
         if self._document.project is project and self._answers.tuned is not None:
             self.grid.show_tuning(self._answers.tuned, project.loop_settings)
             self._give_up()
-
-
-def state(answers: Answers) -> State:
-    """Say how the tuning stands, for the rail."""
-    if answers.trouble or answers.tune_trouble:
-        return State("■", "can't be worked out", Role.STOP)
-    tuned = answers.tuned
-    if tuned is None:
-        return State("", "preparing …" if answers.waiting else "working …")
-    if not tuned.margins.stable:
-        return State("■", "unstable", Role.STOP)
-    overshoot, settling = tuned.prediction.overshoot, tuned.prediction.settling
-    shown_in = tuned.units
-    over = shown_in.show(overshoot.si, Dimension.VOLUME, overshoot.resolution)
-    return State("", f"over {over} · settles {shown_in.show(settling.si, Dimension.TIME, 1.0)}")
