@@ -13,7 +13,9 @@ from levelbench.handover.html import to_html
 from levelbench.handover.pdf import to_pdf
 from levelbench.handover.told import value_of
 from levelbench.project import Project, units, write_whole
+from levelbench.project.file_names import loop_files
 from levelbench.project.saving import save_error
+from levelbench.project.systems import put_in_place
 from levelbench.quantity import Units
 from levelbench.records import write_csv
 from levelbench.records.csv import journal_path
@@ -50,7 +52,7 @@ def hand_over(project: Project, folder: Path | str, progress: Progress | None = 
     prediction = predict(rig, _part(progress, 0))
     findings = review(rig, _part(progress, 1))
     sheet = loop_settings_sheet(rig, prediction, findings)
-    stem = f"loop-{project.loop}"
+    stem = loop_files(project.loop)
     papers = {
         f"{stem}-settings.pdf": to_pdf(sheet, project.sheet.paper),
         f"{stem}-settings.html": to_html(sheet).encode(),
@@ -80,9 +82,10 @@ def hand_over(project: Project, folder: Path | str, progress: Progress | None = 
 
 def _put(ready: Path, place: Path) -> Path:
     try:
-        return ready.replace(place)
+        put_in_place(ready, place)
     except OSError as error:
         raise save_error(error, place) from error
+    return place
 
 
 def _part(progress: Progress | None, number: int) -> Progress | None:

@@ -9,7 +9,6 @@ import contextlib
 import hashlib
 import os
 import secrets
-import sys
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cache
@@ -21,6 +20,7 @@ from levelbench.project.problems import ProjectProblems
 from levelbench.project.reader import read_project
 from levelbench.project.records import Project
 from levelbench.project.saving import save_error, write_whole
+from levelbench.project.systems import hold
 
 _MARK = "# LevelBench recovery copy"
 _ORIGINAL = "# of: "
@@ -110,7 +110,7 @@ def _session(folder: Path, pid: int) -> Path:
     path = folder / f"{pid}-{secrets.token_hex(4)}.lock"
     handle = path.open("wb")
     with contextlib.suppress(OSError):  # a file system without locks: the copies are then offered to others as well
-        _take(handle)
+        hold(handle)
     atexit.register(_end, path, handle)
     return path
 
@@ -125,24 +125,12 @@ def _end(path: Path, handle: IO[bytes]) -> None:
 def _ownerless(lock: Path) -> bool:
     try:
         with lock.open("r+b") as handle:
-            _take(handle)
+            hold(handle)
     except FileNotFoundError:
         return True
     except OSError:
         return False
     return True
-
-
-def _take(handle: IO[bytes]) -> None:
-    """Lock an open file, or raise OSError at once when somebody holds it."""
-    if sys.platform == "win32":
-        import msvcrt  # noqa: PLC0415  there is none elsewhere
-
-        msvcrt.locking(handle.fileno(), msvcrt.LK_NBLCK, 1)
-    else:
-        import fcntl  # noqa: PLC0415  there is none on Windows
-
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
 def _parts(copy: Path) -> tuple[dict[str, str], str]:

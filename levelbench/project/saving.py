@@ -1,18 +1,29 @@
-"""Writing a file whole or not at all: after any failure, at any moment, the old file or the new one is there."""
+"""Writing a file whole or not at all: after any failure, at any moment, the old file or the new one is there.
+
+What is written stands beside its place until it is complete, under a hidden name, and is held meanwhile. A program that
+is killed leaves it there, held by nobody: the next save to that folder, or opening a file of it, clears it away.
+"""
 
 import contextlib
 import errno
 import os
+import re
 import secrets
-import stat
+import time
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Literal
 
+from levelbench.project import systems
 from levelbench.project.problems import SaveError
 from levelbench.project.records import Project
+from levelbench.project.systems import give_mode_of, hold, put_in_place, settle
 
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG) if hasattr(errno, "EDQUOT") else (errno.ENOSPC, errno.EFBIG)
 _READ_ONLY = (errno.EACCES, errno.EPERM, errno.EROFS)
+_PART = re.compile(r"\.levelbench-\d+-[0-9a-f]{8}\.part")
+_LEFT = 60  # s without a change until a part counts as left behind: while it takes its place nobody holds it
+_LEFT_WITHOUT_LOCKS = 24 * 3600  # s
 
 
 def save(project: Project, path: Path | str) -> None:
@@ -34,12 +45,39 @@ def write_whole(path: Path | str, content: bytes | Iterable[bytes]) -> None:
     beside = target.with_name(f".levelbench-{os.getpid()}-{secrets.token_hex(4)}.part")  # short: a name has its limit
     try:
         _write(beside, pieces, target)
-        os.replace(beside, target)  # noqa: PTH105  the one call whose failure the tests simulate
-    except OSError as error:
+        put_in_place(beside, target)
+    except BaseException as error:  # also of whoever gives the pieces, such as one that was cancelled
         with contextlib.suppress(OSError):
             beside.unlink()
-        raise save_error(error, Path(path)) from error
-    _settle(target.parent)
+        if isinstance(error, OSError):
+            raise save_error(error, Path(path)) from error
+        raise
+    settle(target.parent)
+    clear_left_behind(target.parent)
+
+
+def clear_left_behind(folder: Path) -> None:
+    """Remove from a folder what killed programs of ours left half written; whatever may be in use stays."""
+    with contextlib.suppress(OSError), os.scandir(folder) as there:
+        for one in there:
+            if _PART.fullmatch(one.name) and one.is_file(follow_symlinks=False):
+                with contextlib.suppress(OSError):
+                    _clear(Path(one.path))
+
+
+def _clear(part: Path) -> None:
+    """Remove a part that nobody holds and nobody has written to for a while. Raises OSError where it is held."""
+    enough = _LEFT
+    with part.open("rb") as file:
+        try:
+            hold(file)
+        except BlockingIOError:
+            raise
+        except OSError:  # there are no locks here
+            enough = _LEFT_WITHOUT_LOCKS
+        since = abs(time.time() - os.fstat(file.fileno()).st_mtime)
+    if since > enough:
+        part.unlink()
 
 
 def is_stream(path: Path | str) -> bool:
@@ -60,38 +98,36 @@ def _write_into(target: Path, pieces: Iterable[bytes]) -> None:
 
 def _write(beside: Path, pieces: Iterable[bytes], target: Path) -> None:
     with beside.open("xb") as file:
+        with contextlib.suppress(OSError):  # a file system without locks: its age alone then says that it was left
+            hold(file)
         file.writelines(pieces)
         file.flush()
         os.fsync(file.fileno())
-    with contextlib.suppress(FileNotFoundError):
-        beside.chmod(stat.S_IMODE(target.stat().st_mode))
-
-
-def _settle(folder: Path) -> None:
-    """Force the folder's entry to the disk where a system can; the file itself is there already."""
-    if os.name != "posix":
-        return
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+    give_mode_of(target, beside)
 
 
 def save_error(error: OSError, path: Path) -> SaveError:
     """Put a failure to write into words: what happened, where, and what to do."""
-    kept = "What stood there before is untouched."
+    kept, cause = "What stood there before is untouched.", _cause(error)
     if error.errno == errno.ENOENT and not path.parent.is_dir():
-        return SaveError(f"{path} was not saved: there is no folder {path.parent}. Make it first.", "other")
-    if error.errno in (errno.ENOTDIR, errno.EEXIST):
-        return SaveError(f"{path} was not saved: a file stands where a folder is needed. {kept}", "other")
-    if error.errno in _FULL:
-        return SaveError(
-            f"{path} was not saved: the disk is full. {kept} Make room, or save to another disk.", "full disk"
-        )
-    if error.errno in _READ_ONLY:
+        kept, reason, advice = "", f"there is no folder {path.parent}", "Make it first."
+    elif error.errno in (errno.ENOTDIR, errno.EEXIST):
+        reason, advice = "a file stands where a folder is needed", ""
+    elif error.errno == errno.ENAMETOOLONG or (systems.WINDOWS and len(str(path.absolute())) >= systems.LONGEST_PATH):
+        reason, advice = "the name, or the path to it, is too long", "Take a shorter one."
+    elif error.errno == errno.EINVAL and systems.WINDOWS:
+        reason, advice = "it can't be called so", 'No name on Windows has any of < > : " / \\ | ? * in it.'
+    elif cause == "full disk":
+        reason, advice = "the disk is full", "Make room, or save to another disk."
+    elif cause == "read-only":
+        reason = "this place can't be written to"
         advice = "Save under another name, or in a folder that is yours; close the file in other programs."
-        return SaveError(f"{path} was not saved: this place can't be written to. {kept} {advice}", "read-only")
-    reason = error.strerror or type(error).__name__
-    return SaveError(f"{path} was not saved: {reason}. {kept} Save under another name or in another folder.", "other")
+    else:
+        reason, advice = error.strerror or type(error).__name__, "Save under another name or in another folder."
+    return SaveError(" ".join(filter(None, (f"{path} was not saved: {reason}.", kept, advice))), cause)
+
+
+def _cause(error: OSError) -> Literal["full disk", "read-only", "other"]:
+    if error.errno in _FULL:
+        return "full disk"
+    return "read-only" if error.errno in _READ_ONLY else "other"

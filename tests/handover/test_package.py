@@ -84,3 +84,9 @@ def test_a_place_that_is_no_folder_is_refused_in_words(tmp_path: Path) -> None:
     with pytest.raises(SaveError):
         hand_over(load(sample("seedling_house")), place)
     assert place.read_text(encoding="utf-8") == "in the way"
+
+
+def test_a_loop_number_that_no_file_can_be_called_by_is_handed_over_all_the_same(tmp_path: Path) -> None:
+    done = hand_over(edit(load(sample("seedling_house")), "loop", "310/A: 2"), tmp_path)
+    assert {file.parent for file in done.files} == {tmp_path}
+    assert all(file.is_file() and file.name.startswith("loop-310-A- 2-") for file in done.files)

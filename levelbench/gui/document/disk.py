@@ -9,6 +9,7 @@ from pathlib import Path
 
 from levelbench.project import load
 from levelbench.project.records import Project
+from levelbench.project.saving import clear_left_behind
 
 
 class State(Enum):
@@ -55,8 +56,10 @@ def mark_of(path: Path) -> str:
 def from_file(path: Path) -> FromFile:
     """Read a project file. Raises ProjectProblems with everything that is wrong with it.
 
-    The mark is taken first: what another program writes in between is noticed at the next look.
+    The mark is taken first: what another program writes in between is noticed at the next look. What a save that was
+    killed left beside the file goes.
     """
+    clear_left_behind(path.parent)
     mark = mark_of(path)
     return FromFile(load(path), path, mark)
 

@@ -21,8 +21,9 @@ from levelbench.gui.preferences import Preferences
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job
 from levelbench.project import ProjectProblems, SaveError
+from levelbench.project.file_names import project_file, with_project_ending
 
-KINDS = "LevelBench project (*.toml);;All files (*)"
+KINDS = "LevelBench project (*.levelbench.toml *.toml);;All files (*)"
 
 
 class FileCommands(QObject):
@@ -135,13 +136,24 @@ class FileCommands(QObject):
         return self.save_to(path)
 
     def ask_save_as(self) -> bool:
-        """Ask for a file and save to it. Gives whether it is saved."""
+        """Ask for a file and save to it. Gives whether it is saved.
+
+        A project that has a file is offered its own name, whatever that is; a new one is offered its title.
+        """
         hand_in_half_typed()
-        start = self._document.path or Path.home() / "project.toml"
-        if not start.parent.is_dir():
-            start = Path.home() / start.name
+        start = self._document.path or Path.home() / project_file(self._document.project.title)
+        return self._ask_save_as(start if start.parent.is_dir() else Path.home() / start.name)
+
+    def _ask_save_as(self, start: Path) -> bool:
+        """Ask, and ask again where the ending that was left out leads to a file that is there already."""
         name, _ = QFileDialog.getSaveFileName(self._window, "Save the project", str(start), KINDS)
-        return bool(name) and self.save_to(Path(name) if Path(name).suffix else Path(f"{name}.toml"))
+        if not name:
+            return False
+        typed = Path(name)
+        path = typed.with_name(with_project_ending(typed.name))
+        if path != typed and path.exists():
+            return self._ask_save_as(path)
+        return self.save_to(path)
 
     def save_to(self, path: Path) -> bool:
         """Save to a file. Gives whether it is saved; a failure is shown and loses nothing."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import glob
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,6 +17,7 @@ from levelbench.gui.look.parts import button, column, restyle, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job, Progress
+from levelbench.project.file_names import loop_files
 
 if TYPE_CHECKING:
     from levelbench.handover.package import HandOver
@@ -57,7 +59,7 @@ class WholeHandOver(QWidget):
     def begin(self, folder: Path) -> None:
         """Write everything into a folder; asks first when an earlier hand-over of this loop would be replaced."""
         project = self._document.project
-        earlier = sorted(folder.glob(f"loop-{project.loop}-*"))
+        earlier = sorted(folder.glob(f"{glob.escape(loop_files(project.loop))}-*"))
         if earlier and not dialogs.ask_about_replacing(self, folder, len(earlier)):
             return
         self._busy = True

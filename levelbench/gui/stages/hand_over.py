@@ -22,6 +22,7 @@ from levelbench.gui.work.answers import Answers, Checked, Tuned
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job, Progress
 from levelbench.project import SaveError, write_whole
+from levelbench.project.file_names import loop_files
 
 WIDTH = 392
 
