@@ -2,14 +2,16 @@
 
 from math import ceil, floor, log10
 
+from levelbench.quantity import written
+
 
 def nice_ticks(low: float, high: float, most: int = 6) -> list[tuple[float, str]]:
     """Give values from low to high in at most `most` steps of 1, 2 or 5 times a power of ten, with their texts."""
     if not high > low:
-        return [(low, f"{low:g}")]
+        return [(low, written(low, "g"))]
     rough = (high - low) / max(most, 1)
     power = 10.0 ** floor(log10(rough))
     step = next(power * factor for factor in (1, 2, 5, 10) if power * factor >= rough * (1 - 1e-9))
     places = max(0, -floor(log10(step) + 1e-9))
     first, last = ceil(low / step - 1e-9), floor(high / step + 1e-9)
-    return [(number * step, f"{number * step:.{places}f}".replace("-", "−")) for number in range(first, last + 1)]
+    return [(number * step, written(number * step, f".{places}f")) for number in range(first, last + 1)]

@@ -7,6 +7,15 @@ May import: pint, and nothing else of this program.
 from levelbench.quantity.dimension import Dimension
 from levelbench.quantity.errors import LevelBenchError, QuantityError
 from levelbench.quantity.figure import COMMON_PRACTICE, Figure
+from levelbench.quantity.notation import (
+    NumberFormat,
+    in_marks,
+    number_format,
+    numbers_shown_as,
+    show_numbers_as,
+    written,
+)
+from levelbench.quantity.numerals import without_doubt
 from levelbench.quantity.quantity import Quantity
 from levelbench.quantity.reading import in_unit, read, units_of
 from levelbench.quantity.showing import Units, show
@@ -16,11 +25,18 @@ __all__ = [
     "Dimension",
     "Figure",
     "LevelBenchError",
+    "NumberFormat",
     "Quantity",
     "QuantityError",
     "Units",
+    "in_marks",
     "in_unit",
+    "number_format",
+    "numbers_shown_as",
     "read",
     "show",
+    "show_numbers_as",
     "units_of",
+    "without_doubt",
+    "written",
 ]

@@ -6,6 +6,7 @@ import unicodedata
 from dataclasses import dataclass
 
 from levelbench.quantity.errors import QuantityError
+from levelbench.quantity.notation import number_format
 
 LONGEST = 80
 
@@ -22,6 +23,7 @@ _FRACTION = re.compile(rf"(?:({_WHOLE})[ -])? ?({_WHOLE}) ?/ ?({_WHOLE})(?![0-9.
 _GROUPED = re.compile(r"[0-9]{1,3}(?: [0-9]{3})+(?![0-9])(?:[.,][0-9]+)?")
 _DECIMAL = re.compile(r"(?:[0-9]+[.,]?[0-9]*|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?")
 _THOUSANDS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}$")
+_OPEN_TO_DOUBT = re.compile(r"^\s*[+−-]?\s*[1-9][0-9]{0,2},[0-9]{3}(?![0-9.,'])")
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity|∞)\b", re.IGNORECASE)
 
 
@@ -55,6 +57,16 @@ def numeral(text: str, example: str) -> Numeral:
     sign = -1.0 if text[0] == "-" else 1.0
     body = text[1:].lstrip() if text[0] in "+-" else text
     return _unsigned(body, sign, hint)
+
+
+def without_doubt(text: str) -> str:
+    """Give a text as it is meant by a person whose decimal mark is the comma: "1,234 l" is then "1.234 l".
+
+    Only what `numeral` would refuse as open to two readings is changed, and only while the comma is the mark in force.
+    """
+    if number_format().mark != ",":
+        return text
+    return _OPEN_TO_DOUBT.sub(lambda found: found[0].replace(",", "."), text, count=1)
 
 
 def _unsigned(body: str, sign: float, hint: str) -> Numeral:

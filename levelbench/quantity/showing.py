@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from levelbench.quantity.dimension import Dimension
+from levelbench.quantity.notation import written
 from levelbench.quantity.reading import in_unit, span_in_unit
 
 _DIGITS = 4  # significant digits of a value whose resolution is not known
@@ -26,28 +27,29 @@ def show(si: float, dimension: Dimension, unit: str, resolution: float = 0.0) ->
     """Show an SI value of `dimension` in `unit`, for example "4.30 US gal".
 
     `resolution` [SI unit of the dimension] is the smallest step that the value deserves: the last digit shown is the
-    largest power of ten that is no coarser. Without one, four significant digits are shown.
+    largest power of ten that is no coarser. Without one, four significant digits are shown. Mark and grouping are those
+    of `notation`.
     Raises QuantityError for a unit of another dimension.
     """
     value = in_unit(si, dimension, unit)
     step = span_in_unit(resolution, dimension, unit)
-    digits = _digits(value, abs(step)).replace("-", "−")
-    return f"{digits} {unit}" if unit else digits
+    written = _written(value, abs(step))
+    return f"{written} {unit}" if unit else written
 
 
-def _digits(value: float, step: float) -> str:
+def _written(value: float, step: float) -> str:
     if math.isnan(value):
         return "no value"
     if math.isinf(value):
-        return "∞" if value > 0 else "-∞"
+        return "∞" if value > 0 else "−∞"
     size = step if step > 0 else abs(value) * 10.0 ** (1 - _DIGITS)
     if size == 0:
         return "0"
     places = -math.floor(math.log10(size) + 1e-9)
     if places > 9 or (step == 0 and abs(value) >= 1e7):
-        return f"{value:.{_DIGITS - 1}e}"
+        return written(value, f".{_DIGITS - 1}e")
     rounded = round(value, places) or 0.0
-    return f"{rounded:.{max(places, 0)}f}"
+    return written(rounded, f".{max(places, 0)}f")
 
 
 @dataclass(frozen=True)

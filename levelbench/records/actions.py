@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from levelbench.project import units
 from levelbench.project.records import GRAVITY
-from levelbench.quantity import Dimension, QuantityError, read
+from levelbench.quantity import Dimension, QuantityError, read, written
 from levelbench.records.errors import ActionError
 from levelbench.rig.assemble import Rig
 from levelbench.rig.panel import ENTRIES, PanelEntry
@@ -45,7 +45,9 @@ def read_actions(texts: Sequence[str], rig: Rig, duration: float) -> list[Action
     actions = [read_action(text) for text in texts]
     for text, action in zip(texts, actions, strict=True):
         if action.time >= duration:
-            raise ActionError(text, f"The run is over by then: it lasts {duration:g} s.", "Run it for longer.")
+            raise ActionError(
+                text, f"The run is over by then: it lasts {written(duration, 'g')} s.", "Run it for longer."
+            )
         _part_is_there(text, action, rig)
         if not {"set point low", "set point high"} & {one.what for one in actions}:
             _panel_takes(text, action, rig)
@@ -60,7 +62,7 @@ def _hands_on(texts: Sequence[str], actions: Sequence[Action], rig: Rig) -> None
         if action.what == "auto":
             automatic = action.value > 0
         elif action.what == "manual output" and automatic:
-            when = f"{action.time:g} s: auto off"
+            when = f"{written(action.time, 'g')} s: auto off"
             raise ActionError(text, "In automatic the controller sets the output.", f"Put “{when}” before it.")
 
 

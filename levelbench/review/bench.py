@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from levelbench.project.records import DISTANCE_SENSORS, GRAVITY, Band
-from levelbench.quantity import Dimension
+from levelbench.quantity import Dimension, written
 from levelbench.review.telling import Shown, Teller
 
 
@@ -42,7 +42,7 @@ class Bench(Teller):
     def slope_shown(self) -> Shown:
         """The working dV/dh as the input of a figure: volume in one unit of length."""
         slope = self.working_area * self.in_one(Dimension.LENGTH) / self.in_one(Dimension.VOLUME)
-        return "dV/dh", f"{slope:.4g} {self.units.volume}/{self.units.length}"
+        return "dV/dh", f"{written(slope, '.4g')} {self.units.volume}/{self.units.length}"
 
     def noise(self, filling: float) -> float:
         """Give the standard deviation of the filtered PV [m3] while the pump runs at a share of its largest flow.

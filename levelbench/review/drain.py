@@ -3,7 +3,7 @@
 import math
 
 from levelbench.project.records import GRAVITY
-from levelbench.quantity import Dimension, Figure
+from levelbench.quantity import Dimension, Figure, written
 from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
@@ -187,7 +187,7 @@ def crest(rig: Rig) -> Finding:
             "crest − lowest surface + (1 + K) v²/2g, all losses taken before the crest", HYDROSTATICS,
             inputs=[
                 ("crest", drain.crest_above_floor.si, L), ("lowest surface", bench.inlet, L),
-                ("largest draw", draw, Q), ("K", f"{drain.fittings_loss.si:g}"),
+                ("largest draw", draw, Q), ("K", written(drain.fittings_loss.si, "g")),
             ],
             resolution=1e-3,
         ),

@@ -3,7 +3,7 @@
 import math
 
 from levelbench.project import Value
-from levelbench.quantity import Dimension, in_unit
+from levelbench.quantity import Dimension, in_unit, written
 from levelbench.review.bench import Bench
 
 V, L = Dimension.VOLUME, Dimension.LENGTH
@@ -39,14 +39,14 @@ def set_points(bench: Bench, low: float | None = None, high: float | None = None
     if whole * each > top * (1 + 1e-9) or whole == 0 or bottom >= top:
         return {}
     unit = bench.units.of(V)
-    what_if["start.set_point"] = f"{whole * in_unit(each, V, unit):.10g} {unit}"
+    what_if["start.set_point"] = f"{written(whole * in_unit(each, V, unit), '.10g')} {unit}"
     return what_if
 
 
 def step_text(bench: Bench, step: float) -> str:
     """Write an entry step [m3] as it is typed."""
     unit = bench.units.of(V)
-    return f"{in_unit(step, V, unit):.10g} {unit}"
+    return f"{written(in_unit(step, V, unit), '.10g')} {unit}"
 
 
 def round_step(bench: Bench, si: float) -> float:

@@ -2,7 +2,7 @@
 
 import math
 
-from levelbench.quantity import COMMON_PRACTICE, Dimension
+from levelbench.quantity import COMMON_PRACTICE, Dimension, written
 from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
@@ -81,9 +81,8 @@ def scan(rig: Rig) -> Finding:
             inputs=[("scan", rig.scan, T), ("θ", model.total_delay.si, T)], resolution=0.01,
         ),
     )  # fmt: skip
-    text = (
-        f"The loop rises in about {bench.show(rise, T, 0.1)}: {samples:.0f} scans of {bench.show(rig.scan, T, 0.01)}."
-    )
+    scans = f"{written(samples, '.0f')} scans of {bench.show(rig.scan, T, 0.01)}"
+    text = f"The loop rises in about {bench.show(rise, T, 0.1)}: {scans}."
     if samples >= 4.0:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     shorter, _ = bench.typed(rise / 10.0, T, up=False, digits=2)
@@ -99,7 +98,7 @@ def slow_cycling(rig: Rig) -> Finding:
     if math.isinf(settings.integral_time):
         return left_out(key, title, "the integral is off.", go_to)
     product = margin.slow_cycling.si
-    text = f"k'·K·Ti is {product:.2g}; 4 or more does not swing."
+    text = f"k'·K·Ti is {written(product, '.2g')}; 4 or more does not swing."
     if product >= 4.0 * (1 - 1e-3):
         return Finding(key, title, Severity.GOOD, text, (margin.slow_cycling,), go_to=go_to)
     longer = settings.integral_time * 4.0 / product
@@ -119,7 +118,7 @@ def gain_ceiling(rig: Rig) -> Finding:
     bench, margin, model = Bench(rig), margins(rig), loop_model(rig)
     figures = margin.figures
     text = (
-        f"Gain margin {margin.gain.si:.2f}, phase margin {margin.phase.si:.0f}°; "
+        f"Gain margin {written(margin.gain.si, '.2f')}, phase margin {written(margin.phase.si, '.0f')}°; "
         f"with proportional action alone it would cycle at {bench.show(margin.ultimate_gain.si, G)}."
     )
     calm = 0.5 / (model.slope.si * model.total_delay.si)  # Skogestad 2003 with τc = θ (quoted from memory)
@@ -153,16 +152,17 @@ def set_point_weight(rig: Rig) -> Finding:
         bench.figure(
             "loop.kick", "jump of the output for one entry step", (kick, P), "b × K × entry step", PID,
             inputs=[
-                ("b", f"{weight:g}"), ("K", settings.gain, G), ("entry step", step, V),
+                ("b", written(weight, "g")), ("K", settings.gain, G), ("entry step", step, V),
             ],
             resolution=0.001,
         ),
     )  # fmt: skip
-    text = f"The weight is {weight:g}: one entry step moves the output by {bench.show(kick, P, 0.001)} at once."
+    moved = bench.show(kick, P, 0.001)
+    text = f"The weight is {written(weight, 'g')}: one entry step moves the output by {moved} at once."
     if weight <= 0.5 or math.isinf(settings.integral_time) or rig.project.loop_settings.ramp is not None:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     text += " The pump can only add: with the drain shut an overshoot stays."
-    change = f"Lower the weight by {weight - 0.5:g}, to 0.5."
+    change = f"Lower the weight by {written(weight - 0.5, 'g')}, to {written(0.5, 'g')}."
     return Finding(key, title, Severity.ATTEND, text, figures, change, go_to, {"loop_settings.set_point_weight": "0.5"})
 
 
@@ -209,7 +209,7 @@ def derivative(rig: Rig) -> Finding:
         bench.figure(
             "loop.derivative_noise", "most noise of the output with derivative", (shaken, P),
             "K × (1 + N) × σ of the PV", PID,
-            inputs=[("K", settings.gain, G), ("N", f"{n:g}"), ("σ of the PV", spread, V)],
+            inputs=[("K", settings.gain, G), ("N", written(n, "g")), ("σ of the PV", spread, V)],
             resolution=0.001,
         ),
     )  # fmt: skip

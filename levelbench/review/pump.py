@@ -1,6 +1,6 @@
 """Rules on the pump: enough flow for the draw, slow enough for a small one, and not too many starts."""
 
-from levelbench.quantity import COMMON_PRACTICE, Dimension
+from levelbench.quantity import COMMON_PRACTICE, Dimension, written
 from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
@@ -49,7 +49,7 @@ def capacity(rig: Rig) -> Finding:
             BALANCE, inputs=[("flow", flow, Q), ("largest draw", draw, Q)],
         ),
     )  # fmt: skip
-    text = f"It gives {bench.flow(flow)} where {bench.flow(draw)} is drawn: {ratio:.2f} times."
+    text = f"It gives {bench.flow(flow)} where {bench.flow(draw)} is drawn: {written(ratio, '.2f')} times."
     # 1.5 to 2 times the worst sustained draw, up to about 4 before overshoot and starts take over (common practice)
     if 1.5 - 1e-9 <= ratio <= 4.0 + 1e-9:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)

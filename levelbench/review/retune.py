@@ -2,7 +2,7 @@
 
 import math
 
-from levelbench.quantity import Dimension, LevelBenchError, in_unit
+from levelbench.quantity import Dimension, LevelBenchError, in_marks, in_unit
 from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
 from levelbench.rig.settings import Settings
@@ -55,4 +55,4 @@ def _digits(value: float, *, up: bool) -> str:
     """Round a positive value to four significant digits, up or down."""
     step = 10.0 ** (math.floor(math.log10(value)) - 3)
     rounded = (math.ceil(value / step - 1e-9) if up else math.floor(value / step + 1e-9)) * step
-    return f"{rounded:.4g}" if 1e-4 <= rounded < 1e5 else f"{rounded:.10f}".rstrip("0").rstrip(".")
+    return in_marks(f"{rounded:.4g}" if 1e-4 <= rounded < 1e5 else f"{rounded:.10f}".rstrip("0").rstrip("."))

@@ -3,7 +3,7 @@
 import numpy as np
 
 from levelbench.project.records import DISTANCE_SENSORS
-from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
+from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure, written
 from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
@@ -208,7 +208,7 @@ def failure_levels(rig: Rig) -> Finding:
     hidden = blind_low or sensor.fails == "high"
     new_low, new_high = min(low, 0.0), max(high, 0.024)
     change = f"Use an input that reads {bench.show(new_low, I)} to {bench.show(new_high, I)}."
-    what_if = {"sensor.converter_range": [f"{new_low * 1000:.4g} mA", f"{new_high * 1000:.4g} mA"]}
+    what_if = {"sensor.converter_range": [f"{written(1000 * one, '.4g')} mA" for one in (new_low, new_high)]}
     return Finding(key, title, Severity.STOP if hidden else Severity.ATTEND, text, figures, change, go_to, what_if)
 
 
@@ -226,7 +226,7 @@ def air(rig: Rig) -> Finding:
     text = f"A swing of {told} moves the reading by {bench.volume(error)} while the liquid stands still."
     if abs(offset) > step:
         text += f" It is off by {bench.volume(offset)} already, by the temperature that it is set for."
-        air_now = f"{sensor.air_temperature.si - 273.15:.1f} degC"
+        air_now = f"{written(sensor.air_temperature.si - 273.15, '.1f')} degC"
         change = f"Set the sensor for air at {air_now}; that moves its reading by {bench.volume(-offset)}."
         return Finding(
             key, title, Severity.ATTEND, text, figures, change, go_to, {"sensor.set_for_temperature": air_now}
@@ -250,7 +250,7 @@ def air_errors(bench: Bench, face: float) -> tuple[Figure, Figure]:
     offset = (sensor.air_temperature.si - set_for) / (2.0 * set_for) * path * bench.area_at(level)
     inputs = (
         ("ΔT", swing, Dimension.TEMPERATURE_DIFFERENCE), ("T", set_for, Dimension.TEMPERATURE),
-        ("path, at the lowest set point", path, L), ("coefficient", f"{50 / set_for:.3f} %/K"),
+        ("path, at the lowest set point", path, L), ("coefficient", f"{written(50 / set_for, '.3f')} %/K"),
     )  # fmt: skip
     return (
         bench.figure(

@@ -7,7 +7,7 @@ from functools import cached_property
 
 from levelbench.project import units
 from levelbench.project.records import Project
-from levelbench.quantity import Dimension, Figure, Units, in_unit
+from levelbench.quantity import Dimension, Figure, Units, in_unit, written
 from levelbench.rig import Rig
 
 Shown = tuple[str, float, Dimension] | tuple[str, str]
@@ -71,7 +71,7 @@ class Teller:
         step = 10.0**-places
         nudge = -1e-9 if up else 1e-9
         rounded = (math.ceil if up else math.floor)(value / step + nudge) * step
-        return f"{rounded:.{places}f} {unit}", rounded / scale
+        return f"{written(rounded, f'.{places}f')} {unit}", rounded / scale
 
     def figure(
         self,

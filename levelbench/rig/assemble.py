@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelbench.project.records import LAMP_COLOURS, LAMP_MODES, LAMP_STATES, Band, Drain, Project, Sensor
-from levelbench.quantity import Quantity
+from levelbench.quantity import Quantity, written
 from levelbench.rig import kernel
 from levelbench.rig.errors import RigError
 from levelbench.rig.panel import BAND_NAMES, BITS, ENTRIES
@@ -118,7 +118,8 @@ def _pump(project: Project, strapping: Strapping) -> kernel.Pump:
         raise RigError(
             "The pump gives no flow at the lift at which its flow was measured.",
             "pump.shut_off_head",
-            f"Its shut-off head must be above the lift of {lift:.2f} m, or give the lift in pump.measured_at_lift.",
+            f"Its shut-off head must be above the lift of {written(lift, '.2f')} m, or give the lift in "
+            "pump.measured_at_lift.",
         )
     stalls = _si(one.stalls_at, one.starts_moving_at.si)
     return kernel.Pump(

@@ -14,7 +14,7 @@ import math
 from dataclasses import dataclass
 
 from levelbench.project import units
-from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
+from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure, written
 from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 from levelbench.rig.errors import RigError
@@ -144,7 +144,8 @@ def pump_at(pump: kernel.Pump, flow: float, lift: float) -> tuple[float, float, 
     full = pump.left_by_wear * math.sqrt(max(pump.largest_flow**2 + by_lift, 0.0))
     if full <= 0.0:
         raise RigError(
-            f"The pump can't lift to the set point: at 100 % it gives no flow against a lift of {lift:.2f} m.",
+            "The pump can't lift to the set point: at 100 % it gives no flow against a lift of "
+            f"{written(lift, '.2f')} m.",
             "pump.shut_off_head",
             "Take a pump with a greater shut-off head, or raise the reservoir.",
         )

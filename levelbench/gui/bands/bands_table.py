@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QButtonGroup, QCheckBox, QGridLayout, QLabel, QPus
 from levelbench.gui.bands.band_values import COLUMNS, Column, as_typed, shown, told, volume_of
 from levelbench.gui.fields.value_cell import ValueCell
 from levelbench.gui.look.parts import holder, restyle, text
+from levelbench.gui.tuning.setting_texts import is_bare
 from levelbench.quantity import Dimension, QuantityError, in_unit
 
 if TYPE_CHECKING:
@@ -211,7 +212,7 @@ class BandsTable(QWidget):
         except QuantityError as error:
             self.refuse(str(error), cell)
             return
-        bare = column.key == "volume" and not _is_number(words)
+        bare = column.key == "volume" and not is_bare(words)
         tell({f"bands.{band}.limit": words.strip() if bare else as_typed(self._bench, band, volume)})
 
     def refuse(self, reason: str, cell: ValueCell | None = None) -> None:
@@ -235,11 +236,3 @@ def _in_si(column: Column, unit: str) -> float:
 
 def _in_unit(si: float, column: Column, unit: str) -> float:
     return si / _in_si(column, unit)
-
-
-def _is_number(words: str) -> bool:
-    try:
-        float(words.strip().replace(",", "."))
-    except ValueError:
-        return False
-    return True

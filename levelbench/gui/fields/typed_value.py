@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 from levelbench.gui.fields.unit_menu import UnitButton, has_choice
 from levelbench.gui.look.parts import button, restyle, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.quantity import Dimension, Quantity, QuantityError, read
+from levelbench.quantity import Dimension, Quantity, QuantityError, read, without_doubt
 
 Check = Callable[[Quantity], str]  # "" when the value may be sent, else the reason why not
 
@@ -66,7 +66,7 @@ class TypedValue(QWidget):
     def hand_in(self) -> None:
         """Send what was typed; keep it, with the reason, when it can't be."""
         try:
-            quantity = read(self.box.text(), self._dimension)
+            quantity = read(without_doubt(self.box.text()), self._dimension)
             reason = self.check(quantity)
         except QuantityError as error:
             reason = str(error)

@@ -4,7 +4,7 @@ from contextlib import suppress
 
 from levelbench.gui.station.entry_keys import declaration
 from levelbench.project.fields import Entry
-from levelbench.quantity import Dimension, Quantity, QuantityError, read, show
+from levelbench.quantity import Dimension, Quantity, QuantityError, read, show, without_doubt
 
 D = Dimension
 NO_BREAK = "\u00a0"  # keeps a number and its unit in one line
@@ -52,6 +52,7 @@ def understood(key: str, text: str) -> str:
 
 def _read_any(entry: Entry, text: str) -> Quantity:
     """Read a text as the first of the entry's kinds that takes it; raises QuantityError as the first does."""
+    text = without_doubt(text)
     first, *others = entry.dimensions
     try:
         return read(text, first)

@@ -7,7 +7,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QMenu, QPushButton
 
-from levelbench.quantity import Dimension, Quantity, QuantityError, in_unit, read, units_of
+from levelbench.quantity import Dimension, Quantity, QuantityError, in_marks, in_unit, read, units_of, without_doubt
 
 WIDTH = 26  # px
 _MOST = 12  # units in the list
@@ -22,11 +22,11 @@ def in_words_of(quantity: Quantity, unit: str) -> str:
     """Say a quantity in another unit with the fewest digits that mean the very same value."""
     value = in_unit(quantity.si, quantity.dimension, unit)
     for digits in range(3, 17):
-        words = f"{value:.{digits}g}".replace("-", "−")
+        words = f"{value:.{digits}g}"
         with suppress(QuantityError):
             if "e" not in words and abs(read(f"{words} {unit}", quantity.dimension).si / quantity.si - 1) < 1e-14:
-                return f"{words} {unit}"
-    return f"{value:.15g} {unit}"
+                return f"{in_marks(words)} {unit}"
+    return f"{in_marks(f'{value:.15g}')} {unit}"
 
 
 class UnitButton(QPushButton):
@@ -88,8 +88,8 @@ class UnitButton(QPushButton):
 def _offered(text: str, dimension: Dimension, unit: str) -> str:
     """Give what a text becomes in a unit: the same quantity, or a bare number with the unit; "" for neither."""
     with suppress(QuantityError):
-        return in_words_of(read(text, dimension), unit)
+        return in_words_of(read(without_doubt(text), dimension), unit)
     with suppress(QuantityError):
-        read(f"{text} {unit}", dimension)
+        read(without_doubt(f"{text} {unit}"), dimension)
         return f"{text.strip()} {unit}"
     return ""

@@ -8,7 +8,7 @@ from levelbench.gui.help.pages import Page, page_of
 from levelbench.gui.station.entry_keys import HEAD, sections
 from levelbench.project.fields import Entry, entries
 from levelbench.project.records import Band, Bands
-from levelbench.quantity import Dimension, in_unit, units_of
+from levelbench.quantity import Dimension, in_unit, units_of, written
 
 _INTRO = """\
 # Fields and units
@@ -75,7 +75,7 @@ def _range(one: Entry) -> str:
         return ""
     unit = units_of(one.dimension)[0]
     said = [
-        f"{words} {in_unit(si, one.dimension, unit):.4g} {unit}".replace("-", "−")
+        f"{words} {written(in_unit(si, one.dimension, unit), '.4g')} {unit}"
         for words, si in (("more than", one.above), ("from", one.low), ("up to", one.high))
         if si is not None and math.isfinite(si) and not (si == 0 and words == "from")
     ]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from levelbench.drawing.column import SET_POINT
 from levelbench.drawing.deviation import DEVIATION
 from levelbench.project.records import GRAVITY
-from levelbench.quantity import Dimension, Quantity, in_unit, show
+from levelbench.quantity import Dimension, Quantity, in_marks, in_unit, show
 from levelbench.review.bench import Bench
 from levelbench.review.edits import round_step
 from levelbench.review.resolution import entry_step
@@ -42,8 +42,8 @@ class Handle:
     def typed(self, value: float) -> str:
         """Give a value as a person would type it; a sixteenth of an inch in full."""
         if self.dimension is Dimension.LENGTH and self.unit in LENGTH_STEPS:
-            digits = f"{in_unit(value, self.dimension, self.unit):.4f}".rstrip("0").rstrip(".")
-            return f"{digits} {self.unit}"
+            full = f"{in_unit(value, self.dimension, self.unit):.4f}".rstrip("0").rstrip(".")
+            return f"{in_marks(full)} {self.unit}"
         return show(value, self.dimension, self.unit, self.step)
 
 

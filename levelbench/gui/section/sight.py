@@ -1,6 +1,7 @@
 """Which part of the section is seen: fit to the tank or to everything, zoomed, moved."""
 
 from levelbench.drawing.frame import Fit, Frame, Size, frame
+from levelbench.quantity import written
 from levelbench.rig import Rig
 
 NEAREST, FURTHEST = 10.0, 0.5  # how far it can be zoomed in and out
@@ -42,7 +43,7 @@ class Sight:
         seen = WORDS[self.fit] if self._laid else ""
         if self._laid and self._laid[1].basin.floor > self._laid[1].size.height + 1:
             seen = "true heights · reservoir further down ↓"
-        return seen if self.zoom == 1.0 else f"{self.zoom:.1f} × · true heights"
+        return seen if self.zoom == 1.0 else f"{written(self.zoom, '.1f')} × · true heights"
 
     @property
     def over_the_scale(self) -> bool:

@@ -10,7 +10,7 @@ from levelbench.drawing.column import SET_POINT
 from levelbench.gui.document.document import Document
 from levelbench.project import ProjectProblems
 from levelbench.project.controls import LoopSettings
-from levelbench.quantity import Dimension, QuantityError, read
+from levelbench.quantity import Dimension, QuantityError, read, without_doubt
 
 Enter = Callable[[float], None]  # takes a set point [m3] to the loop
 
@@ -19,7 +19,7 @@ def take(document: Document, enter: Enter | None, key: str, words: str) -> str:
     """Take a text for an entry; `enter` is given once a run has begun. Gives why it was refused, "" when it was not."""
     try:
         if key == SET_POINT and enter is not None:
-            value = read(words, Dimension.VOLUME).si
+            value = read(without_doubt(words), Dimension.VOLUME).si
             refusal = _beyond(document.project.loop_settings, value)
             if not refusal:
                 enter(value)

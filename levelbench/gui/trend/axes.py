@@ -5,7 +5,7 @@ from math import floor, log10
 import pyqtgraph as pg
 
 from levelbench.gui.trend.clock import clock
-from levelbench.quantity import digits, number_format
+from levelbench.quantity import written
 
 _STEPS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400)
 _DAY = 86400
@@ -44,7 +44,7 @@ def scale_step(length: float, height: float) -> float:
 def scale_label(value: float, step: float) -> str:
     """Write a tick of a scale with as many decimals as its step has; the minus sign is a true one."""
     places = max(0, -floor(log10(step) + 1e-9)) if step > 0 else 0
-    label = digits(value, f".{places}f")
+    label = written(value, f".{places}f")
     return label if label.strip("−0.,") else label.lstrip("−")
 
 

@@ -8,7 +8,7 @@ from levelbench.gui.look.parts import button, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.trend.clock import clock
 from levelbench.gui.trend.span import SPANS, Span
-from levelbench.quantity import digits
+from levelbench.quantity import written
 
 WHOLE = "whole run"
 
@@ -113,7 +113,7 @@ class TrendHead(QWidget):
 
     def show_time(self, time: float, *, cursor: bool, parts: bool, grain: float) -> None:
         """Say at which time the values are read, and to what they are known where rows were put together."""
-        known = f" ±{digits(grain / 2, '.1f')} s" if grain else ""
+        known = f" ±{written(grain / 2, '.1f')} s" if grain else ""
         self.at.setText(f"{'at' if cursor else 'now'} {clock(time, parts)}{known}")
 
 
@@ -121,5 +121,5 @@ def _length(seconds: float) -> str:
     """Write the length of a span in its best unit."""
     for name, unit in (("days", 86400.0), ("h", 3600.0), ("min", 60.0)):
         if seconds >= 2 * unit:
-            return f"{digits(seconds / unit, '.3g')} {name}"
-    return f"{digits(seconds, '.3g')} s"
+            return f"{written(seconds / unit, '.3g')} {name}"
+    return f"{written(seconds, '.3g')} s"

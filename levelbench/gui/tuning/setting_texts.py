@@ -11,7 +11,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from levelbench.quantity import Dimension, QuantityError, in_unit, read
+from levelbench.quantity import Dimension, QuantityError, in_marks, in_unit, read, without_doubt
+from levelbench.quantity.numerals import numeral, plain
 
 if TYPE_CHECKING:
     from levelbench.gui.work.answers import Tuned
@@ -53,7 +54,7 @@ def number(value: float) -> str:
         return "0"
     places = max(0, 3 - math.floor(math.log10(abs(value))))
     words = f"{value:.{places}f}"
-    return words.rstrip("0").rstrip(".") if "." in words else words
+    return in_marks(words.rstrip("0").rstrip(".") if "." in words else words)
 
 
 def shown_values(tuned: Tuned, form: str) -> dict[str, Shown]:
@@ -86,15 +87,18 @@ def own_cell(typed: LoopSettings, setting: str) -> tuple[str, str]:
 
 def with_unit(words: str, unit: str) -> str:
     """Give what was typed with the unit of its cell, when it is a bare number. Raises QuantityError when it's empty."""
-    words = words.strip()
+    words = without_doubt(words.strip())
     if not words:
         raise QuantityError(words, "Nothing was typed.", "Type a number, or press Esc.")
-    bare = words.replace(",", ".", 1).replace("−", "-")
+    return f"{words} {unit}".strip() if is_bare(words) else words
+
+
+def is_bare(words: str) -> bool:
+    """Tell whether a text is a number without a unit."""
     try:
-        float(bare)
-    except ValueError:
-        return words
-    return f"{words} {unit}".strip()
+        return not numeral(plain(without_doubt(words)), "").rest
+    except QuantityError:
+        return False
 
 
 def changes(tuned: Tuned, typed: LoopSettings, form: str, row: Row, words: str) -> dict[str, Value]:
