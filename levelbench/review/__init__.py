@@ -80,6 +80,7 @@ RULES: dict[str, Rule] = {
     "bands.missing": order.missing_limits,
     "bands.dead_band": alarms.dead_bands,
     "bands.on_delay": alarms.on_delays,
+    "bands.deviation": alarms.deviation,
     "light.truth_table": light.truth_table,
 }
 """Every rule by the key of its finding, in the order in which findings of equal severity are told."""

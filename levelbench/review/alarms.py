@@ -1,4 +1,4 @@
-"""Rules on the limits: dead bands against noise, delays against the room up to the next rung."""
+"""Rules on the limits: dead bands against noise, delays against the room, the deviation's own room."""
 
 from levelbench.project.records import Band
 from levelbench.quantity import COMMON_PRACTICE, Dimension
@@ -6,10 +6,12 @@ from levelbench.review.bench import Bench
 from levelbench.review.drain import wide_open
 from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.review.order import in_order
-from levelbench.review.sources import BALANCE
+from levelbench.review.sources import BALANCE, NORMAL
 from levelbench.rig import Rig
 
+_DEVIATION = "bands.deviation.limit"
 V, T, Q = Dimension.VOLUME, Dimension.TIME, Dimension.FLOW
+HOLDS = 3.0  # standard deviations within which 99.7 % of normally distributed readings lie
 SPREADS = 6.0  # dead band in standard deviations of the filtered PV: one alarm a slow crossing (common practice)
 
 
@@ -90,3 +92,55 @@ def on_delays(rig: Rig) -> Finding:
     )
     severity = Severity.STOP if stop else Severity.ATTEND
     return Finding(key, title, severity, text, tuple(figures), change, next(iter(what_if)), what_if)
+
+
+def deviation(rig: Rig) -> Finding:
+    """A deviation limit must be able to go again in the noise, and come before the limits on both sides."""
+    key, title, entry = "bands.deviation", "Deviation limit between its noise and the other limits", _DEVIATION
+    bench, band = Bench(rig), rig.project.bands.deviation
+    if band is None:
+        return left_out(key, title, "there is no deviation limit.", "bands")
+    spread, limit = bench.noise(1.0), band.limit.si
+    least = band.dead_band.si + HOLDS * spread
+    below, start, above = _about_the_start(bench)
+    room = max(start - below, above - start)
+    figures = (
+        bench.figure(
+            "bands.deviation_needed", "deviation limit that goes again", (least, V), "dead band + 3 σ of the PV",
+            NORMAL, inputs=[("dead band", band.dead_band.si, V), ("σ", bench.show(spread, V, max(spread / 20, 1e-12)))],
+            resolution=max(least / 20, 1e-12),
+        ),
+        bench.figure(
+            "bands.deviation_room", "farthest from the starting set point to another limit", (room, V),
+            "the larger of SP − V(below) and V(above) − SP", COMMON_PRACTICE,
+            inputs=[("SP", start, V), ("V(below)", below, V), ("V(above)", above, V)], resolution=bench.volume_step,
+        ),
+    )  # fmt: skip
+    if least * (1 - 1e-9) <= limit < room:
+        text = f"It can go again, and comes before the limits that are up to {bench.volume(room)} away."
+        return Finding(key, title, Severity.GOOD, text, figures, go_to=entry)
+    text = (
+        f"At ± {bench.volume(limit)} the other limits, at {bench.volume(below)} and {bench.volume(above)}, come before "
+        f"it on both sides of the starting set point of {bench.volume(start)}: it tells nothing new."
+    )
+    if limit < least:
+        text = (
+            f"Once it has come, it goes only when the PV is within {bench.volume(max(limit - band.dead_band.si, 0.0))} "
+            f"of the set point, and the noise alone moves it by {bench.show(HOLDS * spread, V, spread / 20)}."
+        )
+        if limit <= band.dead_band.si:
+            text = f"It would never go again: its dead band, {band.dead_band.shown}, is as wide as the limit itself."
+    wanted, volume = (
+        bench.typed(least, V, up=True, digits=2) if limit < least else bench.typed(max(least, room / 2), V, up=True)
+    )
+    fits = least * (1 - 1e-9) <= volume < room
+    change = f"Set it to {wanted}." if fits else "There is no room for it: narrow its dead band, or leave it out."
+    return Finding(key, title, Severity.ATTEND, text, figures, change, entry, {entry: wanted} if fits else {})
+
+
+def _about_the_start(bench: Bench) -> tuple[float, float, float]:
+    """Give the nearest limit below the starting set point, that set point, and the nearest limit above it [m3]."""
+    start = bench.project.start.set_point.si
+    limits = [band.limit.si for band in bench.bands().values()]
+    below = max((one for one in limits if one < start), default=0.0)
+    return below, start, min((one for one in limits if one > start), default=max(bench.spill_volume, start))

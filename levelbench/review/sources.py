@@ -12,3 +12,4 @@ VORTEX = "submergence S = d (1 + 2.3 Fr), after ANSI/HI 9.8 (quoted from memory;
 WET_WELL = "least cycle V = T Q / 4, pumping station practice (UFC 3-240-04A)"
 EMERGENCY_STOP = "ISO 13850; IEC 60204-1 (quoted from memory)"
 LAMPS = "IEC 60073 and IEC 60204-1, meaning of colours"
+NORMAL = "normal distribution: 99.7 % within 3 σ (NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.6.1)"

@@ -155,3 +155,30 @@ def test_a_place_outside_the_tank_is_refused(qtbot: QtBot, stage: Alarms, docume
     assert "outside the tank" in stage.table.reason.text()
     assert document.project is project
     assert stage.band == "high"  # the row in hand is the one below the table
+
+
+def test_a_drag_on_the_drawing_is_followed_before_it_is_let_go(qtbot: QtBot, stage: Alarms, document: Document) -> None:
+    project = document.project
+    stage.follow_drag("bands.high.limit", "4.62 gal")
+    qtbot.waitUntil(lambda: cell(stage, "high", "volume").text() == "4.62", timeout=LONG)
+    assert stage.warnings.text().startswith("If taken:")
+    assert float(cell(stage, "high", "height").text()) == pytest.approx(4.62 * GALLON / FLOOR, abs=0.006)
+    stage.follow_drag("overflow_switch.trips_at", "11 in")
+    qtbot.waitUntil(lambda: stage.table.others["switch", "height"].text() == "11.00", timeout=LONG)
+    stage.follow_drag("bands.deviation.limit", "0.05 gal")
+    qtbot.waitUntil(lambda: "never go again" in stage.warnings.text(), timeout=LONG)
+    stage.follow_drag("bands.deviation.limit", "")
+    assert stage.warnings.text().startswith("✓")
+    assert cell(stage, "high", "volume").text() == "4.30"
+    assert document.project is project
+
+
+def test_what_is_typed_in_the_table_is_told_to_the_drawing(qtbot: QtBot, stage: Alarms) -> None:
+    told: list[tuple[str, str]] = []
+    stage.tried.connect(lambda key, words: told.append((key, words)))
+    type_into(qtbot, cell(stage, "high", "height"), "9.5", enter=False)
+    key, words = told[-1]
+    assert key == "bands.high.limit"
+    assert float(words.split()[0]) == pytest.approx(9.5 * FLOOR / GALLON, rel=1e-3)
+    qtbot.keyClick(cell(stage, "high", "height"), Keys.Key_Escape)
+    assert told[-1] == ("bands.high.limit", "")

@@ -183,6 +183,52 @@ def test_a_limit_over_its_neighbour_is_warned_of_while_it_moves(view):
     assert view.heard == []  # it is said before anything was taken
 
 
+@pytest.mark.parametrize(
+    ("to", "said"),
+    [
+        ("0.26 gal", ""),
+        ("0.05 gal", "▲ It would never go again: its dead band, 0.05 US gal, is as wide as the limit itself."),
+        ("0.052 gal", "▲ Once it has come, it goes only when the PV is within 0.00"),
+        ("2.5 gal", "▲ At ± 2.50"),
+    ],
+)
+def test_a_deviation_limit_is_warned_of_by_its_own_rule(rig, to, said):
+    handle = handles(rig, lambda: rig.project.start.set_point.si)["bands.deviation.limit"]
+    found = warning(rig, handle, read(to, Dimension.VOLUME).si)
+    assert found.startswith(said)
+    assert bool(found) == bool(said)
+
+
+def test_a_wrong_order_elsewhere_is_not_laid_to_a_part_that_is_no_rung(rig):
+    wrong = assemble(edit(rig.project, HIGH, "5.2 gal"))  # above high-high
+    handle = handles(wrong, lambda: 0.0)["sensor.face_above_floor"]
+    assert warning(wrong, handle, handle.value) == ""
+
+
+def test_every_step_of_a_drag_is_told_and_giving_up_too(view, qtbot):
+    steps = []
+    view.tried.connect(lambda key, words: steps.append((key, words)))
+    drag(view, place_of(view, HIGH), -20, release=False)
+    assert len(steps) >= 2
+    assert all(key == HIGH and words.endswith("gal") for key, words in steps)
+    assert view.heard == []
+    qtbot.keyClick(view, Qt.Key.Key_Escape)
+    assert steps[-1] == (HIGH, "")
+
+
+def test_what_is_tried_elsewhere_stands_here_until_it_is_given_up(view):
+    view.hand.propose(HIGH, "4.8 gal")
+    level, words, warned = view.hand.said(view.moment)
+    assert words.startswith("high limit 4.80")
+    assert level == pytest.approx(view.hand.handles[HIGH].at(4.8 * 3.785411784e-3))  # US gal: NIST SP 811
+    assert warned == ""
+    view.hand.propose(HIGH, "5.5 gal")
+    assert view.hand.warning.startswith("■ “high-high”")
+    view.hand.propose(HIGH, "")
+    assert view.hand.value is None
+    assert view.heard == []
+
+
 def test_a_limit_too_close_to_its_neighbour_is_warned_of(rig):
     handle = handles(rig, lambda: rig.project.start.set_point.si)[HIGH]
     close = rig.project.bands.high_high.limit.si - 0.02 * 3.785e-3  # its dead band is 0.05 gal

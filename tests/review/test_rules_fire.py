@@ -119,6 +119,10 @@ BROKEN: list[tuple[str, Changes, Severity, bool]] = [
     ("bands.on_delay", {"bands.high.on_delay": "60 s"}, ATTEND, True),
     ("bands.on_delay", {"bands.high.on_delay": "120 s", "overflow_switch.fitted": False}, STOP, True),
     ("bands.on_delay", {"bands.low.on_delay": "3 min"}, ATTEND, True),
+    ("bands.deviation", {"bands.deviation.limit": "0.03 gal", "bands.deviation.dead_band": "0.05 gal"}, ATTEND, True),
+    ("bands.deviation", {"bands.deviation.limit": "0.0501 gal", "bands.deviation.dead_band": "0.05 gal"}, ATTEND, True),
+    ("bands.deviation", {"bands.deviation.limit": "3.6 gal"}, ATTEND, True),
+    ("bands.deviation", {"bands.deviation.limit": "1 gal", "bands.deviation.dead_band": "4 gal"}, ATTEND, False),
     ("light.truth_table", {"stack_light": LONELY_LAMP}, STOP, True),
     ("light.truth_table", {"stack_light": COMPLETE_LAMPS}, ATTEND, True),
 ]  # fmt: skip
@@ -181,6 +185,7 @@ def test_the_bench_rig_itself_is_good(key: str) -> None:
         ("loop.wind_up", {"start.mode": "manual"}),
         ("bands.dead_band", {"bands.high": None, "bands.low": None}),
         ("bands.on_delay", {"bands.high": None, "bands.low": None}),
+        ("bands.deviation", {}),
     ],
 )  # fmt: skip
 def test_a_rule_with_nothing_to_judge_says_so(key: str, changes: Changes) -> None:

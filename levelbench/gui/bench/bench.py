@@ -104,6 +104,8 @@ class Bench(QObject):
         self.section.selected.connect(self._window.look_at)
         for stage in (self._window.describe, self._window.tune, self._window.alarms):
             stage.looked_at.connect(self.section.choose)
+        self.section.tried.connect(self._window.alarms.follow_drag)
+        self._window.alarms.tried.connect(self.section.hand.propose)
 
     def _make_trend(self) -> None:
         from levelbench.gui.trend.trend import Trend  # noqa: PLC0415  brings the compiler in

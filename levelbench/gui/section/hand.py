@@ -1,6 +1,7 @@
 """A person's hand on the section: what is chosen, what is held, where it would go, and what would be said of that."""
 
 from collections.abc import Callable
+from contextlib import suppress
 
 from levelbench.drawing.column import SET_POINT
 from levelbench.drawing.deviation import DEVIATION
@@ -8,18 +9,22 @@ from levelbench.drawing.frame import Frame
 from levelbench.gui.section.handles import Handle, handles
 from levelbench.gui.section.state import Moment
 from levelbench.gui.section.warnings import warning
+from levelbench.quantity import QuantityError, read
 from levelbench.rig import Rig
 
 SLACK = 2.0  # px that the pointer may move before a press becomes a drag
 
 Take = Callable[[str, str], str]  # key, text as typed → "" when taken, else why not
+Tell = Callable[[str, str], object]  # key, text as it would be typed; "" when nothing is moved any more
 
 
 class Hand:
     """Chooses, holds, moves and lets go. What is let go is handed to `take` as a person would type it."""
 
-    def __init__(self, take: Take) -> None:
+    def __init__(self, take: Take, tell: Tell, repaint: Callable[[], object]) -> None:
         self.take = take
+        self._tell = tell  # hears of every step while something is held
+        self._repaint = repaint
         self.handles: dict[str, Handle] = {}
         self.set_point = 0.0  # [m3] the one that was entered last
         self.chosen = ""
@@ -81,18 +86,34 @@ class Hand:
         if value != self.value:
             self.value = value
             self._warn()
+            self._tell(handle.key, handle.typed(value))
+
+    def propose(self, key: str, words: str) -> None:
+        """Show where something would stand that is moved or typed elsewhere; "" when it isn't any more."""
+        handle = self.handles.get(key)
+        if handle is None or self.holds or (not words and self.value is None):
+            return
+        self.value = None
+        with suppress(QuantityError):
+            self.value = read(words, handle.dimension).si if words else None
+        self.choose(key)
+        self._repaint()
 
     def let_go(self) -> None:
         """Hand in what was moved."""
         value, handle = self.value, self.handle
-        self.give_up()
-        if value is not None and handle is not None:
-            self._hand_in(handle, value)
+        self._grip = self.value = None
+        self._warn()
+        if value is not None and handle is not None and not self._hand_in(handle, value):
+            self._tell(handle.key, "")
 
     def give_up(self) -> None:
         """Put back what was moved."""
+        held = self._grip is not None and self.value is not None
         self._grip = self.value = None
         self._warn()
+        if held:
+            self._tell(self.chosen, "")
 
     def nudge(self, steps: int) -> None:
         """Move what is chosen by whole steps."""
@@ -109,14 +130,16 @@ class Hand:
         place = keys.index(self.chosen) + turn
         return keys[place % len(keys)] if around or 0 <= place < len(keys) else ""
 
-    def _hand_in(self, handle: Handle, value: float) -> None:
+    def _hand_in(self, handle: Handle, value: float) -> bool:
+        """Give a value to whoever takes it; tells whether it was taken."""
         if handle.typed(value) == handle.typed(self.now(handle)):
-            return
+            return False
         refusal = self.take(handle.key, handle.typed(value))
         if refusal:
             self.warning = f"■ {refusal}"
         elif handle.key == SET_POINT:
             self.set_point = value  # the loop takes it at its next scan; more steps go on from here
+        return not refusal
 
     def _warn(self) -> None:
         handle, self.warning = self.handle, ""

@@ -29,6 +29,7 @@ class SectionView(QWidget):
     """A rig's section at one moment. What is moved or typed goes to `take`; nothing changes here by itself."""
 
     selected = Signal(str)  # key of what was pressed on; "" for nothing
+    tried = Signal(str, str)  # key, text as it would be typed, while something is dragged; "" when it is given up
     seen = Signal(str)  # which part of the drawing is seen, in words
 
     def __init__(self, take: Take, parent: QWidget | None = None) -> None:
@@ -39,7 +40,7 @@ class SectionView(QWidget):
         self.setMouseTracking(True)
         self.setAccessibleName(NAME)
         self.rig: Rig | None = None
-        self.sight, self.canvas, self.hand = Sight(), Canvas(), Hand(take)
+        self.sight, self.canvas, self.hand = Sight(), Canvas(), Hand(take, self.tried.emit, self.update)
         self.editor = SectionEditor(self)
         self.editor.closed.connect(lambda: self.setFocus(Qt.FocusReason.OtherFocusReason))
         self.moment = Moment()

@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from typing import Any
 
+from levelbench.drawing.deviation import DEVIATION
 from levelbench.gui.section.handles import FACE, INLET, SWITCH, Handle
 from levelbench.quantity import LevelBenchError, Quantity
 from levelbench.review import RULES
@@ -16,6 +17,7 @@ _SENTENCE = re.compile(r"(?<=\.) (?=[A-Z“])")
 OWN = {
     FACE: ("sensor.dead_zone", "sensor.drowning"),
     INLET: ("drain.air_draw",),
+    DEVIATION: ("bands.deviation",),
     SWITCH: ("switch.coast_down", "switch.clear_of_set_point"),
 }
 """Rules that speak of one part only, by its key; all of a tenth of a millisecond."""
@@ -30,7 +32,7 @@ def warning(rig: Rig, handle: Handle, value: float) -> str:
     quantity = Quantity(handle.typed(value), value, handle.unit, handle.dimension)
     try:
         moved = assemble(_with(rig.project, handle.key.split("."), quantity))
-        said = [(finding, _about(finding, name)) for finding in (order(moved), spacing(moved))]
+        said = [(finding, _about(finding, name)) for finding in ((order(moved), spacing(moved)) if name else ())]
         said += [(finding, finding.text) for finding in (RULES[key](moved) for key in own)]
     except LevelBenchError as error:
         return f"{Severity.STOP.mark} {error}"

@@ -38,6 +38,7 @@ class Alarms(Card):
     """A table of the limits, the form of the chosen one, and what the review says of them."""
 
     looked_at = Signal(str)  # key: the drawing may point at it
+    tried = Signal(str, str)  # key, text of what is typed or dragged here; "" when it is given up
 
     def __init__(self, document: Document, answers: Answers) -> None:
         super().__init__("Alarm limits")
@@ -45,6 +46,7 @@ class Alarms(Card):
         self._answers = answers
         self._trier = Trier(document, self, predicts=False)
         self._forms: dict[str, Form] = {}
+        self._in_hand = ""  # the key of what is being typed or dragged here
         self._left_out: dict[str, dict[str, Value]] = {}  # what a limit was before it was left out
         self.table = BandsTable()
         self.warnings = text("", "quiet", wrap=True)
@@ -74,7 +76,7 @@ class Alarms(Card):
     def _connect(self) -> None:
         self.table.chosen.connect(self._choose)
         self.table.used.connect(self._use)
-        self.table.previewed.connect(self._trier.begin)
+        self.table.previewed.connect(self._try)
         self.table.handed_in.connect(self._take)
         self.table.given_up.connect(self._give_up)
         self._trier.done.connect(self._tried)
@@ -97,9 +99,24 @@ class Alarms(Card):
         self.table.choose(band)
         return self._forms[band].focus_on(f"bands.{band}.{name or 'limit'}", focus=focus)
 
-    def _preview(self, key: str, words: str) -> None:
-        """Warn of what a limit would do with the text that is being typed; edits nothing."""
-        self._trier.begin({key: words})
+    def follow_drag(self, key: str, words: str) -> None:
+        """Tell what would be with a height that is being dragged on the drawing; "": it is given up."""
+        if not self.isVisible():
+            return
+        for form in self._forms.values():
+            field = form.fields.get(key)
+            if field is not None:
+                field.refresh(words or typed(self._document.project, key))
+        if words:
+            self._trier.begin({key: words})
+        else:
+            self._give_up()
+
+    def _try(self, edits: dict[str, Value]) -> None:
+        """Warn of what a limit would do with what is being typed or dragged, and show it; edits nothing."""
+        self._in_hand = next(iter(edits))
+        self._trier.begin(edits)
+        self.tried.emit(self._in_hand, in_words(edits[self._in_hand]))
 
     # the chosen limit --------------------------------------------------------------------------------------------
 
@@ -110,7 +127,7 @@ class Alarms(Card):
             for key, field in form.fields.items():
                 for box in field.boxes():
                     if isinstance(box, QLineEdit):
-                        box.textEdited.connect(partial(self._preview, key))
+                        box.textEdited.connect(lambda words, key=key: self._try({key: words}))
                         box.textChanged.connect(partial(self._settled, box))
             self._forms[band] = form
             self._form_place.addWidget(form)
@@ -150,6 +167,13 @@ class Alarms(Card):
         if self._answers.checked is not None and not self.table.reason.isVisible():
             self._give_up()
 
+    def _adopt(self, finding: Finding) -> None:
+        self._trier.stop()
+        try:
+            self._document.adopt(dict(finding.what_if), finding.title)
+        except ProjectProblems as error:
+            self.table.refuse(error.problems[0].message)
+
     def _edit(self, edits: Mapping[str, Value]) -> None:
         self._trier.stop()
         changes = dict(edits)
@@ -185,6 +209,9 @@ class Alarms(Card):
 
     def _give_up(self) -> None:
         self._trier.stop()
+        if self._in_hand:
+            self.tried.emit(self._in_hand, "")
+            self._in_hand = ""
         if self._answers.checked is not None:
             self.table.follow(self._answers.checked)
             self._warn(self._answers.checked, tried=False)
@@ -204,22 +231,24 @@ class Alarms(Card):
         shown_in = units(self._document.project)
         for figure in spread_figures(Bench(checked.rig), self.band):
             self._noise.addWidget(FigureRow(figure, shown_in))
-        for finding in (one for one in checked.findings if self._concerns(one)):
+        for finding in (one for one in checked.findings if _concerns(one, self.band)):
             role = _ROLES.get(finding.severity.word, "body")
             what = " · ".join(f"{name_of(key)} {in_words(value)}" for key, value in finding.what_if.items())
-            take = partial(self._edit, finding.what_if)
+            take = partial(self._adopt, finding)
             buttons = [button("Take it", take, "", f"take it, one undo step: {what}")] if finding.what_if else []
             words = f"{finding.severity.mark} {finding.title}. {finding.text} {finding.change}".strip()
             self._said.addWidget(Note(words, role, *buttons))
-            for figure in (one for one in finding.figures if self._is_of(one.key)):
+            for figure in (one for one in finding.figures if _is_of(one.key, self.band)):
                 self._said.addWidget(FigureRow(figure, shown_in))
 
-    def _concerns(self, finding: Finding) -> bool:
-        """Tell whether a finding is about the chosen limit: it points at it, or it would change it."""
-        front = f"bands.{self.band}."
-        return finding.go_to.startswith(front) or any(key.startswith(front) for key in finding.what_if)
 
-    def _is_of(self, key: str) -> bool:
-        """Tell whether a finding's figure is about the chosen limit or about all of them."""
-        others = [band for band in BANDS if band != self.band]
-        return not any(key.endswith(f".{one}") or f".{one}." in key for one in others)
+def _concerns(finding: Finding, band: str) -> bool:
+    """Tell whether a finding is about a limit: it points at it, or it would change it."""
+    front = f"bands.{band}."
+    return finding.go_to.startswith(front) or any(key.startswith(front) for key in finding.what_if)
+
+
+def _is_of(key: str, band: str) -> bool:
+    """Tell whether a finding's figure is about a limit or about all of them."""
+    others = [one for one in BANDS if one != band]
+    return not any(key.endswith(f".{one}") or f".{one}." in key for one in others)
