@@ -85,7 +85,8 @@ def _pair(check: Check, key: str, *, rising: bool) -> None:
 
 
 def _span(check: Check) -> None:
-    _pair(check, "sensor.signal_span", rising=check.values.get("sensor.kind") not in ("ultrasonic", "radar"))
+    if "sensor.kind" in check.values:
+        _pair(check, "sensor.signal_span", rising=check.values["sensor.kind"] not in ("ultrasonic", "radar"))
 
 
 def _failure_currents(check: Check) -> None:

@@ -87,11 +87,13 @@ def _unit_meant(word: str, choices: tuple[str, ...]) -> str | None:
 class Check:
     """One pass over a file's data: the values that are sound, and the problems of the rest."""
 
-    def __init__(self, places: Mapping[str, Place]) -> None:
+    def __init__(self, places: Mapping[str, Place], aside: frozenset[str] = frozenset()) -> None:
+        """`aside` are the keys of entries that could not be read: of them, nothing is known and no more is said."""
         self.problems: list[Problem] = []
         self.values: dict[str, Any] = {}  # sound values by key; None where an optional entry is left out
         self.asked: set[str] = set()  # keys that apply to what is described
         self._places = places
+        self._aside = aside
 
     def problem(self, key: str, found: Any, allowed: str, message: str, near: str | None = None) -> None:
         """Keep one problem. `found` is the value as it stands in the file, or a text about it."""
@@ -105,7 +107,7 @@ class Check:
     def section(self, record: type, data: Any, at: str) -> Any:
         """Build a record from one section; None when anything in it is wrong."""
         written = (record, at, repr(data))
-        sound = _sound.get(written)
+        sound = None if self._aside else _sound.get(written)
         if sound is None:
             sound = self._read_section(record, data, at)
             if sound is None:
@@ -131,9 +133,10 @@ class Check:
             if name in misspelt and name not in data:
                 continue  # one slip, one problem: it was named where it stands
             self._entry(f"{at}.{name}".lstrip("."), entry, fields_of(record)[name], data.get(name, _MISSING))
-        if len(self.problems) > count:
+        keys = {name: f"{at}.{name}".lstrip(".") for name in known}
+        if len(self.problems) > count or any(key not in self.values for key in keys.values()):
             return None
-        made = record(**{name: self.values[f"{at}.{name}".lstrip(".")] for name in known})
+        made = record(**{name: self.values[key] for name, key in keys.items()})
         return _Sound(made, dict(list(self.values.items())[values:]), frozenset(self.asked - asked))
 
     def rows(self, record: type, data: Any, key: str) -> tuple[Any, ...]:
@@ -152,6 +155,8 @@ class Check:
         applies = self._applies(key, entry)
         if applies:
             self.asked.add(key)
+        if raw is _MISSING and key in self._aside:
+            return
         if raw is _MISSING:
             if entry.required and applies and self._asked_value(key, entry) not in entry.optional_for:
                 message = f"{entry.label[0].upper()}{entry.label[1:]} is missing. {entry.help}".strip()
@@ -163,7 +168,7 @@ class Check:
             return
         count = len(self.problems)
         value = self._value(key, entry, hint, raw)
-        if len(self.problems) == count:
+        if len(self.problems) == count and value is not None:
             self.values[key] = value
 
     def _applies(self, key: str, entry: Entry) -> bool:

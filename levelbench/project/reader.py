@@ -61,19 +61,21 @@ def read_project(text: str, name: str = "project") -> Project:
     Raises ProjectProblems with everything that is wrong with it.
     """
     parsed = _parse(text, name)
-    if parsed.data is None or (parsed.problems and "levelbench" not in parsed.data):
+    if parsed.data is None:
         raise ProjectProblems(name, parsed.problems)
-    version = _version(parsed.data, text, name)
+    version, unsaid = _version(parsed, name)
     if version < CURRENT:
         if parsed.problems:
             raise ProjectProblems(name, parsed.problems)
         text = migrate(text, version)
         parsed = _parse(text, name)
-    check = Check(places(parsed.text))
+    check = Check(places(parsed.text), parsed.aside)
     project = _build(check, parsed.data or {}, text)
-    if project is None or parsed.problems:
-        left = [one for one in check.problems if not (one.found == "nothing" and one.key in parsed.aside)]
-        raise ProjectProblems(name, [*parsed.problems, *left])
+    if project is None or parsed.problems or unsaid:
+        slips = {one.nearest for one in unsaid}
+        raise ProjectProblems(
+            name, [*parsed.problems, *unsaid, *(one for one in check.problems if one.key not in slips)]
+        )
     return project
 
 
@@ -99,24 +101,34 @@ def _refused(name: str, message: str, advice: str) -> ProjectProblems:
     return ProjectProblems(name, [Problem(0, "", name, "a project file", None, f"{message} {advice}")])
 
 
-def _version(data: dict[str, Any], text: str, name: str) -> int:
+def _version(parsed: Parsed, name: str) -> tuple[int, tuple[Problem, ...]]:
+    """Give the version of the format, and what is wrong with how it is said; the rest is then read as of today.
+
+    Raises ProjectProblems where that would be of no use: the file is of a newer format, or it is of another kind.
+    """
+    data = parsed.data or {}
     version = data.get("levelbench")
-    line = line_of(places(text.removeprefix(BOM)), "levelbench")
+    line = line_of(places(parsed.text), "levelbench")
     allowed = f"levelbench = {CURRENT}"
+    if version is None and "levelbench" in parsed.aside:
+        return CURRENT, ()
     if version is None:
         near = nearest("levelbench", [key for key, one in data.items() if not isinstance(one, dict)])
         message = f"A project file begins with {allowed}; this one says nothing of the kind."
-        raise ProjectProblems(name, [Problem(0, "levelbench", "nothing", allowed, near, message)])
+        problem = Problem(0, "levelbench", "nothing", allowed, near, message)
+        if not any(key in fields_of(Project) for key in data):
+            raise ProjectProblems(name, [*parsed.problems, problem])
+        return CURRENT, (problem,)
     if not isinstance(version, int) or isinstance(version, bool) or version < 0:
         message = f"The version of the format must be a whole number: {allowed}."
-        raise ProjectProblems(name, [Problem(line, "levelbench", str(version), allowed, None, message)])
+        return CURRENT, (Problem(line, "levelbench", str(version), allowed, None, message),)
     if version > CURRENT:
         message = (
             f"This file is of format {version}, made by a newer LevelBench; this one reads formats up to {CURRENT}. "
             "Nothing was changed. Install the newer program, or ask for the file in the older format."
         )
         raise ProjectProblems(name, [Problem(line, "levelbench", str(version), allowed, None, message)])
-    return version
+    return version, ()
 
 
 def _build(check: Check, data: dict[str, Any], text: str) -> Project | None:
@@ -128,11 +140,11 @@ def _build(check: Check, data: dict[str, Any], text: str) -> Project | None:
         if key not in known:
             near = nearest(key, known)
             check.problem(key, value, "one of: " + ", ".join(known), f"“{key}” is not known here.", near)
-    head = check.section(Head, {key: value for key, value in data.items() if key in entries(Head)}, "")
+    top = check.section(Head, {key: value for key, value in data.items() if key in entries(Head)}, "")
     built = {key: check.section(record, data.get(key, {}), key) for key, record in sections.items()}
     lamps = check.rows(LampRow, data["stack_light"], "stack_light") if "stack_light" in data else DEFAULT_ROWS
     check_agreement(check)
-    if check.problems:
+    if check.problems or top is None or None in built.values():
         return None
-    top = {key: getattr(head, key) for key in entries(Head)}
-    return Project(**top, **built, stack_light=lamps, text=text)
+    head = {key: getattr(top, key) for key in entries(Head)}
+    return Project(**head, **built, stack_light=lamps, text=text)

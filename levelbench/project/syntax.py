@@ -1,9 +1,10 @@
 """A text that is not TOML yet: which lines can't be read, each with a reason in the words of whoever typed it.
 
-A line that can't be read by itself is laid aside and the rest is read on, so that one missing quotation mark does not
-hide what else is wrong. What is left open over several lines can't be laid aside: there the reading ends.
+A line that can't be read by itself is laid aside and the rest is read on, so that one missing quotation mark or bracket
+does not hide what else is wrong.
 """
 
+import contextlib
 import re
 import tomllib
 from dataclasses import dataclass
@@ -11,12 +12,11 @@ from functools import lru_cache
 from typing import Any
 
 from levelbench.project.lines import places
+from levelbench.project.mending import ENTRY, HEADING, Mend, mended
 from levelbench.project.problems import Problem
 
 _MOST = 100  # lines laid aside before it is no use to go on
 _WHERE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
-_ENTRY = re.compile(r"\s*([A-Za-z0-9_][\w.-]*)\s*=\s*(.*)$")
-_HEADING = re.compile(r"\s*\[\[?\s*([\w.-]+)\s*\]\]?\s*(?:#.*)?$")
 _FORM = 'key = "value"'
 
 
@@ -50,14 +50,16 @@ def parse(text: str) -> Parsed:
             data = plain_data("\n".join(lines))
         except tomllib.TOMLDecodeError as error:
             reason, at = _reason_and_line(str(error), lines)
+            mend = mended(lines, at, reason) or _alone(lines, at, reason)
+            at = mend.at if mend else at
             line = lines[at - 1] if at <= len(lines) else ""
-            key = _key(lines, at)
-            again = "Cannot overwrite a value" in reason
-            problems.append(Problem(at, key, line.strip(), _FORM, None, _words(reason, lines, at)))
-            if len(problems) == _MOST or not _stands_alone(line, again):
+            key = mend.key if mend else ""
+            words = mend.message if mend else ""
+            problems.append(Problem(at, key, line.strip(), _FORM, None, words or _words(reason, lines, at)))
+            if mend is None or len(problems) == _MOST:
                 return Parsed(None, "\n".join(lines), tuple(problems), frozenset(aside))
-            aside.add(key)
-            lines[at - 1] = ""
+            aside.add(mend.key)
+            lines[mend.first - 1 : mend.last] = [mend.instead] + [""] * (mend.last - mend.first)
         else:
             return Parsed(data, "\n".join(lines), tuple(problems), frozenset(aside))
 
@@ -68,22 +70,21 @@ def _reason_and_line(error: str, lines: list[str]) -> tuple[str, int]:
     return reason, int(where[1]) if where and where[1] else len(lines)
 
 
-def _stands_alone(line: str, again: bool) -> bool:
-    """Tell whether a line is an entry, or a word, that is wrong whatever stands around it."""
+def _alone(lines: list[str], at: int, reason: str) -> Mend | None:
+    """Lay aside a line that is wrong whatever stands around it; None when it is not of that kind."""
+    line = lines[at - 1] if at <= len(lines) else ""
     if not re.match(r"\s*[A-Za-z0-9_]", line):
-        return False
-    if again:
-        return True
-    try:
-        tomllib.loads(line)
-    except tomllib.TOMLDecodeError:
-        return not re.search(r"\"\"\"|'''|[\[{,]\s*(?:#.*)?$", line)  # what may be meant to go on below
-    return False
+        return None
+    if "Cannot overwrite a value" not in reason:
+        with contextlib.suppress(tomllib.TOMLDecodeError):
+            tomllib.loads(line)
+            return None
+    return Mend(at, at, "", at, _key(lines, at), "")
 
 
 def _key(lines: list[str], at: int) -> str:
     """Give the whole key of the entry on a line; "" when there is none."""
-    entry = _ENTRY.match(lines[at - 1]) if at <= len(lines) else None
+    entry = ENTRY.match(lines[at - 1]) if at <= len(lines) else None
     if not entry:
         return ""
     above = {place.first: key for key, place in places("\n".join(lines[: at - 1])).items() if place.heading}
@@ -93,7 +94,7 @@ def _key(lines: list[str], at: int) -> str:
 
 def _words(reason: str, lines: list[str], at: int) -> str:
     line = lines[at - 1] if at <= len(lines) else ""
-    heading, entry = _HEADING.match(line), _ENTRY.match(line)
+    heading, entry = HEADING.match(line), ENTRY.match(line)
     if heading and "twice" in reason:
         first = places("\n".join(lines[: at - 1])).get(heading[1])
         where = f", first on line {first.first}" if first else ""

@@ -62,11 +62,6 @@ def test_a_section_that_stands_twice_says_where_it_began() -> None:
     assert f"first on line {line(text, '[tank]')}" in found.message
 
 
-def test_what_is_left_open_over_several_lines_ends_the_reading() -> None:
-    (found,) = problems_of(changed('signal_span = ["18 in", "2.5 in"]', 'signal_span = ["18 in", '))
-    assert "can't be read as TOML" in found.message
-
-
 def test_one_slip_is_one_problem() -> None:
     (misspelt,) = problems_of(changed('height = "15 in"                      # floor', 'hieght = "15 in"  # floor'))
     assert (misspelt.key, misspelt.nearest) == ("tank.hieght", "height")
