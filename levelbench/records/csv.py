@@ -7,7 +7,7 @@ exactly. A condition is a column of 0 and 1, so that a spreadsheet can filter by
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TextIO
@@ -19,6 +19,7 @@ from levelbench.project.saving import is_stream, write_whole
 from levelbench.quantity import Units
 from levelbench.records.errors import RecordError
 from levelbench.records.table import YES_NO, Line, Table, table_of
+from levelbench.rig.errors import Cancelled
 from levelbench.rig.recording import Recording
 
 JOURNAL_HEAD = ("time", "kind", "what", "value", "unit")
@@ -32,30 +33,41 @@ def journal_path(path: Path) -> Path:
     return path.with_name(f"{path.stem}.journal{path.suffix}")
 
 
-def write_csv(recording: Recording, target: Path | str | TextIO, units: Units) -> None:
+def write_csv(
+    recording: Recording, target: Path | str | TextIO, units: Units, *, progress: Callable[[float], bool] | None = None
+) -> None:
     """Write a recording in these units.
 
     A path gets the columns, and the journal beside it; each file is written whole or not at all (SaveError otherwise).
-    An open text stream, a device or a pipe gets the columns only.
+    An open text stream, a device or a pipe gets the columns only. `progress` is told the share done and answers whether
+    to go on; Cancelled is raised when it says no, and then a path is as it was.
     """
-    table = table_of(recording, units)
+    pieces = _pieces(recording, units, progress)
     if not isinstance(target, Path | str):
-        target.writelines(_pieces(table))
+        target.writelines(pieces)
         return
     path = Path(target)
-    write_whole(path, (piece.encode() for piece in _pieces(table)))
+    write_whole(path, (piece.encode() for piece in pieces))
     if not is_stream(path):
-        write_whole(journal_path(path), _journal_text(table).encode())
+        write_whole(journal_path(path), _journal_text(table_of(_part(recording, 0, 0), units)).encode())
 
 
-def _pieces(table: Table) -> Iterator[str]:
+def _part(recording: Recording, begin: int, end: int) -> Recording:
+    """Give some rows of a recording, with all of its journal."""
+    return replace(recording, rows=recording.rows[begin:end])
+
+
+def _pieces(recording: Recording, units: Units, progress: Callable[[float], bool] | None) -> Iterator[str]:
     """Give the columns' file in pieces, each done quickly, so that a window stays alive while a week is written."""
+    bare = replace(recording, journal=())
+    table = table_of(_part(bare, 0, 0), units)
     head = io.StringIO()
     csv.writer(head, lineterminator="\n").writerows((table.names, table.units))
     yield head.getvalue()
-    for begin in range(0, len(table), PIECE):
-        part = tuple(column[begin : begin + PIECE] for column in table.columns)
-        yield "".join(_lines(replace(table, columns=part)))
+    for begin in range(0, len(recording), PIECE):
+        if progress is not None and not progress(begin / len(recording)):
+            raise Cancelled
+        yield "".join(_lines(table_of(_part(bare, begin, begin + PIECE), units)))
 
 
 def _lines(table: Table) -> Iterator[str]:

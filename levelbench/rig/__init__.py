@@ -7,7 +7,7 @@ from levelbench.rig.assemble import Rig, assemble
 from levelbench.rig.errors import Cancelled, RigError
 from levelbench.rig.panel import CONDITION_NAMES, ENTRIES, has, status_word
 from levelbench.rig.recording import Action, Entry, Recording
-from levelbench.rig.run import Chunk, Session, run
+from levelbench.rig.run import Chunk, Past, Session, run
 from levelbench.rig.strapping import Strapping, strap
 
 __all__ = [
@@ -17,6 +17,7 @@ __all__ = [
     "Cancelled",
     "Chunk",
     "Entry",
+    "Past",
     "Recording",
     "Rig",
     "RigError",

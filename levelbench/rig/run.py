@@ -1,6 +1,11 @@
-"""Runs of a rig: in one go, or scan by scan while a person watches. Both call the same compiled function."""
+"""Runs of a rig: in one go, or scan by scan while a person watches. Both call the same compiled function.
+
+A Session keeps no rows, however long it goes on: they follow from its rig, its seed and what people did, bit for bit.
+Whoever wants them asks for its Past, which runs that again, a week in some seconds.
+"""
 
 import math
+from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -27,7 +32,7 @@ class Chunk:
 
 
 class Session:
-    """A rig that runs scan by scan. Replaying its journal with `run` gives the same rows, bit for bit."""
+    """A rig that runs scan by scan. It hands its rows out and keeps none; its Past gives them again, bit for bit."""
 
     def __init__(self, rig: Rig, seed: int = 0, every: int = 1) -> None:
         self.rig = rig
@@ -36,7 +41,7 @@ class Session:
         self._state = rig.start()
         self._events = np.zeros((_EVENT_ROOM, 3), dtype=np.int64)
         self._waiting: list[tuple[float, int, float]] = []
-        self._chunks: list[Chunk] = []
+        self._done: list[tuple[float, int, float]] = []  # what people did in scans before
 
     @property
     def scans(self) -> int:
@@ -66,10 +71,9 @@ class Session:
         if scans <= 0:
             return Chunk(np.zeros((0, kernel.COLUMNS)), ())
         actions = np.array(self._waiting, dtype=np.float64).reshape(-1, 3)
+        self._done += self._waiting  # before the scan is counted, so that `past` never misses one
         self._waiting.clear()
-        chunk = self._run(scans, actions)
-        _keep(self._chunks, chunk)
-        return chunk
+        return self._run(scans, actions)
 
     def _run(self, scans: int, actions: NDArray[np.float64]) -> Chunk:
         log = kernel.Log(
@@ -97,19 +101,53 @@ class Session:
         log.used[1] = 0
         return found
 
-    def recording(self) -> Recording:
-        """Give everything that has been run so far."""
-        rows = [chunk.rows for chunk in self._chunks] or [np.zeros((0, kernel.COLUMNS))]
-        journal = tuple(line for chunk in self._chunks for line in chunk.journal)
-        return Recording(self.rig, self.seed, np.concatenate(rows), journal)
+    def past(self) -> "Past":
+        """Give what has been run so far. It may be asked for on any thread, also while scans are being run."""
+        scans = self.scans
+        actions = (Action(scan * self.rig.scan, _NAME_OF[entry], value) for scan, entry, value in tuple(self._done))
+        return Past(
+            self.rig, self.seed, self._every, scans, tuple(one for one in actions if _at(self.rig, one) < scans)
+        )
 
 
-def _keep(chunks: list[Chunk], chunk: Chunk) -> None:
-    """Add a chunk, joining it to the one before while that is at most twice as long, so that chunks stay few."""
-    chunks.append(chunk)
-    while len(chunks) > 1 and len(chunks[-2].rows) <= 2 * len(chunks[-1].rows):
-        newer, older = chunks.pop(), chunks.pop()
-        chunks.append(Chunk(np.concatenate((older.rows, newer.rows)), older.journal + newer.journal))
+@dataclass(frozen=True)
+class Past:
+    """All that the rows of a session follow from: so many scans of a rig, with a seed and the actions of people."""
+
+    rig: Rig
+    seed: int
+    every: int
+    scans: int
+    actions: tuple[Action, ...]
+
+    def rows(self, start: float = 0.0, end: float = math.inf) -> int:
+        """Give how many rows lie between two times [s]."""
+        scans = self._until(end)
+        return _kept(min(_first(self.rig, start), scans), scans, self.every)
+
+    def recording(
+        self, start: float = 0.0, end: float = math.inf, *, progress: Callable[[float], bool] | None = None
+    ) -> Recording:
+        """Run it again, and give the rows and the journal between two times [s]; `progress` and errors as of `run`.
+
+        It takes some 0.8 s for each day before `end`, so a window asks for it in a job.
+        """
+        scans = self._until(end)
+        if scans == 0:
+            return Recording(self.rig, self.seed, np.zeros((0, kernel.COLUMNS)), ())
+        return run(
+            self.rig,
+            scans * self.rig.scan,
+            actions=self.actions,
+            seed=self.seed,
+            every=self.every,
+            since=start,
+            progress=progress,
+        )
+
+    def _until(self, end: float) -> int:
+        """Give how many scans there were up to a time [s]."""
+        return self.scans if end >= self.scans * self.rig.scan else max(math.floor(end / self.rig.scan + 1e-6) + 1, 0)
 
 
 _NAME_OF = {one.index: one.name for one in ENTRIES.values()}
@@ -129,15 +167,34 @@ def checked_entry(what: str, value: float) -> int:
     return entry.index
 
 
-def _scans(rig: Rig, duration: float, every: int) -> int:
+def _at(rig: Rig, action: Action) -> int:
+    """Give the scan in which an action takes effect."""
+    return max(round(action.time / rig.scan), 0)
+
+
+def _first(rig: Rig, since: float) -> int:
+    """Give the first scan at or after a time [s]."""
+    return max(math.ceil(since / rig.scan - 1e-6), 0)
+
+
+def _kept(first: int, total: int, every: int) -> int:
+    """Give how many rows the scans from `first` to before `total` leave."""
+    return -(-total // every) - -(-first // every)
+
+
+def _scans(rig: Rig, duration: float, since: float, every: int) -> tuple[int, int]:
+    """Give the first scan that is kept, and how many are run."""
     if not (math.isfinite(duration) and duration > 0):
         raise RigError(f"A run can't last {duration:g} s.", "duration", "Give a time above zero.")
+    if not math.isfinite(since):
+        raise RigError(f"Rows can't be kept since {since:g} s.", "since", "Give a time within the run.")
     total = max(round(duration / rig.scan), 1)
-    if total // every > _MOST_ROWS:
-        hours = _MOST_ROWS * every * rig.scan / 3600
-        advice = f"Run it for at most {hours:.0f} h, or keep every so many-th scan only (“every”)."
-        raise RigError(f"A run of {duration / 3600:.0f} h would keep {total // every} rows.", "duration", advice)
-    return total
+    first = min(_first(rig, since), total)
+    if (rows := _kept(first, total, every)) > _MOST_ROWS:
+        most = _MOST_ROWS * every * rig.scan / 3600
+        advice = f"Keep at most {most:.0f} h, or every so many-th scan only (“every”)."
+        raise RigError(f"A run of {duration / 3600:.0f} h would keep {rows} rows.", "duration", advice)
+    return first, total
 
 
 def run(
@@ -147,24 +204,32 @@ def run(
     actions: Sequence[Action] = (),
     seed: int = 0,
     every: int = 1,
+    since: float = 0.0,
     progress: Callable[[float], bool] | None = None,
 ) -> Recording:
     """Run a rig for a duration [s] with the actions of people, and give the recording of every so many-th scan.
 
-    `progress` is told the share done and answers whether to go on; Cancelled is raised when it says no. Equal rig, seed
-    and actions give an equal recording, bit for bit. Raises RigError for a duration that is no time, and for more rows
-    than a machine can be trusted to hold.
+    What comes before `since` [s] is run, but not kept. `progress` is told the share done and answers whether to go on;
+    Cancelled is raised when it says no. Equal rig, seed and actions give an equal recording, bit for bit. Raises
+    RigError for a duration that is no time, and for more rows than a machine can be trusted to hold.
     """
-    total = _scans(rig, duration, every)
+    first, total = _scans(rig, duration, since, every)
     session = Session(rig, seed, every)
-    due = sorted((max(round(one.time / rig.scan), 0), at) for at, one in enumerate(actions))
-    queue = [(scan, actions[at]) for scan, at in due]
+    queue = deque(sorted(actions, key=lambda one: _at(rig, one)))  # stable: in one scan, as they were given
+    rows = np.empty((_kept(first, total, every), kernel.COLUMNS))
+    journal: list[Entry] = []
+    filled = 0
     while session.scans < total:
         if progress is not None and not progress(session.scans / total):
             raise Cancelled
-        while queue and queue[0][0] <= session.scans:
-            session.act(queue[0][1].what, queue[0][1].value)
-            queue.pop(0)
-        until = min(total, session.scans + _SLICE, queue[0][0] if queue else total)
-        session.advance(until - session.scans)
-    return session.recording()
+        while queue and _at(rig, queue[0]) <= session.scans:
+            action = queue.popleft()
+            session.act(action.what, action.value)
+        kept = session.scans >= first
+        until = min(total if kept else first, session.scans + _SLICE, _at(rig, queue[0]) if queue else total)
+        chunk = session.advance(until - session.scans)
+        if kept:
+            rows[filled : filled + len(chunk.rows)] = chunk.rows
+            filled += len(chunk.rows)
+            journal += chunk.journal
+    return Recording(rig, seed, rows, tuple(journal))

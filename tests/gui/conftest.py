@@ -9,13 +9,13 @@ from pathlib import Path
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
 import pytest
-from hands import Hands
+from hands import LONG, Hands, Running
 from PySide6.QtCore import QCoreApplication, QEvent, QThread, QThreadPool, QTimer
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 from shiboken6 import isValid
 
-from levelbench.gui import dialogs
+from levelbench.gui import app, dialogs
 from levelbench.gui.dialogs import Unsaved
 from levelbench.gui.document.document import Document
 from levelbench.gui.look import theme
@@ -125,7 +125,24 @@ def window(
     made = MainWindow(document, Answers(document, wait=True), hands, Preferences())
     qtbot.addWidget(made)
     made.resize(1280, 800)
-    with qtbot.waitActive(made):
+    with qtbot.waitActive(made), qtbot.waitSignal(made.all_made):
         made.show()
         made.activateWindow()
     return made
+
+
+@pytest.fixture
+def running(qtbot: QtBot, answer_unsaved: Callable[[Unsaved], list[str]]) -> Iterator[Running]:
+    """The whole program, with its rig on the bench and everything worked out; time does not pass yet."""
+    answer_unsaved(Unsaved.LET_GO)
+    window, bench = app.make_window(sample("seedling_house"), Preferences())
+    qtbot.addWidget(window)
+    window.resize(1280, 800)
+    with qtbot.waitActive(window):
+        window.show()
+        window.activateWindow()
+    qtbot.waitUntil(lambda: bench.live is not None and bench.live.view is not None, timeout=LONG)
+    qtbot.waitUntil(lambda: not window.answers.working, timeout=LONG)
+    assert bench.live is not None
+    yield window, bench, bench.live
+    window.close()

@@ -3,41 +3,21 @@
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from hands import LONG, Running
 from PySide6.QtCore import QSize, Qt, QTimer
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QLineEdit, QListWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui import app, dialogs
-from levelbench.gui.bench.bench import Bench
 from levelbench.gui.bench.live import LiveRun
-from levelbench.gui.dialogs import ProblemsDialog, Unsaved
+from levelbench.gui.dialogs import ProblemsDialog
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
 from levelbench.project import Project, recovery, sample
-
-LONG = 110_000  # ms; the first test of a run compiles the scan
-Running = tuple[MainWindow, Bench, LiveRun]
-
-
-@pytest.fixture
-def running(qtbot: QtBot, answer_unsaved: Callable[[Unsaved], list[str]]) -> Iterator[Running]:
-    answer_unsaved(Unsaved.LET_GO)
-    window, bench = app.make_window(sample("seedling_house"), Preferences())
-    qtbot.addWidget(window)
-    window.resize(1280, 800)
-    with qtbot.waitActive(window):
-        window.show()
-        window.activateWindow()
-    qtbot.waitUntil(lambda: bench.live is not None and bench.live.view is not None, timeout=LONG)
-    qtbot.waitUntil(lambda: not window.answers.working, timeout=LONG)
-    assert bench.live is not None
-    yield window, bench, bench.live
-    window.close()
 
 
 def time_of(live: LiveRun) -> float:
@@ -45,9 +25,9 @@ def time_of(live: LiveRun) -> float:
 
 
 def journal(live: LiveRun) -> list[tuple[str, float]]:
-    recording = live.recording()
-    assert recording is not None
-    return [(entry.what, entry.value) for entry in recording.journal if entry.kind == "action"]
+    past = live.past()
+    assert past is not None
+    return [(one.what, one.value) for one in past.actions]
 
 
 def test_a_set_point_typed_by_the_operator_reaches_the_rig(qtbot: QtBot, running: Running) -> None:

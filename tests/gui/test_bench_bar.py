@@ -95,7 +95,7 @@ def test_run_and_pause(qtbot, ready, live):
 def test_one_scan(qtbot, ready, live, rig):
     with qtbot.waitSignal(live.advanced, timeout=LONG):
         click(qtbot, ready.scan_button)
-    assert len(live.recording()) == 2
+    assert len(live.past().recording()) == 2
     assert ready.clock.text() == "0:00:00.1"  # the sample scans every 100 ms
 
 

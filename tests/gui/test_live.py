@@ -55,7 +55,7 @@ def test_one_scan_is_one_scan(qtbot, live, rig):
         with qtbot.waitSignal(live.advanced):
             live.scan_once()
     assert len(np.concatenate(live.rows)) == 4
-    assert live.recording()["time"] == pytest.approx(np.arange(4) * rig.scan)
+    assert live.past().recording()["time"] == pytest.approx(np.arange(4) * rig.scan)
 
 
 def test_it_keeps_the_pace_of_the_clock_and_misses_no_scan(qtbot, live, rig):
@@ -68,7 +68,7 @@ def test_it_keeps_the_pace_of_the_clock_and_misses_no_scan(qtbot, live, rig):
     qtbot.waitUntil(lambda: time.monotonic() - begin > 1.0)
     live.pause()
     took = time.monotonic() - begin
-    qtbot.waitUntil(lambda: len(np.concatenate(live.rows)) == len(live.recording()))
+    qtbot.waitUntil(lambda: len(np.concatenate(live.rows)) == len(live.past().recording()))
     times = np.concatenate(live.rows)[:, 0]
     assert times[-1] == pytest.approx(100 * took, rel=0.15)
     assert np.round(np.diff(times) / rig.scan) == pytest.approx(np.ones(times.size - 1))
@@ -81,12 +81,12 @@ def test_a_live_run_replayed_from_its_journal_is_the_same_bit_for_bit(qtbot, liv
     qtbot.waitUntil(lambda: live.view is not None and live.view["time"] > 20)
     for what, value in (("set point", rig.project.start.set_point.si * 1.1), ("valve opening", 0.6)):
         live.act(what, value)
-        qtbot.waitUntil(lambda what=what: any(line.what == what for line in live.recording().journal))
+        qtbot.waitUntil(lambda what=what: any(line.what == what for line in live.past().recording().journal))
     live.set_speed(50)
     until = live.view["time"] + 30
     qtbot.waitUntil(lambda: live.view["time"] > until)
     live.pause()
-    watched = live.recording()
+    watched = live.past().recording()
     actions = [Action(line.time, line.what, line.value) for line in watched.journal if line.kind == "action"]
     assert len(actions) == 2
     again = run(rig, len(watched) * rig.scan, actions=actions, seed=5)
@@ -111,9 +111,9 @@ def test_settings_and_limits_go_into_the_run_without_a_bump(qtbot, live, rig):
     qtbot.waitUntil(lambda: live.view is not None and live.view["time"] > 30)
     project = edit_many(rig.project, {"loop_settings.gain": "3.0", "bands.high.limit": "4.25 gal"})
     live.take_project(assemble(project))
-    qtbot.waitUntil(lambda: any(line.what == "gain" for line in live.recording().journal))
+    qtbot.waitUntil(lambda: any(line.what == "gain" for line in live.past().recording().journal))
     live.pause()
-    recording = live.recording()
+    recording = live.past().recording()
     assert {line.what for line in recording.journal if line.kind == "action"} >= {"gain", "high limit"}
     assert "gain" in live.said[-1]
     (changed,) = [line.time for line in recording.journal if line.what == "gain"]
@@ -169,7 +169,7 @@ def test_a_slow_machine_lowers_the_speed_and_says_so(qtbot, live, rig, monkeypat
     assert "can't run this rig at 200 ×" in live.said[0]
     qtbot.waitUntil(lambda: live.speed in SPEEDS and live.speed <= 5, timeout=20_000)
     live.pause()
-    assert np.diff(live.recording()["time"]) == pytest.approx(rig.scan)
+    assert np.diff(live.past().recording()["time"]) == pytest.approx(rig.scan)
 
 
 def test_a_machine_that_slept_goes_on_from_where_it_stood(qtbot, live, rig):

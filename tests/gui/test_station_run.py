@@ -2,46 +2,21 @@
 
 import gc
 import time
-from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
+from hands import Running
 from pulse import tell
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
-from levelbench.gui import app
-from levelbench.gui.bench.bench import Bench
-from levelbench.gui.bench.live import LiveRun
-from levelbench.gui.dialogs import Unsaved
-from levelbench.gui.main_window import MainWindow
-from levelbench.gui.preferences import Preferences
 from levelbench.gui.station.station import Station
 from levelbench.gui.trend.pyramid import FAN
-from levelbench.project import sample
 
-LONG = 110_000  # ms; the first test of a run compiles the scan
 US_GAL = 3.785411784e-3  # m3 (NIST SP 811, appendix B)
 HOURS = 8.0
 SPEED = 200
-Running = tuple[MainWindow, Bench, LiveRun]
-
-
-@pytest.fixture
-def running(qtbot: QtBot, answer_unsaved: Callable[[Unsaved], list[str]]) -> Iterator[Running]:
-    answer_unsaved(Unsaved.LET_GO)
-    window, bench = app.make_window(sample("seedling_house"), Preferences())
-    qtbot.addWidget(window)
-    window.resize(1280, 800)
-    with qtbot.waitActive(window):
-        window.show()
-        window.activateWindow()
-    qtbot.waitUntil(lambda: bench.live is not None and bench.live.view is not None, timeout=LONG)
-    qtbot.waitUntil(lambda: not window.answers.working, timeout=LONG)
-    assert bench.live is not None
-    yield window, bench, bench.live
-    window.close()
 
 
 def opened(qtbot: QtBot, running: Running) -> Station:
@@ -139,7 +114,7 @@ def test_eight_hours_at_200_times_miss_no_scan_and_memory_stays_flat(qtbot: QtBo
     qtbot.waitUntil(arrived, timeout=600_000)
     took = time.monotonic() - begin
     live.pause()
-    recording = live.recording()
+    recording = live.past().recording()
     assert recording is not None
     steps = np.diff(np.round(recording["time"] / scan).astype(np.int64))
     own = recording.rows.nbytes / recording["time"][-1] / 1e6  # MB a simulated second, of the recording itself

@@ -107,9 +107,9 @@ def test_the_tour_does_the_whole_way_by_itself(qtbot: QtBot, whole: tuple[MainWi
     assert window.rail.at == 5
     live = bench.live
     assert live is not None
-    recording = live.recording()
-    assert recording is not None
-    done = [entry.what for entry in recording.journal if entry.kind == "action"]
+    past = live.past()
+    assert past is not None
+    done = [action.what for action in past.actions]
     assert [what for what in ("set point", "echo lost", "reset", "power on") if what not in done] == []
     qtbot.mouseClick(tour.leave, LEFT)
     assert not tour.isVisible()

@@ -19,7 +19,7 @@ from levelbench.gui.trend.scales import scales
 from levelbench.gui.trend.trend import Trend
 from levelbench.project import load, sample
 from levelbench.records import read_csv
-from levelbench.rig import Action, Recording, Rig, assemble, run
+from levelbench.rig import Action, Past, Recording, Rig, assemble
 
 pytestmark = pytest.mark.gui
 
@@ -30,19 +30,24 @@ def rig() -> Rig:
 
 
 @pytest.fixture(scope="module")
-def recording(rig: Rig) -> Recording:
+def past(rig: Rig) -> Past:
     """Ten minutes in which the echo is lost from 200 s to 260 s."""
-    return run(rig, 600.0, actions=(Action(200.0, "echo lost", 1.0), Action(260.0, "echo lost", 0.0)), seed=3)
+    return Past(rig, 3, 1, 6000, (Action(200.0, "echo lost", 1.0), Action(260.0, "echo lost", 0.0)))
+
+
+@pytest.fixture(scope="module")
+def recording(past: Past) -> Recording:
+    return past.recording()
 
 
 @pytest.fixture
-def trend(qtbot: QtBot, rig: Rig, recording: Recording) -> Iterator[Trend]:
+def trend(qtbot: QtBot, rig: Rig, past: Past, recording: Recording) -> Iterator[Trend]:
     made = Trend(Preferences())
     qtbot.addWidget(made)
     made.resize(656, 256)
     made.begin(scales(rig))
     made.show_limits(limits_of(rig.project))
-    made.copies.recorded = lambda: recording
+    made.copies.past = lambda: past
     with qtbot.waitActive(made):
         made.show()
         made.activateWindow()
@@ -154,9 +159,9 @@ def VOLUME(rig: Rig) -> tuple[object, float]:  # noqa: N802
 
 
 def trend_value(trend: Trend, column: str) -> float:
-    recording = trend.copies.recorded()
-    assert recording is not None
-    return float(recording[column][-1])
+    past = trend.copies.past()
+    assert past is not None
+    return float(past.recording()[column][-1])
 
 
 def test_a_pane_without_pens_leaves_its_room_to_the_others(trend: Trend) -> None:
@@ -319,3 +324,47 @@ def test_a_place_that_is_not_there_is_named(qtbot: QtBot, trend: Trend, tmp_path
         trend.copies.save(tmp_path / "nowhere" / "shown.png")
     assert told.args[0].startswith("■ ")
     assert "nowhere" in told.args[0]
+
+
+def test_a_long_save_shows_how_far_it_is_and_can_be_cancelled(
+    qtbot: QtBot, trend: Trend, rig: Rig, tmp_path: Path
+) -> None:
+    """A day is run again and then written, some ten seconds in all; cancelled while it is written."""
+    told: list[str] = []
+    trend.copies.told.connect(told.append)
+    trend.copies.past = lambda: Past(rig, 3, 1, 864_000, ())
+    trend.span.look(0.0, 86_400.0)
+    trend.redraw()
+    file, line = tmp_path / "day.csv", trend.copies.line
+    file.write_text("what was there", encoding="utf-8")
+    trend.copies.save(file)
+    assert not line.isVisible()
+    qtbot.waitUntil(lambda: line.isVisible() and "writing" in line.words.text(), timeout=30_000)
+    assert line.words.text() == "Saving day.csv: writing"
+    assert 0 < line.bar.value() < line.bar.maximum()
+    qtbot.mouseClick(line.stop, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: not line.isVisible())
+    assert told == []
+    assert [one.name for one in tmp_path.glob("*day*")] == ["day.csv"]
+    assert list(tmp_path.glob(".*")) == []
+    assert file.read_text(encoding="utf-8") == "what was there"
+
+
+def test_a_save_is_of_the_run_that_was_shown_when_it_was_asked_for(
+    qtbot: QtBot, trend: Trend, rig: Rig, recording: Recording, tmp_path: Path
+) -> None:
+    file = tmp_path / "before.csv"
+    with qtbot.waitSignal(trend.copies.told) as told:
+        trend.copies.save(file)
+        trend.copies.past = lambda: Past(rig, 4, 1, 100, ())  # begun again before the job comes to work
+    assert told.args == ["✓ Saved as before.csv."]
+    table = read_csv(file)
+    assert table["output"] == pytest.approx(100 * recording["output"])  # in %
+
+
+def test_before_the_first_scan_there_is_nothing_to_copy(qtbot: QtBot, trend: Trend, rig: Rig) -> None:
+    for nothing in (None, Past(rig, 0, 1, 0, ())):
+        trend.copies.past = lambda nothing=nothing: nothing
+        with qtbot.waitSignal(trend.copies.told) as told:
+            trend.copies.copy_values()
+        assert "Nothing has run yet" in told.args[0]

@@ -1,11 +1,11 @@
 """Rigs for the tests of this room, all built from a sample project by editing it, as a person would."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
 from levelbench.project import Project, Value, edit_many, load, sample
-from levelbench.rig import Action, Recording, Rig, assemble, run
+from levelbench.rig import Action, Chunk, Recording, Rig, Session, assemble, run
 
 GALLON = 231 * 0.0254**3  # [m3] NIST Handbook 44
 INCH = 0.0254  # [m] NIST SP 811
@@ -105,3 +105,10 @@ def at(recording: Recording, time: float, name: str) -> float:
 def times_of(recording: Recording, what: str, value: float = 1.0) -> list[float]:
     """Give the times [s] at which an event came (1) or went (0)."""
     return [one.time for one in recording.journal if (one.kind, one.what, one.value) == ("event", what, value)]
+
+
+def together(session: Session, chunks: Iterable[Chunk]) -> Recording:
+    """What a session handed out, put together."""
+    chunks = list(chunks)
+    journal = tuple(line for chunk in chunks for line in chunk.journal)
+    return Recording(session.rig, session.seed, np.concatenate([chunk.rows for chunk in chunks]), journal)

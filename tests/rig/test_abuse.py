@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from abuse import random_actions
 from lamps import expected, horn_wanted, shown
-from rigs import conserved
+from rigs import conserved, together
 
 from levelbench.project import Value, edit_many, load, sample
 from levelbench.rig import Action, Recording, Rig, Session, assemble, has, run
@@ -202,11 +202,12 @@ def test_a_week_with_every_event_happening(name: str) -> None:
     week = 7 * 24 * HOUR
     actions = sorted(random_actions(rig, week, seed=3, mean_gap=60.0), key=lambda one: round(one.time / rig.scan))
     session = Session(rig, 1, every=100)
+    chunks = []
     for action in actions:
-        session.advance(round(action.time / rig.scan) - session.scans)
+        chunks.append(session.advance(round(action.time / rig.scan) - session.scans))
         session.act(action.what, action.value)
-    session.advance(round(week / rig.scan) - session.scans)
-    recording = session.recording()
+    chunks.append(session.advance(round(week / rig.scan) - session.scans))
+    recording = together(session, chunks)
     assert recording["time"][-1] == pytest.approx(week, rel=1e-3)
     assert np.isfinite(recording.rows).all()
     conserved(recording, 1e-9)

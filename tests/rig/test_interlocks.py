@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 import pytest
-from rigs import AREA, BY_HAND, LITRE, PLAIN, at, build, go, times_of
+from rigs import AREA, BY_HAND, LITRE, PLAIN, at, build, go, times_of, together
 
 from levelbench.rig import Action, Recording, Session, has
 
@@ -243,8 +243,7 @@ def test_session_obeys_the_buttons_as_a_run_does() -> None:
     session.act("stop", 0)
     session.advance(1)
     session.act("power on")
-    session.advance(10)
-    assert not session.recording().condition("started")[-1]
+    assert not together(session, [session.advance(10)]).condition("started")[-1]
 
 
 def test_actions_wait_for_the_next_scan_that_is_run() -> None:
@@ -253,6 +252,6 @@ def test_actions_wait_for_the_next_scan_that_is_run() -> None:
     session.advance(5)
     session.act("stop", 1)
     session.advance(0)
-    session.advance(5)
-    assert session.recording().condition("stop latched")[-1]
-    assert [one.what for one in session.recording().journal if one.kind == "action"] == ["stop"]
+    handed_out = together(session, [session.advance(5)])
+    assert handed_out.condition("stop latched")[-1]
+    assert [one.what for one in handed_out.journal if one.kind == "action"] == ["stop"]

@@ -9,7 +9,7 @@ import itertools
 import numpy as np
 import pytest
 from lamps import COLOURS, expected, horn_wanted, shown, states
-from rigs import LITRE, PLAIN, build, go, times_of
+from rigs import LITRE, PLAIN, build, go, times_of, together
 
 from levelbench.project import Value
 from levelbench.rig import CONDITION_NAMES, Action, Rig, Session, has, status_word
@@ -156,8 +156,7 @@ def after(rig: Rig, *names: str) -> tuple[Session, int]:
 
 
 def conditions(session: Session) -> int:
-    session.advance(1)
-    return int(session.recording()["conditions"][-1])
+    return int(together(session, [session.advance(1)])["conditions"][-1])
 
 
 @pytest.mark.parametrize("state", BRINGS)

@@ -1,17 +1,20 @@
 """A run is a pure function of project, seed and journal, whichever way it is driven (invariant)."""
 
+import gc
 import os
 import subprocess
 import sys
+import threading
+import tracemalloc
 from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
 from abuse import random_actions
-from rigs import GALLON, build, go
+from rigs import GALLON, build, go, together
 
-from levelbench.rig import Action, Cancelled, Entry, Recording, Rig, RigError, Session, kernel, run
+from levelbench.rig import Action, Cancelled, Chunk, Entry, Recording, Rig, RigError, Session, kernel, run
 from levelbench.rig.panel import ENTRIES
 
 DURATION = 900.0  # [s]
@@ -42,13 +45,16 @@ def in_slices(rig: Rig, actions: list[Action], slices: Callable[[], int], every:
     session = Session(rig, 5, every)
     waiting = sorted(actions, key=lambda one: round(one.time / rig.scan))
     total = round(DURATION / rig.scan)
+    chunks: list[Chunk] = []
     while session.scans < total:
         while waiting and round(waiting[0].time / rig.scan) <= session.scans:
             session.act(waiting[0].what, waiting[0].value)
             waiting.pop(0)
         until = min([total, session.scans + slices(), *(round(one.time / rig.scan) for one in waiting[:1])])
-        session.advance(until - session.scans)
-    return session.recording()
+        chunks.append(session.advance(until - session.scans))
+    handed_out = together(session, chunks)
+    assert same(session.past().recording(), handed_out)
+    return handed_out
 
 
 def test_ragged_slices_equal_one_go(rig: Rig, actions: list[Action], whole: Recording) -> None:
@@ -96,6 +102,69 @@ def test_state_of_a_rig_is_not_shared_between_runs(rig: Rig) -> None:
     assert same(run(rig, 60, actions=[Action(1, "gain", 10.0), Action(2, "stop", 1)], seed=1), first)
 
 
+# What a session keeps -----------------------------------------------------------------------------------------------
+
+
+def test_a_session_keeps_nothing_but_what_people_did(rig: Rig) -> None:
+    """Ten hours in pieces of a second: 360 000 rows of 112 bytes would be 40 MB; what is held stays under 0.2 MB."""
+    session = Session(rig)
+    session.advance(10)
+    tracemalloc.start()
+    try:
+        for _ in range(36_000):
+            session.advance(10)
+        gc.collect()
+        held, _ = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert held < 200_000
+
+
+@pytest.mark.parametrize("every", [1, 7])
+def test_a_stretch_of_the_past_is_cut_from_the_whole(rig: Rig, actions: list[Action], every: int) -> None:
+    session = Session(rig, 5, every)
+    for action in sorted(actions, key=lambda one: round(one.time / rig.scan)):
+        session.advance(round(action.time / rig.scan) - session.scans)
+        session.act(action.what, action.value)
+    session.act("set point", 3.3 * GALLON)  # waits for a scan that has not come: no part of the past
+    past = session.past()
+    assert past.scans == session.scans
+    assert past.actions[-1].time < session.time
+    whole = past.recording()
+    assert past.rows() == len(whole) == -(-past.scans // every)
+    for start, end in ((100.0, 150.0), (99.97, 250.04), (-10.0, 3.0), (session.time - 1.0, 1e9)):
+        part = past.recording(start, end)
+        inside = (whole["time"] >= start) & (whole["time"] <= end)
+        assert past.rows(start, end) == len(part) == inside.sum() > 0
+        assert np.array_equal(part.rows, whole.rows[inside])
+        assert part.journal == tuple(line for line in whole.journal if start <= line.time <= end)
+    for start, end in ((-10.0, -1.0), (1e9, 2e9), (200.0, 100.0)):
+        assert past.rows(start, end) == len(past.recording(start, end)) == 0
+    assert len(Session(rig).past().recording()) == 0
+
+
+def test_the_past_is_told_rightly_while_another_thread_runs_the_session(rig: Rig) -> None:
+    """Whenever it is asked for, replaying it gives the beginning of the run, with every action up to there."""
+    session = Session(rig, 5)
+    chunks: list[Chunk] = []
+
+    def work() -> None:
+        for at in range(200):
+            session.act("set point", (3.0 + 0.001 * at) * GALLON)
+            chunks.append(session.advance(250))
+
+    thread = threading.Thread(target=work)
+    thread.start()
+    pasts = []
+    while thread.is_alive():
+        pasts.append(session.past())
+    whole = together(session, chunks)
+    some = {past.scans: past for past in pasts}
+    assert len(some) > 5
+    for past in list(some.values())[:: max(len(some) // 5, 1)]:
+        assert np.array_equal(past.recording().rows, whole.rows[: past.scans])
+
+
 # A journal that is full ---------------------------------------------------------------------------------------------
 
 
@@ -114,13 +183,14 @@ def test_a_full_event_buffer_loses_nothing(monkeypatch: pytest.MonkeyPatch) -> N
     assert len(events) > 500
     monkeypatch.setattr(sys.modules["levelbench.rig.run"], "_EVENT_ROOM", kernel.CONDITIONS_USED + 1)
     for every in (1, 7):
-        cramped = Session(rig, 0, every)
+        cramped, chunks = Session(rig, 0, every), []
         for move in moves:
-            cramped.advance(round(move.time / rig.scan) - cramped.scans)
+            chunks.append(cramped.advance(round(move.time / rig.scan) - cramped.scans))
             cramped.act(move.what, move.value)
-        cramped.advance(6000 - cramped.scans)
-        assert cramped.recording().journal == roomy.journal
-        assert np.array_equal(cramped.recording().rows, roomy.rows[::every])
+        chunks.append(cramped.advance(6000 - cramped.scans))
+        handed_out = together(cramped, chunks)
+        assert handed_out.journal == roomy.journal
+        assert np.array_equal(handed_out.rows, roomy.rows[::every])
 
 
 def test_events_of_the_journal_are_the_changes_of_the_rows(rig: Rig, whole: Recording) -> None:
@@ -211,6 +281,11 @@ def test_a_run_is_cancelled_between_slices(rig: Rig) -> None:
     assert len(told) == 3
     assert told == sorted(told)
     assert told[-1] < 1.0
+
+
+def test_a_time_that_is_none_is_refused(rig: Rig) -> None:
+    with pytest.raises(RigError, match="can't be kept since nan"):
+        run(rig, 10, since=float("nan"))
 
 
 def test_journal_says_who_and_what(rig: Rig) -> None:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from levelbench.gui.station.window import StationDoor
     from levelbench.gui.trend.trend import Trend
     from levelbench.project import Project
-    from levelbench.rig import Recording, Rig
+    from levelbench.rig import Past, Rig
 
 
 class Bench(QObject):
@@ -110,14 +110,14 @@ class Bench(QObject):
     def _make_trend(self) -> None:
         from levelbench.gui.trend.trend import Trend  # noqa: PLC0415  brings the compiler in
 
-        self.trend = Trend(self._window.preferences, self._panes)
-        self.trend.copies.recorded = self._recorded
+        self.trend = Trend(self._window.preferences, Panes(self._made))
+        self.trend.copies.past = self._past
         self.trend.copies.told.connect(self._window.header.tell)
         self._window.menus.edit_menu.addSeparator()
         self._window.menus.edit_menu.addActions(self.trend.copies.actions)
 
-    def _recorded(self) -> Recording | None:
-        return self.live.recording() if self.live is not None else None
+    def _past(self) -> Past | None:
+        return self.live.past() if self.live is not None else None
 
     def _make_run(self) -> None:
         from levelbench.gui.bench.live import LiveRun  # noqa: PLC0415  brings the compiler in

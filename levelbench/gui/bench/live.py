@@ -13,7 +13,7 @@ from PySide6.QtCore import QObject, Qt, Signal, Slot
 from levelbench.gui.bench.live_changes import changed_entries, reset_reason
 from levelbench.gui.bench.live_pacer import LiveView, Pacer
 from levelbench.gui.bench.speeds import SPEEDS
-from levelbench.rig import Entry, Recording, Rig, RigError
+from levelbench.rig import Entry, Past, Rig, RigError
 
 _KEPT = 1000  # lines of the journal for who comes late
 
@@ -130,9 +130,9 @@ class LiveRun(QObject):
         except RigError as error:
             self.told.emit(str(error))
 
-    def recording(self) -> Recording | None:
-        """Give everything that has run so far, or None before the first run."""
-        return self._pacer.recording() if self._pacer is not None else None
+    def past(self) -> Past | None:
+        """Give what everything that has run so far follows from, or None before the first run; its rows take a job."""
+        return self._pacer.past() if self._pacer is not None else None
 
     def _tell(self, order: Callable[[Pacer], None]) -> None:
         if self._pacer is not None:

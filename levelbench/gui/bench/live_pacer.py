@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from levelbench.rig import Chunk, Entry, Recording, Rig, Session, has, status_word
+from levelbench.rig import Chunk, Entry, Past, Rig, Session, has, status_word
 from levelbench.rig.panel import COLUMNS
 from levelbench.rig.run import checked_entry
 
@@ -57,15 +57,14 @@ class LiveView:
 class Pacer:
     """Owns a Session. Orders come from the main thread; `ring` is called when something lies ready for it.
 
-    `_lock` guards orders and what lies ready, and is held for moments only; `_at_work` guards the Session, whose slices
-    and copies may take longer, and the main thread never waits for it.
+    `_lock` guards orders and what lies ready, and is held for moments only. The Session is run on the thread alone;
+    what the main thread reads of it may be a slice old.
     """
 
     def __init__(self, rig: Rig, seed: int, ring: Callable[[], None]) -> None:
         self._session = Session(rig, seed)
         self._ring = ring
         self._lock = threading.Condition()
-        self._at_work = threading.Lock()
         self._thread = threading.Thread(target=self._work, name="levelbench-live", daemon=True)
         self._running = False
         self._closing = False
@@ -142,10 +141,9 @@ class Pacer:
             self._rung = False
             return self._view(chunks), words, int(self._speed)
 
-    def recording(self) -> Recording:
-        """Give everything that has run so far; a day takes 0.2 s, so ask from a job."""
-        with self._at_work:
-            return self._session.recording()
+    def past(self) -> Past:
+        """Give what everything that has run so far follows from."""
+        return self._session.past()
 
     def _drop_anchor(self) -> None:
         """Count the due scans from here and now."""
@@ -230,10 +228,9 @@ class Pacer:
             orders = list(self._orders)
             self._orders.clear()
         begin = time.monotonic()
-        with self._at_work:
-            for what, value in orders:
-                self._session.act(what, value)
-            chunk = self._session.advance(count)
+        for what, value in orders:
+            self._session.act(what, value)
+        chunk = self._session.advance(count)
         took = max(time.monotonic() - begin, 1e-6)
         self._slice = int(min(max(count * SLICE / took, 20), 20_000, 2 * self._slice + 20))
         errors = (chunk.rows[:, _AT["pv"]] - chunk.rows[:, _AT["volume"]])[-SPREAD_ROWS:]

@@ -5,7 +5,6 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-import numpy as np
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QObject, QPoint, QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QAction, QColor, QGuiApplication, QImage, QImageWriter, QKeySequence, QPainter
 from PySide6.QtSvg import QSvgGenerator
@@ -15,17 +14,19 @@ from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
 from levelbench.gui.trend.pane import Pane
 from levelbench.gui.trend.panes import Panes
+from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job, Progress
 from levelbench.gui.work.slices import Slices
 from levelbench.project import units
 from levelbench.project.saving import write_whole
 from levelbench.records import RecordError, write_csv
-from levelbench.rig.recording import Recording
+from levelbench.rig import Past
 
 CLIPBOARD_ROWS = 36_000  # an hour at 10 Hz, some 10 MB of text; more goes into a file
 SHARP = 2  # pixels of a picture for each on the screen
+WRITTEN = 11.0  # times longer than to run a scan again it takes to write its row
 _KINDS = {"Picture (*.png)": ".png", "Drawing (*.svg)": ".svg", "Values (*.csv)": ".csv"}
-Ask = Callable[[], Recording | None]
+Ask = Callable[[], Past | None]
 
 
 def paint(panes: Panes, painter: QPainter) -> None:
@@ -86,13 +87,6 @@ def svg(panes: Panes, title: str) -> bytes:
     return bytes(held.data())
 
 
-def cut(recording: Recording, start: float, end: float) -> Recording:
-    """Give the part of a recording between two times [s], rows and journal."""
-    first, last = np.searchsorted(recording["time"], [start, end + 1e-9])
-    journal = tuple(entry for entry in recording.journal if start <= entry.time <= end)
-    return Recording(recording.rig, recording.seed, recording.rows[first:last], journal)
-
-
 class Copies(QObject):
     """The commands that take the visible stretch elsewhere, for the context menu, the Edit menu and the keyboard."""
 
@@ -103,7 +97,8 @@ class Copies(QObject):
         self._panes = panes
         self._widget = parent
         self._slices = Slices(self)
-        self.recorded: Ask = lambda: None  # gives the run so far; asked on a working thread
+        self.past: Ask = lambda: None  # gives what the run so far follows from
+        self.line = JobLine(parent)
         self.menu = QMenu(parent)
         self.menu.setAccessibleName("copy the trend")
         self.actions = (
@@ -140,17 +135,8 @@ class Copies(QObject):
 
     def copy_values(self) -> None:
         """Put the rows that are shown on the clipboard as CSV."""
-        recorded, span = self.recorded, self._panes.span()
-
-        def work(_progress: Progress) -> tuple[int, str]:
-            part = _asked(recorded, span)
-            if len(part) > CLIPBOARD_ROWS:
-                return len(part), ""
-            text = io.StringIO()
-            write_csv(part, text, units(part.rig.project))
-            return len(part), text.getvalue()
-
-        Job(self, work, self._take_values, self._could_not, key="copy", title="Copying values")
+        work = partial(_values_as_text, self.past(), self._panes.span())
+        self.line.follow(Job(self, work, self._take_values, self._could_not, key="copy", title="Copying values"))
 
     def _take_values(self, found: tuple[int, str]) -> None:
         rows, text = found
@@ -170,13 +156,12 @@ class Copies(QObject):
     def save(self, path: Path) -> None:
         """Save what is shown as PNG, SVG or CSV, after the ending of the file's name."""
         if path.suffix == ".csv":
-            recorded, span = self.recorded, self._panes.span()
-            work = partial(_save_values, recorded, span, path)
+            work = partial(_save_values, self.past(), self._panes.span(), path)
         elif path.suffix == ".svg":
             work = partial(_save_bytes, svg(self._panes, path.stem), path)
         else:
             work = partial(_save_png, picture(self._panes), path)
-        Job(self, work, self._saved, self._could_not, key=f"save {path}", title=f"Saving {path.name}")
+        self.line.follow(Job(self, work, self._saved, self._could_not, key=f"save {path}", title=f"Saving {path.name}"))
 
     def _saved(self, path: Path) -> None:
         self.told.emit(f"✓ Saved as {path.name}.")
@@ -185,17 +170,37 @@ class Copies(QObject):
         self.told.emit(f"■ {error}")
 
 
-def _asked(recorded: Ask, span: tuple[float, float]) -> Recording:
-    recording = recorded()
-    if recording is None:
+def _told(progress: Progress, words: str, begin: float, end: float) -> Callable[[float], bool]:
+    """Give what a part of the work reports to, where that part is from `begin` to `end` of the whole."""
+    return lambda share: progress.report(begin + (end - begin) * share, words)
+
+
+def _ran(past: Past | None) -> Past:
+    if past is None or not past.scans:
         raise RecordError("the trend", "Nothing has run yet.", "Run the rig, then copy.")
-    return cut(recording, *span)
+    return past
 
 
-def _save_values(recorded: Ask, span: tuple[float, float], path: Path, _progress: Progress) -> Path:
-    part = _asked(recorded, span)
-    write_csv(part, path, units(part.rig.project))
+def _values_as_text(past: Past | None, span: tuple[float, float], progress: Progress) -> tuple[int, str]:
+    rows = _ran(past).rows(*span)
+    if rows > CLIPBOARD_ROWS:
+        return rows, ""
+    text = io.StringIO()
+    _write_values(_ran(past), span, text, progress)
+    return rows, text.getvalue()
+
+
+def _save_values(past: Past | None, span: tuple[float, float], path: Path, progress: Progress) -> Path:
+    _write_values(_ran(past), span, path, progress)
     return path
+
+
+def _write_values(past: Past, span: tuple[float, float], target: Path | io.StringIO, progress: Progress) -> None:
+    """Run a stretch again and write its values; a row takes WRITTEN times longer to write than to run."""
+    run_again = past.scans / (past.scans + WRITTEN * past.rows(*span))  # share of the time, at most
+    part = past.recording(*span, progress=_told(progress, "running it again", 0.0, run_again))
+    shown = units(part.rig.project)
+    write_csv(part, target, shown, progress=_told(progress, "writing", run_again, 1.0))
 
 
 def _save_bytes(content: bytes, path: Path, _progress: Progress) -> Path:

@@ -64,9 +64,9 @@ class Trend(QFrame):
         self._stack.setProperty("role", "on-card")
         self._stack.addWidget(self.hint)
         self._stack.addWidget(self.panes)
-        layout = column(self.head, self._stack, gap=2)
+        layout = column(self.head, self.copies.line, self._stack, gap=2)
         layout.setContentsMargins(GRID // 2, GRID // 2, GRID // 2, 2)
-        layout.setStretch(1, 1)
+        layout.setStretch(2, 1)
         self.setLayout(layout)
 
     def _connect(self) -> None:
