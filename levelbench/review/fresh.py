@@ -5,7 +5,6 @@ rig as it stands (Skogestad 2003, τc = θ, or slower where the noise asks for i
 """
 
 import math
-from dataclasses import dataclass
 
 from levelbench.project import Project, edit_many, read_project
 from levelbench.project.interview import ASKS, Answers, InterviewError, applies, check, text_of, units_of
@@ -14,6 +13,7 @@ from levelbench.quantity import Dimension, Quantity, Units, in_unit, read
 from levelbench.review.bench import Bench
 from levelbench.review.drain import valve_for
 from levelbench.review.edits import Edits
+from levelbench.review.fresh_numbers import Wanted
 from levelbench.review.fresh_text import sections
 from levelbench.review.retune import with_gain
 from levelbench.rig import assemble
@@ -26,36 +26,6 @@ _MOST, _LEAST = 0.85, 0.05  # shares of the spill volume that set points may lie
 _SPARE = 1.25  # the pump against the largest draw, at least
 _FREE = 8.0  # [s] at the pump's full flow from the highest set point to the spill, at least
 _HEADS = 5.0  # shut-off head in heights of the tank, at least: the reservoir is taken to stand one and a half below
-
-
-@dataclass(frozen=True)
-class Wanted:
-    """The numbers of a new project, all SI: heights [m], volumes [m3], flows [m3/s]."""
-
-    units: Units
-    rim: float
-    spill_volume: float
-    inlet: float  # height of the drain's inlet
-    low: float
-    high: float
-    step: float
-    start: float
-    flow: float
-    draw: float
-    floor_volume: float  # volume at the inlet
-    trip: float  # height of the switch
-    bore: float
-    valve: float  # flow coefficient
-
-    def typed(self, si: float, dimension: Dimension, *, up: bool | None = None, digits: int = 3) -> str:
-        """Round a value to a few digits in the person's unit, as it would be typed."""
-        unit = self.units.of(dimension)
-        value = in_unit(si, dimension, unit)
-        places = digits - 1 - math.floor(math.log10(abs(value))) if value else 0
-        scaled = value * 10.0**places
-        whole = round(scaled) if up is None else math.ceil(scaled - 1e-9) if up else math.floor(scaled + 1e-9)
-        words = f"{whole / 10.0**places:.{max(places, 0)}f}"
-        return f"{words.rstrip('0').rstrip('.') if '.' in words else words} {unit}"
 
 
 def fresh(answers: Answers) -> Project:

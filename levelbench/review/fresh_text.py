@@ -1,14 +1,10 @@
 """The text of a new project: what was answered, and behind each value that was not, from where it comes."""
 
-from typing import TYPE_CHECKING
-
 from levelbench.project.interview import Answers, applies, assumed, check, said, text_of
 from levelbench.project.page import rendered
 from levelbench.project.records import DISTANCE_SENSORS, GRAVITY
 from levelbench.quantity import Dimension, in_unit
-
-if TYPE_CHECKING:
-    from levelbench.review.fresh import Wanted
+from levelbench.review.fresh_numbers import Wanted
 
 L, V, Q, T = Dimension.LENGTH, Dimension.VOLUME, Dimension.FLOW, Dimension.TIME
 _PLACE = 44  # the column at which the comments begin
@@ -20,7 +16,7 @@ _HEAD = """\
 Lines = list[str]
 
 
-def sections(answers: Answers, wanted: "Wanted") -> str:
+def sections(answers: Answers, wanted: Wanted) -> str:
     """Write the whole project file."""
     parts = (_job, _vessels, _pump, _drain, _sensor, _switch, _loop, _bands, _duty)
     return _HEAD + "\n".join("\n".join(part(answers, wanted)) + "\n" for part in parts)
@@ -39,7 +35,7 @@ def _asked(name: str, key: str, answers: Answers, value: str = "") -> str:
     return _entry(name, value or text_of(key, answers), told if value else "nothing was answered")
 
 
-def _job(answers: Answers, wanted: "Wanted") -> Lines:
+def _job(answers: Answers, wanted: Wanted) -> Lines:
     units = wanted.units
     return [
         "levelbench = 1",
@@ -56,7 +52,7 @@ def _job(answers: Answers, wanted: "Wanted") -> Lines:
     ]
 
 
-def _vessels(answers: Answers, wanted: "Wanted") -> Lines:
+def _vessels(answers: Answers, wanted: Wanted) -> Lines:
     rim, held = wanted.rim, wanted.spill_volume
     sizes = [_asked(key, key, answers) for key in ("diameter", "length", "width", "height") if applies(key, answers)]
     shape = text_of("shape", answers)
@@ -80,7 +76,7 @@ def _vessels(answers: Answers, wanted: "Wanted") -> Lines:
     ]
 
 
-def _pump(answers: Answers, wanted: "Wanted") -> Lines:
+def _pump(answers: Answers, wanted: Wanted) -> Lines:
     head = [_asked("shut_off_head", "shut_off_head", answers)] if said(answers, "shut_off_head") else []
     unknown = [] if head else ["# shut_off_head left out: the flow does not depend on the lift"]
     return [
@@ -96,7 +92,7 @@ def _pump(answers: Answers, wanted: "Wanted") -> Lines:
     ]
 
 
-def _drain(answers: Answers, wanted: "Wanted") -> Lines:
+def _drain(answers: Answers, wanted: Wanted) -> Lines:
     kind, rim = text_of("drain", answers), wanted.rim
     lines = ["[drain]", _asked("kind", "drain", answers)]
     if kind == "forced draw":
@@ -120,7 +116,7 @@ def _drain(answers: Answers, wanted: "Wanted") -> Lines:
     ]
 
 
-def _sensor(answers: Answers, wanted: "Wanted") -> Lines:
+def _sensor(answers: Answers, wanted: Wanted) -> Lines:
     kind, rim = text_of("sensor", answers), wanted.rim
     lines = ["[sensor]", _asked("kind", "sensor", answers)]
     inches = wanted.units.length == "in"
@@ -151,7 +147,7 @@ def _sensor(answers: Answers, wanted: "Wanted") -> Lines:
     ]
 
 
-def _switch(_answers: Answers, wanted: "Wanted") -> Lines:
+def _switch(_answers: Answers, wanted: Wanted) -> Lines:
     return [
         "[overflow_switch]                           # hard-wired: it stops the pump whatever the program does",
         _entry("trips_at", wanted.typed(wanted.trip, L, digits=4), "seven tenths of the room from highest to spill"),
@@ -159,7 +155,7 @@ def _switch(_answers: Answers, wanted: "Wanted") -> Lines:
     ]
 
 
-def _loop(answers: Answers, wanted: "Wanted") -> Lines:
+def _loop(answers: Answers, wanted: Wanted) -> Lines:
     step = wanted.typed(wanted.step, V, digits=6)
     return [
         "[loop_settings]",
@@ -175,7 +171,7 @@ def _loop(answers: Answers, wanted: "Wanted") -> Lines:
     ]
 
 
-def _bands(_answers: Answers, wanted: "Wanted") -> Lines:
+def _bands(_answers: Answers, wanted: Wanted) -> Lines:
     under, over = wanted.low - wanted.floor_volume, wanted.spill_volume - wanted.high
     places = {
         "high_high": (wanted.high + 0.5 * over, "high"),
@@ -200,7 +196,7 @@ def _bands(_answers: Answers, wanted: "Wanted") -> Lines:
     return [*lines, f"deviation = {rendered(deviation)}"]
 
 
-def _duty(answers: Answers, wanted: "Wanted") -> Lines:
+def _duty(answers: Answers, wanted: Wanted) -> Lines:
     unit = _step_unit(answers, wanted)
     begin = f"{in_unit(wanted.start, V, unit):.10g} {unit}"
     return [
@@ -213,7 +209,7 @@ def _duty(answers: Answers, wanted: "Wanted") -> Lines:
     ]
 
 
-def _step_unit(answers: Answers, wanted: "Wanted") -> str:
+def _step_unit(answers: Answers, wanted: Wanted) -> str:
     """Give the unit of the entry step, so that its multiples come out whole."""
     step = check("step", said(answers, "step"))
     return step.unit if step is not None else wanted.units.volume

@@ -1,23 +1,58 @@
 """The keys of the section: which one does what."""
 
-from __future__ import annotations
+from typing import Protocol
 
-from typing import TYPE_CHECKING
-
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QObject, Qt, SignalInstance
 from PySide6.QtGui import QKeyEvent, QKeySequence
 
+from levelbench.drawing.frame import Fit
 from levelbench.drawing.scene import Scene
 from levelbench.gui.section import output as section_output
+from levelbench.gui.section.hand import Hand
+from levelbench.gui.section.sight import Sight
+from levelbench.gui.section.state import Moment
 from levelbench.gui.station.entry_keys import declaration
-
-if TYPE_CHECKING:
-    from levelbench.gui.section.view import SectionView
+from levelbench.rig import Rig
 
 Key = Qt.Key
 WAYS = {Key.Key_Up: (0, 1), Key.Key_Down: (0, -1), Key.Key_Left: (1, 0), Key.Key_Right: (-1, 0)}
 PAN = 40.0  # px
 ZOOM = {Key.Key_Plus: 1, Key.Key_Equal: 1, Key.Key_Minus: -1, Key.Key_Underscore: -1}
+
+
+class Keyed(Protocol):
+    """What the keys act on: the section as it is shown."""
+
+    rig: Rig | None
+    moment: Moment
+    hand: Hand
+    sight: Sight
+
+    @property
+    def seen(self) -> SignalInstance:
+        """Which part of the drawing is seen, in words."""
+
+    @property
+    def selected(self) -> SignalInstance:
+        """The key of what was chosen."""
+
+    def choose(self, key: str) -> None:
+        """Let the item of an entry stand out."""
+
+    def open_editor(self) -> None:
+        """Let the value of what is chosen be typed."""
+
+    def zoom(self, steps: float) -> None:
+        """Zoom in or out by some steps."""
+
+    def fit(self, fit: Fit | None) -> None:
+        """Show the tank as large as it can be, or everything."""
+
+    def refresh(self) -> None:
+        """Lay the drawing out anew."""
+
+    def update(self) -> None:
+        """Paint anew."""
 
 
 def can_be_typed(key: str) -> bool:
@@ -28,22 +63,23 @@ def can_be_typed(key: str) -> bool:
         return False
 
 
-def drawing_of(view: SectionView) -> Scene | None:
+def drawing_of(view: Keyed) -> Scene | None:
     """Give the whole drawing at this moment, for paper and files; None before there is a rig."""
     if view.rig is None or view.moment.state is None:
         return None
     return section_output.whole(view.rig, view.moment.state)
 
 
-def copy_drawing(view: SectionView) -> bool:
+def copy_drawing(view: Keyed) -> bool:
     """Put the whole drawing on the clipboard, and say so; gives whether there is one."""
     scene = drawing_of(view)
     if scene is not None:
+        assert isinstance(view, QObject)
         section_output.copy(scene, view, lambda: view.seen.emit("✓ copied whole"))
     return scene is not None
 
 
-def press_key(view: SectionView, event: QKeyEvent) -> bool:
+def press_key(view: Keyed, event: QKeyEvent) -> bool:
     """Do what a key does on the section; gives whether it does anything.
 
     Up and down move the chosen handle by a step, with Shift by ten; left and right choose; Enter types; Esc puts back
@@ -72,7 +108,7 @@ def press_key(view: SectionView, event: QKeyEvent) -> bool:
     return True
 
 
-def _with_control(view: SectionView, key: Qt.Key) -> bool:
+def _with_control(view: Keyed, key: Qt.Key) -> bool:
     if key in WAYS:
         right, down = WAYS[key]
         view.sight.move(PAN * right, PAN * down)

@@ -1,18 +1,43 @@
 """The keyboard of the trend."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 
-if TYPE_CHECKING:
-    from levelbench.gui.trend.trend import Trend
+from levelbench.gui.trend.panes import Panes
+from levelbench.gui.trend.span import Span
 
 
-def press(trend: Trend, event: QKeyEvent) -> bool:
+class Keyed(Protocol):
+    """What the keys act on: the trend as it is shown."""
+
+    panes: Panes
+    span: Span
+
+    @property
+    def now(self) -> float:
+        """The present [s]."""
+
+    @property
+    def pointed_at(self) -> float | None:
+        """Where the cursor stands [s]; None without one."""
+
+    def look(self, how: Callable[[float], None]) -> None:
+        """Change what is seen of time."""
+
+    def follow(self) -> None:
+        """Follow the present."""
+
+    def point(self, time: float | None) -> None:
+        """Put the cursor at a time [s], or take it away."""
+
+    def step_to_flag(self, *, back: bool) -> None:
+        """Put the cursor on the next flag, or the one before."""
+
+
+def press(trend: Keyed, event: QKeyEvent) -> bool:
     """Act on a key of the trend, and tell whether it was one.
 
     Left and Right move the cursor, with Ctrl from flag to flag; + and − zoom; Page Up and Page Down move the view; Home
