@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import exp
 
 from levelbench.drawing.frame import Frame
-from levelbench.drawing.measure import text_box
+from levelbench.drawing.measure import text_box, text_width
 from levelbench.drawing.scene import Anchor, Item, Line, Polygon, Polyline, Role, Stroke, Text
 from levelbench.drawing.spread import spread
 from levelbench.drawing.state import SectionState
@@ -16,13 +16,14 @@ from levelbench.review.bench import Bench
 from levelbench.review.ladder import Rung
 
 SET_POINT = "start.set_point"  # the tag of the working set point, which no entry but a person at the panel sets
-NAME, VOLUME, HEIGHT, NEXT, SPILL = (
-    2.0,
+NAME = 2.0  # where the names start, from the axis, in text sizes
+ENDS = (
     15.0,
     18.6,
     23.0,
     27.4,
-)  # where columns start or end, from the axis, in text sizes
+)  # where volume, height, and the seconds to next and to spill end; further where names are long
+APART = 0.6  # of two columns, in text sizes, at least
 ROW = 1.38  # least distance of two labels, in text sizes
 LONGEST = 6.0  # a leader steeper than this, in text sizes, is a mark that points up or down instead
 
@@ -107,9 +108,22 @@ def ladder_items(
     pv = _pv(frame, bench, state, [*boxes, *((0.0, y - 0.1 * text, frame.axis, y + 0.1 * text) for y in bold)])
     boxes += [text_box(item) for item in pv if isinstance(item, Text)]
     items = [*_scale(frame, bench, wanted, boxes), *pv]
-    for row, y, label, words in zip(every, wanted, places, cells(bench, every), strict=True):
-        items += _label(frame, row, (y, label), words)
-    return items + _head(frame, bench, min(places) - 1.5 * text)
+    told = cells(bench, every)
+    ends = _ends(every, told)
+    for row, y, label, words in zip(every, wanted, places, told, strict=True):
+        items += _label(frame, row, (y, label), tuple(zip(ends, words, strict=True)))
+    return items + _head(frame, bench, min(places) - 1.5 * text, ends)
+
+
+def _ends(every: Sequence[Row], told: Sequence[tuple[str, ...]]) -> list[float]:
+    """Give where each column of figures ends, in text sizes: as always, or so that nothing touches, chosen or not."""
+    reached = NAME + max(text_width(row.name, 1.0, bold=True) for row in every)
+    ends = []
+    for usual, figures in zip(ENDS, zip(*told, strict=True), strict=True):
+        wide = max(text_width(one, 1.0, bold=not ends) for one in figures)  # the first, the volume, is bold when chosen
+        reached = max(usual, reached + APART + wide)
+        ends.append(reached)
+    return ends
 
 
 def _clear(box: Box, taken: Sequence[Box]) -> bool:
@@ -177,7 +191,7 @@ def _pv(frame: Frame, bench: Bench, state: SectionState, taken: Sequence[Box]) -
     return [*items, *lines]
 
 
-def _label(frame: Frame, row: Row, heights: tuple[float, float], words: tuple[str, str, str, str]) -> list[Item]:
+def _label(frame: Frame, row: Row, heights: tuple[float, float], figures: Sequence[tuple[float, str]]) -> list[Item]:
     """Give the label of a row, which stands at the second height, with a leader to the first, its true one."""
     text, x, (y, label) = frame.text, frame.axis, heights
     base = label + 0.36 * text
@@ -189,36 +203,27 @@ def _label(frame: Frame, row: Row, heights: tuple[float, float], words: tuple[st
         way = -1 if y < label else 1
         items = [arrow((x + 1.2 * text, label + 0.35 * way * text), (0, way), 0.7 * text, row.role, row.entry)]
     items += [Text((x + NAME * text, base), row.name, text, row.role, bold=row.bold, tag=row.entry)]
-    ends = zip((VOLUME, HEIGHT, NEXT, SPILL), words, strict=True)
-    items += [
-        Text(
-            (x + end * text, base),
-            cell,
-            text,
-            row.role if end == VOLUME else Role.QUIET,
-            Anchor.END,
-            row.bold and end == VOLUME,
-            tag=row.entry,
-        )
-        for end, cell in ends
-        if cell
-    ]
+    for number, (end, cell) in enumerate(figures):
+        role, bold = (row.role, row.bold) if number == 0 else (Role.QUIET, False)
+        if cell:
+            at = (x + end * text, base)
+            items.append(Text(at, cell, text, role, Anchor.END, bold, tag=row.entry))
     return items
 
 
-def _head(frame: Frame, bench: Bench, y: float) -> list[Item]:
+def _head(frame: Frame, bench: Bench, y: float, ends: Sequence[float]) -> list[Item]:
     text, x = frame.text, frame.axis
     units = bench.units
     heads = (
-        (VOLUME, units.of(Dimension.VOLUME), ""),
-        (HEIGHT, units.of(Dimension.LENGTH), ""),
-        (NEXT, "s", "to next"),
-        (SPILL, "s", "to spill"),
+        (units.of(Dimension.VOLUME), ""),
+        (units.of(Dimension.LENGTH), ""),
+        ("s", "to next"),
+        ("s", "to spill"),
     )
     items: list[Item] = [
-        Line((x + NAME * text, y + 0.5 * text), (x + SPILL * text, y + 0.5 * text), Role.HAIRLINE, FINE * text)
+        Line((x + NAME * text, y + 0.5 * text), (x + ends[-1] * text, y + 0.5 * text), Role.HAIRLINE, FINE * text)
     ]
-    for end, low, high in heads:
+    for end, (low, high) in zip(ends, heads, strict=True):
         items.append(Text((x + end * text, y), low, text, Role.QUIET, Anchor.END))
         if high:
             items.append(Text((x + end * text, y - 1.15 * text), high, text, Role.QUIET, Anchor.END))

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSignalBlocker, Qt
-from PySide6.QtWidgets import QComboBox, QFrame, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QFrame, QLabel, QPushButton, QSizePolicy, QWidget
 
 from levelbench.gui.bench.speeds import SPEEDS, speed_words
 from levelbench.gui.bench.stack_light import COLOURS, StackLight, StatusWord
@@ -131,12 +131,7 @@ class BenchBar(QFrame):
         layout.addStretch(2)
         layout.addWidget(self.status)
         layout.addWidget(self.lamps)
-        words = QVBoxLayout()
-        for one in (self.alarm, self.horn):
-            words.addWidget(one)
-        words.setSpacing(2)
-        words.setAlignment(Qt.AlignmentFlag.AlignVCenter)
-        layout.addLayout(words)
+        layout.addLayout(column(None, self.alarm, self.horn, None, gap=2))
         layout.addWidget(self.silence)
         layout.addWidget(self.stop)
         self.setLayout(layout)
@@ -165,6 +160,8 @@ class BenchBar(QFrame):
         widest = max((shown_by.bare(float(one), Dimension.VOLUME) for one in rig.strapping.volumes[[0, -1]]), key=len)
         self.pv.make_room(widest)
         self.sp.make_room(widest)
+        if self._run is not None and self._run.view is not None:
+            self.show_view(self._run.view)
 
     def _start_again(self, rig: Rig) -> None:
         self.take_scales(rig)

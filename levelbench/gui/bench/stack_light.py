@@ -1,14 +1,15 @@
 """Two painted signs of the bench: the stack light, and the status word. Letter, word and shape first, colour last."""
 
 from PySide6.QtCore import QRectF, QSize, Qt, QTimer
-from PySide6.QtGui import QColor, QHideEvent, QPainter, QPaintEvent, QPen, QShowEvent
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QHideEvent, QPainter, QPaintEvent, QPen, QShowEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
-from levelbench.gui.look.theme import SMALL, TITLE, Theme
+from levelbench.gui.look.theme import FAMILY, GRID, SMALL, TITLE, Theme
 
 COLOURS = ("red", "yellow", "green", "blue")
+_EDGE = 6  # px beside the word of a lamp
 BLINK = 500  # ms on, and as long off
 STATUS_MARKS = {"HIGH": "▲ HIGH", "OK": "● OK", "LOW": "▼ LOW", "": "–"}
 
@@ -64,8 +65,9 @@ class StackLight(QWidget):
         self.update()
 
     def sizeHint(self) -> QSize:  # noqa: N802
-        """Give the room for four segments."""
-        return QSize(72, 72)
+        """Give the room for four segments with their longest word."""
+        wide = max(QFontMetrics(_lamp_font(lit=True)).horizontalAdvance(_said(lamp, "flashing")) for lamp in COLOURS)
+        return QSize(wide + 2 * _EDGE + 2, 72)
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802
         """Blink again where there is something to blink."""
@@ -96,15 +98,24 @@ def _paint_lamp(painter: QPainter, place: QRectF, lamp: str, mode: str, *, unlit
     painter.setPen(QPen(QColor(colours.colour(edge)), 1))
     painter.setBrush(ground)
     painter.drawRoundedRect(place, 3, 3)
-    font = painter.font()
-    font.setPixelSize(SMALL)
-    font.setBold(mode != "off")
-    painter.setFont(font)
+    painter.setFont(_lamp_font(lit=mode != "off"))
     bright = ground.lightnessF() > 0.5
     ink = QColor("#1a2128" if bright else "#ffffff") if lit else QColor(colours.colour(Role.QUIET))
     painter.setPen(ink if mode == "off" or lit else QColor(colours.colour(Role.INK)))
+    painter.drawText(place.adjusted(_EDGE, 0, -_EDGE, 0), Qt.AlignmentFlag.AlignVCenter, _said(lamp, mode))
+
+
+def _said(lamp: str, mode: str) -> str:
+    """Give what stands on a lamp."""
     word = {"off": "", "steady": "on", "flashing": "flashes"}[mode]
-    painter.drawText(place.adjusted(6, 0, -6, 0), Qt.AlignmentFlag.AlignVCenter, f"{lamp[0].upper()}  {word}")
+    return f"{lamp[0].upper()}  {word}".rstrip()
+
+
+def _lamp_font(*, lit: bool) -> QFont:
+    font = QFont(FAMILY)
+    font.setPixelSize(SMALL)
+    font.setBold(lit)
+    return font
 
 
 class StatusWord(QWidget):
@@ -130,7 +141,14 @@ class StatusWord(QWidget):
 
     def sizeHint(self) -> QSize:  # noqa: N802
         """Give the room for the longest word."""
-        return QSize(88, 40)
+        words = [*STATUS_MARKS.values()]
+        return QSize(max(QFontMetrics(self._large()).horizontalAdvance(one) for one in words) + 2 * GRID, 40)
+
+    def _large(self) -> QFont:
+        font = self.font()
+        font.setPixelSize(TITLE)
+        font.setBold(True)
+        return font
 
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802
         """Paint the frame and the word."""
@@ -142,9 +160,6 @@ class StatusWord(QWidget):
         painter.setPen(QPen(QColor(colours.colour(role)), 2 if abnormal else 1))
         painter.setBrush(QColor(colours.colour(Role.ATTENTION_TINT if abnormal else Role.CARD)))
         painter.drawRoundedRect(QRectF(1, 1, self.width() - 2, self.height() - 2), 4, 4)
-        font = self.font()
-        font.setPixelSize(TITLE + 2)
-        font.setBold(True)
-        painter.setFont(font)
+        painter.setFont(self._large())
         painter.setPen(QColor(colours.colour(role if self.word else Role.QUIET)))
         painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, self.shown)

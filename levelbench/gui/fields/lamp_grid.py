@@ -1,6 +1,6 @@
 """The stack light's truth table as a grid: a row a state, a column a lamp; each change is one undo step."""
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
@@ -15,6 +15,7 @@ from levelbench.project.records import LAMP_COLOURS, LAMP_MODES, LAMP_STATES, La
 KEY = "stack_light"
 _SHOWN = {"off": "·", "steady": "● on", "flashing": "◐ flash", False: "·", True: "♪ on"}
 _ROW = 25  # px
+_BESIDE = 8  # px beside a word in its cell
 _WORDS = (
     "A lamp goes off, on, flashing with each press of Space or click. Rows that hold at once add up; flashing wins. "
     "Let what is abnormal flash or sound, so that nobody has to tell it by its colour alone (IEC 60073)."
@@ -39,7 +40,16 @@ class _Grid(QTableWidget):
         self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self.verticalHeader().setDefaultSectionSize(_ROW)
         self.setFixedHeight((len(LAMP_STATES) + 1) * _ROW + 6)
+        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         self.cellClicked.connect(self.stepped)
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802  Qt's name
+        """Give the width in which every head and every mode is whole."""
+        across, metrics = self.horizontalHeader(), self.fontMetrics()
+        heads = [across.sectionSizeHint(at) for at in range(across.count())]
+        modes = [metrics.horizontalAdvance(words) + _BESIDE for words in _SHOWN.values()]
+        wide = max(*heads, *modes)
+        return QSize(self.verticalHeader().sizeHint().width() + across.count() * wide + 2, self.height())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  Qt's name
         """Step with Space or Enter; the arrows walk."""

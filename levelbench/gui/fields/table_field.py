@@ -35,7 +35,9 @@ class Cells(QTableWidget):
     def __init__(self, heads: tuple[str, ...]) -> None:
         super().__init__(0, len(heads))
         self.setHorizontalHeaderLabels(list(heads))
-        self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        self.horizontalHeader().setStretchLastSection(True)
+        self.setHorizontalScrollMode(QTableWidget.ScrollMode.ScrollPerPixel)
         self.horizontalHeader().setHighlightSections(False)
         self.verticalHeader().setDefaultSectionSize(_ROW)
         self.verticalHeader().setFixedWidth(24)
