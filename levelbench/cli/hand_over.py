@@ -12,6 +12,7 @@ from levelbench.cli.window import open_window
 from levelbench.handover import document
 from levelbench.handover.package import hand_over
 from levelbench.project import load, units
+from levelbench.quantity.notation import BY_NAME
 
 
 def do(asked: argparse.Namespace) -> int:
@@ -19,7 +20,7 @@ def do(asked: argparse.Namespace) -> int:
     project = load(asked.file)
     tell_if_first()
     with progress("handing over") as show:
-        done = hand_over(project, asked.into, show)
+        done = hand_over(project, asked.into, show, numbers=BY_NAME[asked.decimal_mark])
     files = [str(one) for one in done.files]
     if asked.json:
         found = [document.finding(one, units(project)) for one in done.findings]

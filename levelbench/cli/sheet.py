@@ -13,6 +13,8 @@ from levelbench.handover.content import loop_settings_sheet
 from levelbench.handover.html import to_html
 from levelbench.handover.pdf import to_pdf
 from levelbench.project import load, units, write_whole
+from levelbench.quantity import numbers_shown_as
+from levelbench.quantity.notation import BY_NAME
 from levelbench.review import review
 from levelbench.rig import assemble
 from levelbench.tuning.prediction import predict
@@ -21,6 +23,11 @@ from levelbench.tuning.prediction import predict
 def do(asked: argparse.Namespace) -> int:
     """Make the sheet: 1 when a finding stops (the sheet says so too), else 0."""
     kind = checked_kind(asked.to, asked.paper)
+    with numbers_shown_as(BY_NAME[asked.decimal_mark]):
+        return _make(asked, kind)
+
+
+def _make(asked: argparse.Namespace, kind: str) -> int:
     project = load(asked.file)
     rig = assemble(project)
     tell_if_first()

@@ -50,6 +50,15 @@ def _seed(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seed", type=int, default=0, metavar="N", help="seed of the noise: equal seeds, equal runs")
 
 
+def _mark(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--decimal-mark",
+        choices=("point", "comma"),
+        default="point",
+        help="the mark in numbers that people read; CSV and the values of JSON keep the point",
+    )
+
+
 def _open(verbs: Verbs) -> None:
     parser = _verb(verbs, "open", "window", "open the window, on a project when one is named")
     parser.add_argument("file", metavar="FILE", type=Path, nargs="?", help="the project file")
@@ -76,12 +85,14 @@ def _sheet(verbs: Verbs) -> None:
         "--to", type=Path, required=True, metavar="FILE", help="the sheet: a name ending in .pdf or .html"
     )
     parser.add_argument("--paper", choices=("A4", "Letter"), help="paper of a PDF, in place of the project's own")
+    _mark(parser)
 
 
 def _hand_over(verbs: Verbs) -> None:
     parser = _verb(verbs, "hand-over", "hand_over", "do the whole hand-over into a folder: check, run, sheet")
     _file(parser)
     parser.add_argument("--into", type=Path, required=True, metavar="FOLDER", help="where everything goes")
+    _mark(parser)
     parser.add_argument("--open", action="store_true", help="open the window on it afterwards, where there is a screen")
 
 

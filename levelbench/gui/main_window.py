@@ -189,7 +189,9 @@ class MainWindow(QMainWindow):
         event.accept()
 
     def changeEvent(self, event: QEvent) -> None:  # noqa: N802  Qt's name
-        """Look whether the file was changed meanwhile, when the person comes back to this window."""
+        """Look whether the file was changed when the person comes back; show everything anew in other marks."""
         super().changeEvent(event)
+        if event.type() == QEvent.Type.LocaleChange:
+            QTimer.singleShot(0, self.document, self.document.tell_again)
         if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
             self.document.watch.look()

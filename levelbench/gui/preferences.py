@@ -7,6 +7,8 @@ from PySide6.QtCore import QByteArray, QSettings
 from levelbench.places import user_config
 from levelbench.project import Value
 from levelbench.project.records import Project
+from levelbench.quantity import NumberFormat
+from levelbench.quantity.notation import THIN_SPACE
 
 RECENT = 8
 THEMES = ("light", "dark", "system")
@@ -18,6 +20,8 @@ UNITS = {
     "US gallons, inches, US gal/min": ("US gal", "in", "US gal/min"),
     "imperial gallons, inches, imp gal/min": ("imp gal", "in", "imp gal/min"),
 }
+MARKS = {"point": ".", "comma": ","}
+GROUPS = {"none": "", "thin space": THIN_SPACE}  # ISO 80000-1, 7.3.1: a small space, never a point or a comma
 PAPERS = (AS_SAMPLE, "A4", "Letter")
 
 
@@ -66,6 +70,29 @@ class Preferences:
     @paper.setter
     def paper(self, name: str) -> None:
         self._settings.setValue("paper", name)
+
+    @property
+    def decimal_mark(self) -> str:
+        """The decimal mark of every number that is shown: a name in `MARKS`."""
+        return self._choice("decimal mark", tuple(MARKS))
+
+    @decimal_mark.setter
+    def decimal_mark(self, name: str) -> None:
+        self._settings.setValue("decimal mark", name)
+
+    @property
+    def digit_groups(self) -> str:
+        """What stands between groups of three digits: a name in `GROUPS`."""
+        return self._choice("digit groups", tuple(GROUPS))
+
+    @digit_groups.setter
+    def digit_groups(self, name: str) -> None:
+        self._settings.setValue("digit groups", name)
+
+    @property
+    def number_format(self) -> NumberFormat:
+        """How numbers are shown."""
+        return NumberFormat(MARKS[self.decimal_mark], GROUPS[self.digit_groups])
 
     def for_a_new_project(self, project: Project) -> dict[str, Value]:
         """Give the entries in which a new project differs from what the person prefers; typed values stay."""

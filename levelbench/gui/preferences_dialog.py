@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QApplication, QComboBox, QDialog, QFormLayout, QWi
 from levelbench.gui.look import look
 from levelbench.gui.look.parts import button, column, line, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.preferences import PAPERS, SCALES, THEMES, UNITS, Preferences
+from levelbench.gui.preferences import GROUPS, MARKS, PAPERS, SCALES, THEMES, UNITS, Preferences
 from levelbench.gui.window_layout import LEAST
 
 THEME_NAMES = {"light": "light", "dark": "dark", "system": "as the system is set"}
@@ -27,6 +27,16 @@ class PreferencesDialog(QDialog):
         self.theme = _choice([THEME_NAMES[one] for one in THEMES], THEMES.index(preferences.theme), self._take_theme)
         self.scale = _choice([f"{one} %" for one in SCALES], SCALES.index(preferences.scale), self._take_scale)
         self.scale_words = text("", "quiet", wrap=True)
+        self.mark = _choice(
+            [f"{name}: 2{mark}40" for name, mark in MARKS.items()],
+            list(MARKS).index(preferences.decimal_mark),
+            self._take_mark,
+        )
+        self.groups = _choice(
+            [f"{name}: 12{space}500" for name, space in GROUPS.items()],
+            list(GROUPS).index(preferences.digit_groups),
+            self._take_groups,
+        )
         self.units = _choice(list(UNITS), list(UNITS).index(preferences.units), self._take_units)
         self.paper = _choice(PAPERS, PAPERS.index(preferences.paper), self._take_paper)
         self._place()
@@ -39,6 +49,10 @@ class PreferencesDialog(QDialog):
             ("theme", self.theme, "light or dark, for every window, at once"),
             ("size of everything", self.scale, "texts, controls and drawings together; from the next start on"),
         )
+        numbers = _form(
+            ("decimal mark", self.mark, "of every number that is shown, whatever the language of the system"),
+            ("digit groups", self.groups, "from five digits on; a small space, as ISO 80000-1 recommends (7.3.1)"),
+        )
         fresh = _form(
             ("shows values in", self.units, "units of computed values; what is typed keeps its own unit"),
             ("paper of the sheet", self.paper, "the size on which the sheet is printed"),
@@ -47,6 +61,15 @@ class PreferencesDialog(QDialog):
             text("This program", "subheading"),
             window,
             self.scale_words,
+            line(),
+            text("Numbers", "subheading"),
+            numbers,
+            text(
+                "How numbers are shown here and on the sheet. Both marks can be typed at any time, and what was typed "
+                "stays; files keep the point.",
+                "quiet",
+                wrap=True,
+            ),
             line(),
             text("Projects begun from a sample", "subheading"),
             fresh,
@@ -63,6 +86,17 @@ class PreferencesDialog(QDialog):
 
     def _take_theme(self, at: int) -> None:
         self._preferences.theme = THEMES[at]
+        self._put_on()
+
+    def _take_mark(self, at: int) -> None:
+        self._preferences.decimal_mark = list(MARKS)[at]
+        self._put_on()
+
+    def _take_groups(self, at: int) -> None:
+        self._preferences.digit_groups = list(GROUPS)[at]
+        self._put_on()
+
+    def _put_on(self) -> None:
         app = QApplication.instance()
         assert isinstance(app, QApplication)
         look.put_on(app, self._preferences)
@@ -110,5 +144,6 @@ def _form(*rows: tuple[str, QComboBox, str]) -> QFormLayout:
         box.setToolTip(tip)
         label = text(name)
         label.setMinimumWidth(label.fontMetrics().horizontalAdvance("size of everything") + 2 * GRID)  # forms in line
+        label.setMinimumHeight(box.sizeHint().height())  # its words stand at the height of those in the box
         form.addRow(label, box)
     return form

@@ -16,7 +16,8 @@ from levelbench.project import Project, units, write_whole
 from levelbench.project.file_names import loop_files
 from levelbench.project.saving import save_error
 from levelbench.project.systems import put_in_place
-from levelbench.quantity import Units
+from levelbench.quantity import NumberFormat, Units, numbers_shown_as
+from levelbench.quantity.notation import POINT
 from levelbench.records import write_csv
 from levelbench.records.csv import journal_path
 from levelbench.review import Finding, Severity, review, worst
@@ -41,13 +42,21 @@ class HandOver:
         return worst(self.findings)
 
 
-def hand_over(project: Project, folder: Path | str, progress: Progress | None = None) -> HandOver:
+def hand_over(
+    project: Project, folder: Path | str, progress: Progress | None = None, *, numbers: NumberFormat = POINT
+) -> HandOver:
     """Check a project, run it, and write findings, recording, sheet and a copy of the project into a folder.
 
     Nothing in the folder is touched before every file is complete beside it; each then takes its place whole.
     `progress` is told the share done and answers whether to go on. Raises Cancelled when it says no, RigError for a rig
-    that can't exist, SaveError when the folder can't be written to.
+    that can't exist, SaveError when the folder can't be written to. `numbers` is how numbers are written for people;
+    the recording and the values of the JSON keep the point.
     """
+    with numbers_shown_as(numbers):
+        return _hand_over(project, folder, progress)
+
+
+def _hand_over(project: Project, folder: Path | str, progress: Progress | None) -> HandOver:
     rig, shown = assemble(project), units(project)
     prediction = predict(rig, _part(progress, 0))
     findings = review(rig, _part(progress, 1))

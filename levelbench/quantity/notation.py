@@ -32,6 +32,7 @@ class NumberFormat:
 
 POINT = NumberFormat()
 COMMA = NumberFormat(",")
+BY_NAME = {"point": POINT, "comma": COMMA}
 _FORMAT: ContextVar[NumberFormat] = ContextVar("levelbench number format", default=POINT)
 
 

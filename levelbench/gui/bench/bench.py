@@ -152,6 +152,7 @@ class Bench(QObject):
         self.trend.show_limits(limits_of(rig.project))
         if self.live.view is not None:
             self.section.show_view(self.live.view)
+            self._follow(self.live.view)
 
     def _replaced(self, _project: Project) -> None:
         """Another project was opened: its run begins from the start."""
@@ -166,6 +167,10 @@ class Bench(QObject):
     def _advanced(self, view: LiveView) -> None:
         self.section.show_view(view)
         self.trend.append(view.rows, view.journal)
+        self._follow(view)
+
+    def _follow(self, view: LiveView) -> None:
+        """Let what is set by hand stand as it does on the running rig."""
         self._window.tune.mode.follow(auto=view.has("automatic"), output=view["output"])
         self._window.rehearse.controls.follow(
             Standing(

@@ -26,7 +26,8 @@ from levelbench.gui.look.parts import restyle, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.station.entry_keys import declaration, in_words, kind_of, name_of
 from levelbench.project import Value
-from levelbench.quantity import LevelBenchError
+from levelbench.project.fields import Entry
+from levelbench.quantity import LevelBenchError, in_marks
 
 Submit = Callable[[str, Value], str]  # key, value → "" when taken, else the reason why not
 LABEL, BOX = 116, 100  # px
@@ -175,7 +176,7 @@ class TextField(Field):
         """Show the text, or what is assumed in its place."""
         self.box.setText(in_words(value))
         unsaid = "" if self.needed else "empty" if self.entry.default == "" else "left out"
-        self.box.setPlaceholderText(in_words(self.entry.default) or unsaid)
+        self.box.setPlaceholderText(_assumed(self.entry) or unsaid)
 
     def _edited(self, _text: str) -> None:
         self.touched = True
@@ -259,7 +260,7 @@ class PairField(Field):
         """Show both texts, or what is assumed in their place."""
         for box, words, assumed in zip(self.pair, _two(value), _two(self.entry.default), strict=True):
             box.setText(words)
-            box.setPlaceholderText(assumed)
+            box.setPlaceholderText(in_marks(assumed))
 
     def _edited(self, _text: str) -> None:
         self.touched = True
@@ -312,6 +313,12 @@ class YesNoField(Field):
     def _chosen(self, _checked: bool) -> None:
         self.touched = True
         self.hand_in()
+
+
+def _assumed(entry: Entry) -> str:
+    """Give what is assumed where an entry is left out; a number in the person's marks, since nobody typed it."""
+    words = in_words(entry.default)
+    return in_marks(words) if entry.dimensions else words
 
 
 def _two(value: Any) -> tuple[str, str]:

@@ -7,6 +7,8 @@ import io
 from typing import TYPE_CHECKING
 
 from levelbench.gui.station.entry_keys import name_of
+from levelbench.quantity import numbers_shown_as
+from levelbench.quantity.notation import POINT
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,7 +31,15 @@ def as_text(findings: Sequence[Finding], units: Units) -> str:
 
 
 def as_csv(findings: Sequence[Finding], units: Units) -> str:
-    """Write findings as a table, one row a figure; a finding without figures has one row."""
+    """Write findings as a table, one row a figure; a finding without figures has one row.
+
+    Values have a decimal point, however the window shows them: a table is read by programs as well.
+    """
+    with numbers_shown_as(POINT):
+        return _table(findings, units)
+
+
+def _table(findings: Sequence[Finding], units: Units) -> str:
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
     table.writerow(_HEAD)

@@ -8,7 +8,7 @@ from levelbench.gui.help.pages import Page, page_of
 from levelbench.gui.station.entry_keys import HEAD, sections
 from levelbench.project.fields import Entry, entries
 from levelbench.project.records import Band, Bands
-from levelbench.quantity import Dimension, in_unit, units_of, written
+from levelbench.quantity import Dimension, NumberFormat, in_marks, in_unit, number_format, units_of, written
 
 _INTRO = """\
 # Fields and units
@@ -25,9 +25,13 @@ def anchor_of(key: str) -> str:
     return f"bands.*.{parts[2]}" if parts[0] == "bands" and len(parts) == 3 else key
 
 
-@cache
 def fields_page() -> Page:
-    """Give the page of all entries, section by section, and of all units."""
+    """Give the page of all entries, section by section, and of all units; its numbers as they are shown now."""
+    return _fields_page(number_format())
+
+
+@cache
+def _fields_page(_shown_as: NumberFormat) -> Page:
     lines, anchors = [_INTRO], [""]
 
     def add(title: str, told: Mapping[str, Entry]) -> None:
@@ -52,7 +56,7 @@ def fields_page() -> Page:
 def _about(key: str, one: Entry) -> list[str]:
     """Tell one entry: its help, then what it takes."""
     takes = _takes(one)
-    unsaid = "" if one.default in (None, "", ()) else f"Assumed: `{_shown(one.default)}`."
+    unsaid = "" if one.default in (None, "", ()) else f"Assumed: `{_shown(one)}`."
     needed = "Has to be given." if one.required else ""
     facts = " ".join(part for part in (takes, needed, unsaid, f"In the file: `{key}`.") if part)
     return [one.help, "", facts]
@@ -82,10 +86,11 @@ def _range(one: Entry) -> str:
     return f", {' '.join(said)}" if said else ""
 
 
-def _shown(default: object) -> str:
-    if isinstance(default, bool):
-        return "yes" if default else "no"
-    return " and ".join(str(one) for one in default) if isinstance(default, tuple) else str(default)
+def _shown(one: Entry) -> str:
+    if isinstance(one.default, bool):
+        return "yes" if one.default else "no"
+    words = " and ".join(map(str, one.default)) if isinstance(one.default, tuple) else str(one.default)
+    return in_marks(words) if one.dimensions else words
 
 
 def _units() -> list[str]:

@@ -12,6 +12,7 @@ from levelbench.gui.fields.unit_menu import UnitButton
 from levelbench.gui.look.parts import column, restyle, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.project.interview import ASKS, InterviewError, Question, applies, assumed, check, text_of
+from levelbench.quantity import in_marks, without_doubt
 
 _Told = Callable[[], object]
 _OPEN = "left open"
@@ -68,13 +69,13 @@ class AskField(QWidget):
     def refresh(self) -> None:
         """Show what the notes say, what is assumed while the box is empty, and what was understood."""
         words = self._texts.get(self.key, "")
-        told = f"assumed: {assumed(self.key, self._texts)}"
+        told = f"assumed: {self._marked(assumed(self.key, self._texts))}"
         if isinstance(self.box, QComboBox):
             self.box.setCurrentText(words or _OPEN)
         else:
-            if self.box.text() != words:
+            if without_doubt(self.box.text()) != words:
                 self.box.setText(words)
-            self.box.setPlaceholderText(text_of(self.key, {**self._texts, self.key: ""}))
+            self.box.setPlaceholderText(self._marked(text_of(self.key, {**self._texts, self.key: ""})))
         self.beside.setText(self._understood(words) if words.strip() else told)
         self.setVisible(applies(self.key, self._texts))
 
@@ -94,6 +95,10 @@ class AskField(QWidget):
         self.reason.setVisible(bool(reason))
         restyle(self.box, state="refused" if reason else "")
 
+    def _marked(self, words: str) -> str:
+        """Give what nobody typed in the person's marks."""
+        return in_marks(words) if self.entry.dimensions else words
+
     def _understood(self, words: str) -> str:
         try:
             quantity = check(self.key, words)
@@ -106,7 +111,7 @@ class AskField(QWidget):
         return self.box.currentText() if self.box.currentIndex() else ""
 
     def _typed(self, words: str) -> None:
-        self._texts[self.key] = words
+        self._texts[self.key] = without_doubt(words) if self.entry.dimensions else words
         self.refuse("")
         self._told()
 

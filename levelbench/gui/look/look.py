@@ -2,12 +2,13 @@
 
 import os
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 
 from levelbench.gui.look import theme
 from levelbench.gui.preferences import Preferences
+from levelbench.quantity import number_format, show_numbers_as
 
 _SCALE = "QT_SCALE_FACTOR"
 
@@ -19,7 +20,11 @@ def scale_up(preferences: Preferences) -> None:
 
 
 def put_on(app: QApplication, preferences: Preferences) -> None:
-    """Show the whole program as the person prefers."""
+    """Show the whole program as the person prefers; who shows numbers hears of another way to write them."""
+    if number_format() != preferences.number_format:
+        show_numbers_as(preferences.number_format)
+        for one in app.allWidgets():
+            app.sendEvent(one, QEvent(QEvent.Type.LocaleChange))
     wanted = preferences.theme
     if wanted == "system":
         dark = QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark

@@ -18,6 +18,7 @@ from levelbench.gui.look.theme import GRID
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job, Progress
 from levelbench.project.file_names import loop_files
+from levelbench.quantity import number_format
 
 if TYPE_CHECKING:
     from levelbench.handover.package import HandOver
@@ -107,4 +108,4 @@ def _hand_over(project: Project, folder: Path, progress: Progress) -> HandOver:
     """Do the whole hand-over; on a working thread."""
     from levelbench.handover.package import hand_over  # noqa: PLC0415  the rig comes in when it is wanted
 
-    return hand_over(project, folder, progress)
+    return hand_over(project, folder, progress, numbers=number_format())

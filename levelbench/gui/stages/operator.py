@@ -1,5 +1,6 @@
 """What an operator has in hand on the running rig: every control acts at its next scan and lands in the journal."""
 
+import math
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -11,7 +12,7 @@ from levelbench.gui.look.parts import button, line, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.project import units
 from levelbench.project.records import GRAVITY, Project
-from levelbench.quantity import Dimension, Quantity
+from levelbench.quantity import Dimension, Quantity, number_format
 
 
 class Rehearsed(Protocol):
@@ -53,6 +54,7 @@ class OperatorControls(QWidget):
         self.setProperty("role", "on-card")
         self._rehearsed = rehearsed
         self._known: dict[str, float] = {}
+        self._shown_as = number_format()
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(GRID)
@@ -88,6 +90,9 @@ class OperatorControls(QWidget):
 
     def follow(self, now: Standing) -> None:
         """Show what was changed elsewhere: on the drawing, on the bench bar, by an edit of the project."""
+        if self._shown_as != number_format():
+            self._known = dict.fromkeys(self._known, math.nan)  # all is written anew
+            self._shown_as = number_format()
         shown_in = units(self._project)
         step = self._project.loop_settings.entry_step.si / 2
         if self._is_new("set point", now.set_point) and not self.set_point.box.isModified():

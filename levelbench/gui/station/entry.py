@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from levelbench.project import units
 from levelbench.project.records import GRAVITY, Project
-from levelbench.quantity import Dimension, QuantityError, Units, read
+from levelbench.quantity import Dimension, QuantityError, Units, in_marks, read
 from levelbench.quantity.reading import span_in_unit
 
 ASKS_ABOVE = 0.1  # of the set point's range; the project has no entry for it
@@ -53,7 +53,9 @@ class Target:
         si = read(f"{typed} {self.unit}", self.dimension).si
         slack = _NEAR * (self.step or 1.0)
         if not self.low - slack <= si <= self.high + slack:
-            raise QuantityError(typed, f"{typed} {self.unit} is outside its limits.", f"It takes {self.allowed}.")
+            raise QuantityError(
+                typed, f"{in_marks(typed)} {self.unit} is outside its limits.", f"It takes {self.allowed}."
+            )
         if self.whole_steps:
             self._must_be_whole(typed, si)
         return min(max(si, self.low), self.high)
@@ -62,7 +64,7 @@ class Target:
         steps = si / self.step
         if abs(steps - round(steps)) > _NEAR * max(abs(steps), 1.0):
             near = [self.bare(math.floor(steps) * self.step), self.bare(math.ceil(steps) * self.step)]
-            reason = f"{typed} is between two steps of {self.show(self.step)}."
+            reason = f"{in_marks(typed)} is between two steps of {self.show(self.step)}."
             raise QuantityError(typed, reason, f"Type {near[0]} or {near[1]}.")
 
     def stepped(self, now: float, up: bool) -> float:

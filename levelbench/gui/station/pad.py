@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QButtonGroup, QFrame, QGridLayout, QPushButton, QS
 from levelbench.gui.look.parts import button, column, restyle, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.station.entry import Target
-from levelbench.quantity import QuantityError
+from levelbench.quantity import QuantityError, number_format
 
 _KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".")
 _LONGEST = 9  # characters that can be typed
@@ -77,7 +77,7 @@ class Pad(QWidget):
         grid.setSpacing(GRID)
         self.keys: dict[str, QPushButton] = {}
         for at, key in enumerate(_KEYS):
-            name = "point" if key == "." else f"digit {key}"
+            name = "decimal mark" if key == "." else f"digit {key}"
             self.keys[key] = large(key, partial(self.type, key), name, "key")
             grid.addWidget(self.keys[key], at // 3, at % 3)
         self.back = large("⌫ Back", self.take_back, "back: takes the last digit away (Backspace)")
@@ -149,7 +149,7 @@ class Pad(QWidget):
             one.setToolTip(f"type the {target.name} ({key})")
             one.setChecked(chosen)
         target, now = self.target, self._now[self.target.what]
-        self.display.setText(self.typed or target.bare(now))
+        self.display.setText(self.typed.replace(".", number_format().mark) or target.bare(now))
         self.unit.setText(target.unit)
         self.allowed.setText(f"Now {target.bare(now)}. Takes {target.allowed}.")
         for one, way in ((self.up, "up"), (self.down, "down")):
@@ -157,6 +157,7 @@ class Pad(QWidget):
             one.setText(f"{'▲' if one is self.up else '▼'} {sign}{target.bare(target.step)}")
             one.setAccessibleName(f"{target.name} one step {way}")
             one.setToolTip(f"{target.name} one step of {target.show(target.step)} {way} (arrow {way})")
+        self.keys["."].setText(number_format().mark)
         self.pages.setCurrentIndex(1 if self.asking else 0)
 
     def _say(self, words: str, role: str = "calm") -> None:

@@ -84,6 +84,8 @@ class StationDoor(QObject):
         """Let the station go by an edited project, where the run goes on."""
         if self.window is not None:
             self.window.station.take(rig)
+            if self._live.view is not None:
+                self.window.station.show_view(self._live.view)
 
     def close(self) -> None:
         """Take the station away with its window."""

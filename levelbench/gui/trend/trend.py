@@ -203,9 +203,9 @@ class Trend(QFrame):
             super().keyPressEvent(event)
 
     def event(self, event: QEvent) -> bool:
-        """Catch up when shown again, take the colours of a new theme."""
+        """Catch up when shown again, take the colours of a new theme and the marks of numbers."""
         kind = event.type()
-        if kind == QEvent.Type.PaletteChange:
+        if kind in (QEvent.Type.PaletteChange, QEvent.Type.LocaleChange):
             self.panes.dress(theme.current())
             self._soon()
         handled = super().event(event)

@@ -14,6 +14,7 @@ import time
 import weakref
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor, wait
+from contextvars import copy_context
 from typing import Any, Generic, TypeVar, cast
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
@@ -156,7 +157,7 @@ class _Crew(QObject):
                 older.cancel()
         number = next(self._numbers)
         progress = Progress(lambda fraction, text: self.rang.emit(number, "progress", (fraction, text)))
-        self._jobs[number] = (job, progress, self._pool.submit(self._work, number, job, progress))
+        self._jobs[number] = (job, progress, self._pool.submit(copy_context().run, self._work, number, job, progress))
         return progress
 
     def _work(self, number: int, job: Job[Any], progress: Progress) -> None:
