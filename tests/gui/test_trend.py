@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QApplication
 from levelbench.gui.look import theme
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.trend.clock import clock
+from levelbench.gui.trend.history import FLAGS
 from levelbench.gui.trend.pyramid import Pyramid
 from levelbench.gui.trend.scales import Scales
 from levelbench.gui.trend.trend import Trend
@@ -210,6 +211,31 @@ def test_a_thousand_flags_at_once_stay_readable_and_alarms_win(trend):
     trend.point(525.0)
     trend.redraw()
     assert trend.head.said.text().endswith("high alarm")
+
+
+def test_the_oldest_flags_go_and_the_one_that_is_chosen_stays_chosen(trend):
+    """Of 25 000 the newest stay, no more than 20 000; more of them while the keyboard stands on one change nothing."""
+
+    def flags(begin, count):
+        return [Entry(begin + n / 100, "event", "automatic", n % 2) for n in range(count)]
+
+    trend.append(rows_of(6000), flags(0.0, 18_000))
+    trend.point(150.0)
+    trend.step_to_flag(back=False)
+    trend.redraw()
+    assert trend.pointed_at == pytest.approx(150.01)
+    trend.append(rows_of(1), flags(180.0, 7000))
+    assert len(trend._history._flags) <= FLAGS
+    trend.redraw()
+    assert trend.head.said.text().startswith("0:02:30.0")
+    trend.step_to_flag(back=True)
+    assert trend.pointed_at == pytest.approx(150.0)
+    assert trend._history.last_flag().time == pytest.approx(249.99)
+    trend.point(30.0)
+    trend.step_to_flag(back=False)
+    assert trend.pointed_at == pytest.approx(trend._history._flags[0].time)
+    trend.step_to_flag(back=True)  # there is none before it
+    assert trend.pointed_at == pytest.approx(trend._history._flags[0].time)
 
 
 def test_a_hidden_curve_is_not_drawn(trend, qtbot):

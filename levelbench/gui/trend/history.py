@@ -12,6 +12,7 @@ from levelbench.quantity import Units
 from levelbench.rig.panel import BAND_NAMES, COLUMNS, ENTRIES, event_words
 from levelbench.rig.recording import Entry
 
+FLAGS = 20_000  # that stay: two a minute for a week, some 6 MB; when there are more, the oldest quarter goes
 _AT = {one.name: at for at, one in enumerate(COLUMNS)}
 _TAKEN = [_AT[curve.column] for curve in CURVES]
 _ALARMS = {
@@ -45,8 +46,9 @@ class History:
         self._units = units
         self._rows = Pyramid(len(CURVES))
         self._flags: list[Flag] = []
-        self._times = np.empty(256)
-        self._raised = np.zeros(256, np.bool_)  # whether the flag is an alarm that came
+        self._gone = 0  # older flags that were let go
+        self._times = np.empty(FLAGS)
+        self._raised = np.empty(FLAGS, np.bool_)  # whether the flag is an alarm that came
 
     @property
     def now(self) -> float:
@@ -58,18 +60,29 @@ class History:
         """How many rows were ever taken in."""
         return self._rows.rows
 
+    @property
+    def used(self) -> int:
+        """The memory that the rows take [bytes]."""
+        return self._rows.used
+
     def append(self, rows: Reals, journal: Sequence[Entry]) -> None:
         """Take in rows of a run, ndarray[n, columns] (SI), and its journal's new lines."""
         if len(rows):
             self._rows.append(rows[:, 0], rows[:, _TAKEN].T)
         for entry in journal:
+            if len(self._flags) == FLAGS:
+                self._let_go(FLAGS // 4)
             flag = flag_of(entry, self._units)
             at = len(self._flags)
-            if at == self._times.size:
-                self._times = np.concatenate((self._times, np.empty(at)))
-                self._raised = np.concatenate((self._raised, np.zeros(at, np.bool_)))
             self._times[at], self._raised[at] = flag.time, flag.alarm and flag.came
             self._flags.append(flag)
+
+    def _let_go(self, count: int) -> None:
+        """Let the oldest flags go; the others keep their numbers."""
+        del self._flags[:count]
+        for kept in (self._times, self._raised):
+            kept[:-count] = kept[count:]
+        self._gone += count
 
     def drawn(self, curve: int, start: float, end: float, points: int) -> tuple[Reals, Floats]:
         """Give times [s] and values (SI) to draw a curve between two times with about `points` points at most."""
@@ -104,11 +117,13 @@ class History:
     def beside(self, time: float, *, back: bool) -> int:
         """Give the number of the next flag after a time, or with `back` of the one before it; there may be none."""
         times = self._times[: len(self._flags)]
-        return int(np.searchsorted(times, time - 1e-6)) - 1 if back else int(np.searchsorted(times, time + 1e-6))
+        at = int(np.searchsorted(times, time - 1e-6)) - 1 if back else int(np.searchsorted(times, time + 1e-6))
+        return self._gone + at
 
     def flag(self, number: int | None) -> Flag | None:
         """Give a flag by its number, in the order of time; None where there is none."""
-        return self._flags[number] if number is not None and 0 <= number < len(self._flags) else None
+        at = -1 if number is None else number - self._gone
+        return self._flags[at] if 0 <= at < len(self._flags) else None
 
     def last_flag(self) -> Flag | None:
         """Give the latest flag."""

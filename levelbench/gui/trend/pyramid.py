@@ -72,6 +72,11 @@ class _Floor:
         each = (self._times, self._lows, self._highs) if self.paired else (self._times, self._lows)
         return sum(block.nbytes for blocks in each for block in blocks)
 
+    @property
+    def used(self) -> int:
+        """The memory that holds bins; the rest of a block is not touched before its bins come."""
+        return (self.end - self.first) * (8 + (2 if self.paired else 1) * 4 * self.columns)
+
     def after(self, time: float) -> int:
         """Give the first bin that begins later than a time."""
         block = bisect_right(self._starts, time) - 1
@@ -130,6 +135,11 @@ class Pyramid:
     def bytes(self) -> int:
         """The memory taken."""
         return sum(floor.bytes for floor in self._floors)
+
+    @property
+    def used(self) -> int:
+        """The part of it that holds something, and so takes room in the machine."""
+        return sum(floor.used for floor in self._floors)
 
     def append(self, times: Reals, values: NDArray[np.floating]) -> None:
         """Append rows: times [s] ndarray[n], later than all before, and values ndarray[columns, n]."""

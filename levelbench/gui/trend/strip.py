@@ -19,7 +19,7 @@ FLAGS, CLOCK = 20, 18  # px: heights
 FLAG = 13  # px: size of a flag
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Flag:
     """A mark at a time [s]: `alarm` ones stand out, `came` ones are filled."""
 
