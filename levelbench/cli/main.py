@@ -7,12 +7,12 @@ Exit codes: 0 done; 1 done, with findings that stop; 2 the input, or the place t
 import importlib
 import importlib.metadata
 import json
-import os
 import sys
 from collections.abc import Sequence
 
 from levelbench.cli.errors import UsageError, as_document, told
 from levelbench.cli.screen import why_no_screen
+from levelbench.cli.streams import drop_output, is_closed_pipe, open_up
 from levelbench.cli.verbs import make_parser
 from levelbench.quantity import LevelBenchError
 
@@ -23,6 +23,8 @@ INTERRUPTED = 130
 
 def main(words: Sequence[str] | None = None) -> int:
     """Do what the words of the command line say, and give the exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        open_up(stream)
     try:
         code = _do(words)
         sys.stdout.flush()
@@ -30,11 +32,10 @@ def main(words: Sequence[str] | None = None) -> int:
         if "--json" in (sys.argv[1:] if words is None else words) and not isinstance(error, UsageError):
             print(json.dumps(as_document(error), indent=2, ensure_ascii=False))
         return _refuse(told(error))
-    except BrokenPipeError:
-        _drop_output()
-        return DONE
     except OSError as error:
-        _drop_output()
+        drop_output()
+        if is_closed_pipe(error):
+            return DONE
         return _refuse([f"levelbench: {error.filename or 'while writing'}: {error.strerror or error}"])
     except KeyboardInterrupt:
         print("interrupted", file=sys.stderr)
@@ -58,10 +59,3 @@ def _do(words: Sequence[str] | None) -> int:
 def _refuse(lines: list[str]) -> int:
     print("\n".join(lines), file=sys.stderr)
     return UNUSABLE
-
-
-def _drop_output() -> None:
-    """Let nothing more be written to an output that is closed or full, not even when the interpreter ends."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, sys.stdout.fileno())
-    os.close(nowhere)

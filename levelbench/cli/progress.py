@@ -28,7 +28,7 @@ def progress(what: str) -> Iterator[Callable[[float], bool] | None]:
     try:
         yield show
     finally:
-        sys.stderr.write("\r\033[K")
+        sys.stderr.write(f"\r{'':{len(what) + WIDTH + len(' [] 100 %')}}\r")  # not every terminal knows "erase line"
         sys.stderr.flush()
 
 

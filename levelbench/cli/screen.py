@@ -21,7 +21,9 @@ def why_no_screen() -> str:
     if not (platform or os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
         return "neither DISPLAY nor WAYLAND_DISPLAY is set"
     try:
-        tried = subprocess.run([sys.executable, "-c", _TRY], capture_output=True, text=True, timeout=30, check=False)
+        tried = subprocess.run(
+            [sys.executable, "-P", "-c", _TRY], capture_output=True, text=True, timeout=30, check=False
+        )
     except subprocess.TimeoutExpired:
         return "the display server does not answer"
     if tried.returncode == 0:

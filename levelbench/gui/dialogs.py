@@ -7,6 +7,7 @@ from pathlib import Path
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QDialog, QMessageBox, QWidget
 
+from levelbench.gui.document.disk import day
 from levelbench.gui.look.parts import button, column, holder, row, scrolling, text
 from levelbench.gui.look.theme import GRID
 from levelbench.project import Problem, ProjectProblems
@@ -126,7 +127,8 @@ def ask_about_recovered(parent: QWidget, copy: Recovered) -> bool | None:
     box = QMessageBox(parent)
     box.setWindowTitle("Work that was not saved – LevelBench")
     box.setText(f"An earlier start ended before its changes to {name} were saved.")
-    box.setInformativeText(f"The copy was kept {copy.kept.astimezone():%d %B %Y, %H:%M}. The file itself is untouched.")
+    kept = copy.kept.astimezone()
+    box.setInformativeText(f"The copy was kept {day(kept)}, {kept:%H:%M}. The file itself is untouched.")
     take = box.addButton("Take it up", QMessageBox.ButtonRole.AcceptRole)
     remove = box.addButton("Remove the copy", QMessageBox.ButtonRole.DestructiveRole)
     later = box.addButton("Ask me later", QMessageBox.ButtonRole.RejectRole)

@@ -17,7 +17,7 @@ from typing import Literal
 from levelbench.project import systems
 from levelbench.project.problems import SaveError
 from levelbench.project.records import Project
-from levelbench.project.systems import give_mode_of, hold, put_in_place, settle
+from levelbench.project.systems import flush, give_mode_of, hold, put_in_place, settle
 
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG) if hasattr(errno, "EDQUOT") else (errno.ENOSPC, errno.EFBIG)
 _READ_ONLY = (errno.EACCES, errno.EPERM, errno.EROFS)
@@ -101,8 +101,7 @@ def _write(beside: Path, pieces: Iterable[bytes], target: Path) -> None:
         with contextlib.suppress(OSError):  # a file system without locks: its age alone then says that it was left
             hold(file)
         file.writelines(pieces)
-        file.flush()
-        os.fsync(file.fileno())
+        flush(file)
     give_mode_of(target, beside)
 
 

@@ -97,7 +97,7 @@ def test_every_end_has_its_code(
         raise raised
 
     monkeypatch.setattr(frame, "_do", fail)
-    monkeypatch.setattr(frame, "_drop_output", lambda: None)
+    monkeypatch.setattr(frame, "drop_output", lambda: None)
     found, _, err = said("samples")
     assert found == code
     assert says in err
@@ -123,7 +123,10 @@ def test_a_bar_on_a_terminal_moves_and_is_wiped_away() -> None:
     assert f"running [{'.' * 30}]   0 %" in seen
     assert "[###############...............]  50 %" in seen
     assert "100 %" in seen
-    assert seen.endswith("\r\x1b[K")
+    wiped = seen.rpartition("%\r")[2]
+    assert wiped.endswith("\r")
+    assert wiped.strip() == ""
+    assert len(wiped) > len("running [##############################] 100 %")
 
 
 def on_terminal(command: list[str], press: tuple[str, int] | None = None, **more: object) -> str:

@@ -35,7 +35,7 @@ class Warm(QObject):
         """Begin: compile in a child process what is not in the cache, then load it."""
         child = QProcess(self)
         child.setProgram(sys.executable)
-        child.setArguments(["-m", CHILD_MODULE])
+        child.setArguments(["-P", "-m", CHILD_MODULE])  # -P: no module of the folder that we were started in
         child.setProcessEnvironment(_environment())
         child.finished.connect(self._load)
         child.errorOccurred.connect(self._child_failed)

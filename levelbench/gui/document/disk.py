@@ -11,6 +11,11 @@ from levelbench.project import load
 from levelbench.project.records import Project
 from levelbench.project.saving import clear_left_behind
 
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
 
 class State(Enum):
     """How a file stands to what is known of it."""
@@ -42,7 +47,12 @@ class Seen:
     def clock(self) -> str:
         """The time in hours and minutes, with the day where that is not today."""
         today = datetime.now().astimezone().date()
-        return f"{self.when:%H:%M}" if self.when.date() == today else f"{self.when:%H:%M on %d %B %Y}"
+        return f"{self.when:%H:%M}" if self.when.date() == today else f"{self.when:%H:%M} on {day(self.when)}"
+
+
+def day(when: datetime) -> str:
+    """Give a day in the words of the rest of the window; the system's own would be in the system's language."""
+    return f"{when.day} {MONTHS[when.month - 1]} {when.year}"
 
 
 def mark_of(path: Path) -> str:
