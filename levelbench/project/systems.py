@@ -1,6 +1,6 @@
 """What Windows, macOS and Linux do each in their own way, in one place: holding, replacing and settling a file.
 
-Nothing else in the program asks on which system it runs, but for looking for a screen; a test keeps it so.
+Nothing else in the program goes by the system that it runs on, but for looking for a screen; a test keeps it so.
 """
 
 import contextlib
