@@ -1,7 +1,10 @@
-"""The menus: every command with its words and its key."""
+"""The menus: every command with its words and its key. What a command opens comes in when it is opened."""
+
+from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
+from functools import cached_property, partial
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QAction, QKeySequence
@@ -9,14 +12,14 @@ from PySide6.QtWidgets import QApplication, QMainWindow, QMenu
 
 from levelbench.gui.document.document import Document
 from levelbench.gui.document.file_commands import FileCommands
-from levelbench.gui.document.history import HistoryDialog
 from levelbench.gui.document.recent_menu import RecentMenu
-from levelbench.gui.interview.interview import Interviews
 from levelbench.gui.look import look, theme
 from levelbench.gui.preferences import Preferences
-from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.rail import STAGES
 from levelbench.project import samples
+
+if TYPE_CHECKING:
+    from levelbench.gui.interview.interview import Interviews
 
 Keys = QKeySequence.StandardKey
 
@@ -56,8 +59,7 @@ class Actions(QObject):
 
     def _make_file_menu(self, menu: QMenu) -> None:
         files = self._files
-        self.interviews = Interviews(self._window, self._document, files.may_go_on, self._preferences)
-        self._add(menu, "New from &ten questions …", self.interviews.open, "Ctrl+T")
+        self._add(menu, "New from &ten questions …", self._ask_questions, "Ctrl+T")
         fresh = menu.addMenu("&New from sample")
         for path in samples():
             self._add(fresh, path.stem.replace("_", " ").capitalize(), partial(files.new_from, path))
@@ -112,10 +114,24 @@ class Actions(QObject):
         watch = self._document.watch
         self.revert_action.setEnabled(self._document.path is not None and self._document.edited and not watch.gone)
 
+    @cached_property
+    def interviews(self) -> Interviews:
+        """The interviews of this window."""
+        from levelbench.gui.interview.interview import Interviews  # noqa: PLC0415
+
+        return Interviews(self._window, self._document, self._files.may_go_on, self._preferences)
+
+    def _ask_questions(self) -> None:
+        self.interviews.open()
+
     def _show_history(self) -> None:
+        from levelbench.gui.document.history import HistoryDialog  # noqa: PLC0415
+
         HistoryDialog(self._window, self._document.undo_stack).open()
 
     def _show_preferences(self) -> None:
+        from levelbench.gui.preferences_dialog import PreferencesDialog  # noqa: PLC0415
+
         PreferencesDialog(self._window, self._preferences).open()
 
     def switch_theme(self) -> None:

@@ -105,7 +105,7 @@ def open_window(path: Path | None) -> int:
     window, _ = make_window(path, preferences)
     window.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
     window.show()
-    window.help.tour.offer_once(preferences)
+    window.all_made.connect(lambda: window.help.tour.offer_once(preferences))
     QTimer.singleShot(0, window, lambda: offer_recovered(window, preferences))
     code = app.exec()
     jobs.stop_all()

@@ -1,8 +1,12 @@
 """The window: it only places the parts. Rail, drawing over trend, the card of the stage in hand, the bench bar."""
 
-from PySide6.QtCore import QEvent, Qt, QTimer, Signal
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, Qt, QTimer
 from PySide6.QtGui import QCloseEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QSplitter, QStackedWidget, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QSplitter, QStackedWidget, QWidget
 
 from levelbench.gui import window_layout
 from levelbench.gui.actions import Actions
@@ -14,18 +18,20 @@ from levelbench.gui.document.file_drop import FileDrop
 from levelbench.gui.help.desk import HelpDesk
 from levelbench.gui.look.parts import Cards, column, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.preferences import Preferences
+from levelbench.gui.look.turns import last_in_turn, put_in_turn
 from levelbench.gui.rail import Rail
-from levelbench.gui.stages import alarms, check, describe, hand_over, rehearse, tune
-from levelbench.gui.stages.operator import Rehearsed
+from levelbench.gui.stages.staged import ALARMS, DESCRIBE, HAND_OVER, REHEARSE, TUNE, StagedWindow
 from levelbench.gui.work.answers import Answers
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import stop_those_of
 from levelbench.gui.work.states import states
 
+if TYPE_CHECKING:
+    from levelbench.gui.preferences import Preferences
+    from levelbench.gui.stages.operator import Rehearsed
+
 CARD = 392  # px; the width of a stage's card
 TREND = 256  # px; the height of the trend at first
-REHEARSE, HAND_OVER = 4, 5
 SET_POINT = "start.set_point"
 NEWS = 12_000  # ms that news stay in the header
 
@@ -57,26 +63,16 @@ class Header(QFrame):
         self._quiet.start()
 
 
-class MainWindow(QMainWindow):
+class MainWindow(StagedWindow):
     """Everything in its place, and the roads between the parts."""
 
-    closed = Signal()
-
     def __init__(self, document: Document, answers: Answers, rehearsed: Rehearsed, preferences: Preferences) -> None:
-        super().__init__()
-        self.document = document
-        self.answers = answers
+        super().__init__(document, answers, rehearsed)
         self.preferences = preferences
         self.files = FileCommands(self, document, preferences)
         self.menus = Actions(self, document, self.files, preferences)
         self.header, self.rail = Header(), Rail()
         self.drop = FileDrop(self, self.files.open_all, self.header.tell)
-        self.describe = describe.Describe(document)
-        self.check = check.Check(document, answers)
-        self.tune = tune.Tune(document, answers)
-        self.alarms = alarms.Alarms(document, answers)
-        self.rehearse = rehearse.Rehearse(document, rehearsed)
-        self.hand_over = hand_over.HandOver(document, answers)
         self._place()
         self._connect()
         self.help = HelpDesk(self, rehearsed)
@@ -88,22 +84,19 @@ class MainWindow(QMainWindow):
 
     def _place(self) -> None:
         self.cards = Cards(CARD)
-        for card in (self.describe, self.check, self.tune, self.alarms, self.rehearse):
-            self.cards.addWidget(card)
         self.centre = QSplitter(Qt.Orientation.Vertical)
         self.centre.setChildrenCollapsible(False)
         self.waiting = text("", "quiet", wrap=True)
         self.waiting.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.centre.addWidget(self.waiting)
-        work = QWidget()
-        beside = QHBoxLayout(work)
+        self.work = QWidget()
+        beside = QHBoxLayout(self.work)
         beside.setContentsMargins(GRID, GRID, GRID, GRID)
         beside.setSpacing(GRID)
         beside.addWidget(self.centre, 1)
         beside.addWidget(self.cards)
         self.body = QStackedWidget()
-        self.body.addWidget(work)
-        self.body.addWidget(self.hand_over)
+        self.body.addWidget(self.work)
         self.bar = BenchBar()
         middle = row(self.rail, self.body, gap=0)
         middle.setStretch(1, 1)
@@ -131,9 +124,10 @@ class MainWindow(QMainWindow):
         document.trouble.connect(self.header.tell)
         document.project_changed.connect(lambda _project: self._refresh())
         answers.state_changed.connect(self._refresh)
-        self.check.go_to.connect(self.go_to)
-        self.hand_over.go_to.connect(self.go_to)
-        self.hand_over.go_to_check.connect(lambda: self.rail.choose(1))
+        self.stage_made.connect(self._take_stage)
+        self.stage_wanted.connect(self.rail.choose)
+        self.troubled.connect(self.header.tell)
+        self.entry_wanted.connect(self.go_to)
 
     def place_bench(self, trend: QWidget) -> None:
         """Put the trend under the drawing, and open the controls, now that there is a rig."""
@@ -151,7 +145,7 @@ class MainWindow(QMainWindow):
     def go_to(self, key: str, *, focus: bool = True) -> None:
         """Show the stage of an entry of the project, with the cursor in its field."""
         section = key.partition(".")[0]
-        self.rail.choose({"bands": 3, "loop_settings": 2}.get(section, 0))
+        self.rail.choose({"bands": ALARMS, "loop_settings": TUNE}.get(section, DESCRIBE))
         stage = self.alarms if section == "bands" else self.tune if section == "loop_settings" else self.describe
         stage.go_to(key, focus=focus)
 
@@ -160,10 +154,17 @@ class MainWindow(QMainWindow):
         if "." in key and key != SET_POINT and self.rail.at not in (REHEARSE, HAND_OVER):
             self.go_to(key, focus=False)
 
+    def _take_stage(self, at: int, stage: QWidget) -> None:
+        """Place a stage that has just been made; the keyboard reaches it after the rail."""
+        before = last_in_turn(self.cards if self.cards.count() else self.rail)
+        (self.body if at == HAND_OVER else self.cards).addWidget(stage)
+        put_in_turn(stage, before)
+
     def _show_stage(self, at: int) -> None:
-        self.body.setCurrentIndex(1 if at == HAND_OVER else 0)
+        stage = self.stage(at)
+        self.body.setCurrentWidget(stage if at == HAND_OVER else self.work)
         if at != HAND_OVER:
-            self.cards.setCurrentIndex(at)
+            self.cards.setCurrentWidget(stage)
 
     def _refresh(self) -> None:
         self.setWindowFilePath(str(self.document.path or ""))

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QMenu
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.help.about import AboutDialog
-from levelbench.gui.help.desk import STAGE_PAGES, place_of, shortcuts
+from levelbench.gui.help.desk import place_of, shortcuts
 from levelbench.gui.help.fields import anchor_of, fields_page
 from levelbench.gui.help.pages import Page, figures_page, headings, search, sections_of
 from levelbench.gui.help.window import HelpWindow
@@ -18,6 +18,7 @@ from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.stages.describe import keys_of
 from levelbench.gui.stages.rehearse import FAULTS
+from levelbench.gui.stages.staged import STAGE_PAGES
 from levelbench.gui.station.entry_keys import HEAD, sections
 from levelbench.quantity import Dimension, Figure, Units
 from levelbench.rig import kernel

@@ -7,7 +7,7 @@ from pytestqt.qtbot import QtBot
 from test_window import clipped
 
 from levelbench.gui.document.document import Document
-from levelbench.gui.interview.interview import Interview, Interviews, Notes
+from levelbench.gui.interview.interview import Interview, Notes
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import UNITS, Preferences
 from levelbench.gui.work.jobs import stop_all
@@ -169,8 +169,7 @@ def test_nothing_is_clipped_at_any_question(interview: Interview) -> None:
 
 
 def test_the_new_project_is_open_and_not_saved(qtbot: QtBot, document: Document, window: MainWindow) -> None:
-    interviews = window.findChild(Interviews)
-    assert interviews is not None
+    interviews = window.menus.interviews
     interviews.open()
     (interview,) = window.findChildren(Interview)
     interview.steps.buttons[9].click()
@@ -182,8 +181,7 @@ def test_the_new_project_is_open_and_not_saved(qtbot: QtBot, document: Document,
 
 
 def test_the_interview_begins_in_the_units_that_are_preferred(qtbot: QtBot, window: MainWindow) -> None:
-    interviews = window.findChild(Interviews)
-    assert interviews is not None
+    interviews = window.menus.interviews
     Preferences().units = next(name for name, units in UNITS.items() if units and units[0] == "l")
     Preferences().paper = "Letter"
     interviews.open()

@@ -15,13 +15,14 @@ from levelbench.gui.document.document import Document
 from levelbench.gui.look.closing import delete_plots
 from levelbench.gui.stages.operator import Standing
 from levelbench.gui.trend.limits import limits_of
-from levelbench.gui.trend.panes import Panes
 from levelbench.gui.work.answers import Answers
 from levelbench.gui.work.jobs import Job, Progress
-from levelbench.gui.work.slices import Slices
+from levelbench.gui.work.slices import Slices, Step
 from levelbench.project import units
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from levelbench.gui.bench.live import Entry, LiveRun, LiveView
     from levelbench.gui.main_window import MainWindow
     from levelbench.gui.section.view import SectionView
@@ -43,7 +44,6 @@ class Bench(QObject):
         self.section: SectionView
         self.trend: Trend
         self.station: StationDoor | None = None
-        self._panes = Panes()  # the slow part of the trend; made before the window shows, so that nothing stutters
         self._afresh = False
         self._slices = Slices(self)
         self.warm.ready.connect(self._load)
@@ -56,8 +56,7 @@ class Bench(QObject):
         window.closed.connect(self.close)
         window.menus.run_wanted.connect(self._toggle)
         window.menus.station_wanted.connect(self._open_station)
-        window.tune.mode.acted.connect(self.act)
-        self.warm.start()
+        window.seen.connect(self.warm.start)
 
     def act(self, what: str, value: float) -> None:
         """Act on the running rig; the controls are shut until there is one."""
@@ -92,7 +91,7 @@ class Bench(QObject):
 
     def _take(self, rig: Rig) -> None:
         """Put the project's newest rig on the bench, in steps."""
-        make = () if self.live is not None else (self._make_drawing, self._make_trend, self._make_run)
+        make = () if self.live is not None else (self._make_drawing, *self._panes(), self._make_trend, self._make_run)
         self._slices.do((*make, partial(self._put_on, rig), partial(self._draw, rig)))
 
     def _make_drawing(self) -> None:
@@ -107,7 +106,17 @@ class Bench(QObject):
         self.section.tried.connect(self._window.alarms.follow_drag)
         self._window.alarms.tried.connect(self.section.hand.propose)
 
+    def _panes(self) -> Iterator[Step]:
+        """Give the steps that make the panes of the trend, its slow part."""
+        from levelbench.gui.trend.pane import Pane  # noqa: PLC0415  brings the plot library in
+        from levelbench.gui.trend.pens import PANES  # noqa: PLC0415
+
+        self._made: list[Pane] = []
+        for kind in PANES:
+            yield partial(lambda one: self._made.append(Pane(one)), kind)
+
     def _make_trend(self) -> None:
+        from levelbench.gui.trend.panes import Panes  # noqa: PLC0415  brings the plot library in
         from levelbench.gui.trend.trend import Trend  # noqa: PLC0415  brings the compiler in
 
         self.trend = Trend(self._window.preferences, Panes(self._made))

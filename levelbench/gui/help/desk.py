@@ -1,6 +1,9 @@
 """The help menu of a window: the page for what is in hand (F1), the tour, the keys, and what the program is."""
 
+from __future__ import annotations
+
 from collections.abc import Callable
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
@@ -8,22 +11,21 @@ from PySide6.QtGui import QAction, QKeySequence, QShortcut
 from PySide6.QtWidgets import QApplication, QMenu, QWidget
 
 from levelbench.gui.fields.fields import Field
-from levelbench.gui.help.about import AboutDialog
-from levelbench.gui.help.fields import anchor_of, fields_page
-from levelbench.gui.help.pages import WRITTEN, Page, figures_page, page_of, written
-from levelbench.gui.help.tour import Tour
-from levelbench.gui.help.window import HelpWindow
-from levelbench.gui.stages.operator import Rehearsed
+from levelbench.gui.stages.staged import STAGE_PAGES
 from levelbench.quantity import Figure
 
 if TYPE_CHECKING:
+    from levelbench.gui.help.pages import Page
+    from levelbench.gui.help.tour import Tour
+    from levelbench.gui.help.window import HelpWindow
     from levelbench.gui.main_window import MainWindow
-
-STAGE_PAGES = ("describe", "check", "tune", "alarms", "rehearse", "hand-over")
+    from levelbench.gui.stages.operator import Rehearsed
 
 
 def place_of(widget: QWidget | None) -> str:
     """Give the place of the help that belongs to a widget or to what it stands in; "" when there is none."""
+    from levelbench.gui.help.fields import anchor_of  # noqa: PLC0415  the help comes in when it is asked for
+
     while widget is not None:
         if isinstance(widget, Field):
             return f"fields#{anchor_of(widget.key)}"
@@ -35,6 +37,8 @@ def place_of(widget: QWidget | None) -> str:
 
 def keys_page(window: QWidget) -> Page:
     """Make the page of the keys: what is fixed in the parts, and every shortcut that the window really has."""
+    from levelbench.gui.help.pages import page_of, written  # noqa: PLC0415
+
     lines = ["## In the window", "", "| key | does |", "|---|---|"]
     lines += [f"| {keys} | {words} |" for keys, words in shortcuts(window)]
     title, _, fixed = written("keys").markdown.partition("\n")
@@ -70,14 +74,24 @@ def _words(action: QAction) -> str:
 class HelpDesk(QObject):
     """Makes the help menu, and opens what it offers."""
 
-    def __init__(self, window: "MainWindow", rehearsed: Rehearsed) -> None:
+    def __init__(self, window: MainWindow, rehearsed: Rehearsed) -> None:
         super().__init__(window)
         self._main = window
         self._window: HelpWindow | None = None
-        self.tour = Tour(window, rehearsed)
+        self._rehearsed = rehearsed
         self._make_menu(window.menuBar().addMenu("&Help"))
         self._mark()
         window.closed.connect(self.close)
+
+    @cached_property
+    def tour(self) -> Tour:
+        """The tour of this window."""
+        from levelbench.gui.help.tour import Tour  # noqa: PLC0415
+
+        return Tour(self._main, self._rehearsed)
+
+    def _begin_tour(self) -> None:
+        self.tour.begin()
 
     def _make_menu(self, menu: QMenu) -> None:
         menu.setAccessibleName("Help")
@@ -86,7 +100,7 @@ class HelpDesk(QObject):
         self._add(menu, "&Contents", lambda: self.open("start"))
         self._add(menu, "&Keys", lambda: self.open("keys"))
         menu.addSeparator()
-        self._add(menu, "Two-minute &tour", self.tour.begin)
+        self._add(menu, "Two-minute &tour", self._begin_tour)
         menu.addSeparator()
         self._add(menu, "&About LevelBench", self.show_about)
 
@@ -97,16 +111,16 @@ class HelpDesk(QObject):
             action.setShortcut(QKeySequence(keys))
 
     def _mark(self) -> None:
-        """Say for each part of the window which page speaks of it."""
+        """Say for each part of the window which page speaks of it; a stage says so itself."""
         window = self._main
-        stages = (window.describe, window.check, window.tune, window.alarms, window.rehearse, window.hand_over)
-        for stage, page in zip(stages, STAGE_PAGES, strict=True):
-            stage.setProperty("help", page)
         for part, page in ((window.centre, "section"), (window.bar, "bench"), (window.rail, "start")):
             part.setProperty("help", page)
 
     def pages(self) -> list[Page]:
         """Give every page, those that are made from the open project and this window among them."""
+        from levelbench.gui.help.fields import fields_page  # noqa: PLC0415
+        from levelbench.gui.help.pages import WRITTEN, figures_page, written  # noqa: PLC0415
+
         made = [fields_page(), figures_page(self._figures()), keys_page(self._main)]
         return [*(written(name) for name in WRITTEN[:11]), *made, *(written(name) for name in WRITTEN[11:])]
 
@@ -125,6 +139,8 @@ class HelpDesk(QObject):
 
     def open(self, place: str) -> None:
         """Open the help at a place, in its own window."""
+        from levelbench.gui.help.window import HelpWindow  # noqa: PLC0415
+
         if self._window is None:
             self._window = HelpWindow(self._main, self.pages)
         self._window.show()  # first, so that the page is laid out as wide as it stands
@@ -139,6 +155,8 @@ class HelpDesk(QObject):
 
     def show_about(self) -> None:
         """Say what the program is, and of which versions."""
+        from levelbench.gui.help.about import AboutDialog  # noqa: PLC0415
+
         AboutDialog(self._main).open()
 
     def close(self) -> None:

@@ -101,12 +101,13 @@ class Rehearse(Card):
         self._count()
 
     def _offer(self, faults: tuple[str, ...]) -> None:
-        for what, box in self.faults.items():
+        for box in self.faults.values():
             box.setChecked(False)
             self._grid.removeWidget(box)
-            box.setVisible(what in faults)
         for at, what in enumerate(faults):
             self._grid.addWidget(self.faults[what], at // 2, at % 2)
+        for what, box in self.faults.items():  # only now: shown before it has a place, a box is a window of its own
+            box.setVisible(what in faults)
 
     def tell(self, time: float, kind: str, what: str, value: float, said: str = "") -> None:
         """Add one line of the journal to the messages; `said` as in `message`."""

@@ -1,6 +1,6 @@
 """The panes of the trend one under another over their strip of flags, all on the same stretch of time."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from PySide6.QtCore import QEvent, QObject, QPointF, QSize, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
@@ -18,10 +18,12 @@ class Panes(QWidget):
     moved_by_hand = Signal(float, float)  # [s] from, to
     pointed = Signal(object)  # float | None: [s] under the pointer, None when it has gone
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, panes: Sequence[Pane] = ()) -> None:
+        """Put panes that were made beforehand, or new ones, under one another."""
+        super().__init__()
         self.setProperty("role", "on-card")
-        self.panes = {kind.name: Pane(kind) for kind in PANES}
+        made = panes or [Pane(kind) for kind in PANES]
+        self.panes = {kind.name: pane for kind, pane in zip(PANES, made, strict=True)}
         self.strip = Strip()
         self._left = LEFT
         layout = QVBoxLayout(self)

@@ -1,0 +1,140 @@
+"""A window that makes each of its stages when it is wanted: the chosen one first, the others when it has been seen.
+
+What the other stages import comes in on a working thread, and each is made in a turn of the event loop of its own; so
+the window can be typed into from the start. Who reaches for a stage earlier finds it made at that moment.
+"""
+
+from functools import cached_property, partial
+from typing import TYPE_CHECKING, TypeVar
+
+from PySide6.QtCore import QTimer, Signal
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import QMainWindow, QWidget
+
+from levelbench.gui.document.document import Document
+from levelbench.gui.work.answers import Answers
+from levelbench.gui.work.jobs import Job, Progress
+from levelbench.gui.work.slices import Slices
+from levelbench.quantity.factors import load_library
+
+if TYPE_CHECKING:
+    from levelbench.gui.stages.alarms import Alarms
+    from levelbench.gui.stages.check import Check
+    from levelbench.gui.stages.describe import Describe
+    from levelbench.gui.stages.hand_over import HandOver
+    from levelbench.gui.stages.operator import Rehearsed
+    from levelbench.gui.stages.rehearse import Rehearse
+    from levelbench.gui.stages.tune import Tune
+
+ORDER = ("describe", "check", "tune", "alarms", "rehearse", "hand_over")  # of the rail
+DESCRIBE, CHECK, TUNE, ALARMS, REHEARSE, HAND_OVER = range(len(ORDER))
+STAGE_PAGES = tuple(name.replace("_", "-") for name in ORDER)  # of the help, that F1 opens on a stage
+Stage = TypeVar("Stage", bound=QWidget)
+
+
+class StagedWindow(QMainWindow):
+    """Makes the stages, and says of each that it is there."""
+
+    seen = Signal()  # the window has been shown for the first time
+    stage_made = Signal(int, QWidget)
+    all_made = Signal()
+    troubled = Signal(str)  # words for the person
+    stage_wanted = Signal(int)  # a stage points to another
+    entry_wanted = Signal(str)  # a stage points to an entry of the project, by its key
+    closed = Signal()
+
+    def __init__(self, document: Document, answers: Answers, rehearsed: "Rehearsed") -> None:
+        super().__init__()
+        self.document = document
+        self.answers = answers
+        self._rehearsed = rehearsed
+        self._is_new = True
+        self._making = Slices(self)
+        self.seen.connect(self._bring_in)
+        self.all_made.connect(self._load_units)
+        self.closed.connect(lambda: self._making.do(()))
+
+    def stage(self, at: int) -> QWidget:
+        """Give a stage by its number on the rail, from 0."""
+        found: QWidget = getattr(self, ORDER[at])
+        return found
+
+    @cached_property
+    def describe(self) -> "Describe":
+        """The forms of every part."""
+        from levelbench.gui.stages.describe import Describe  # noqa: PLC0415  each comes in with its stage
+
+        return self._have(DESCRIBE, Describe(self.document))
+
+    @cached_property
+    def check(self) -> "Check":
+        """The findings."""
+        from levelbench.gui.stages.check import Check  # noqa: PLC0415
+
+        made = Check(self.document, self.answers)
+        made.go_to.connect(self.entry_wanted)
+        return self._have(CHECK, made)
+
+    @cached_property
+    def tune(self) -> "Tune":
+        """The loop settings."""
+        from levelbench.gui.stages.tune import Tune  # noqa: PLC0415
+
+        made = Tune(self.document, self.answers)
+        made.mode.acted.connect(self._rehearsed.act)
+        return self._have(TUNE, made)
+
+    @cached_property
+    def alarms(self) -> "Alarms":
+        """The limits."""
+        from levelbench.gui.stages.alarms import Alarms  # noqa: PLC0415
+
+        return self._have(ALARMS, Alarms(self.document, self.answers))
+
+    @cached_property
+    def rehearse(self) -> "Rehearse":
+        """The operator's controls."""
+        from levelbench.gui.stages.rehearse import Rehearse  # noqa: PLC0415
+
+        return self._have(REHEARSE, Rehearse(self.document, self._rehearsed))
+
+    @cached_property
+    def hand_over(self) -> "HandOver":
+        """The sheet and its files."""
+        from levelbench.gui.stages.hand_over import HandOver  # noqa: PLC0415
+
+        made = HandOver(self.document, self.answers)
+        made.go_to.connect(self.entry_wanted)
+        made.go_to_check.connect(partial(self.stage_wanted.emit, CHECK))
+        return self._have(HAND_OVER, made)
+
+    def _have(self, at: int, made: Stage) -> Stage:
+        made.setProperty("help", STAGE_PAGES[at])
+        self.stage_made.emit(at, made)
+        return made
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802  Qt's name
+        """Go on with everything else, once the window stands there."""
+        super().showEvent(event)
+        if self._is_new:
+            self._is_new = False
+            QTimer.singleShot(0, self, self.seen.emit)
+
+    def _bring_in(self) -> None:
+        Job(self, _bring_in, lambda _nothing: self._make_all(), lambda _error: self._make_all(), key="stages")
+
+    def _make_all(self) -> None:
+        """Make what is not there yet, one stage in a turn; an import that failed on the thread says so here."""
+        self._making.do((*(partial(self.stage, at) for at in range(len(ORDER))), self.all_made.emit))
+
+    def _load_units(self) -> None:
+        """Load the library of units, so that nobody waits for it who types a rare one."""
+        Job(self, lambda _progress: load_library(), lambda _nothing: None, self._without_units, key="units")
+
+    def _without_units(self, error: Exception) -> None:
+        self.troubled.emit(f"▲ Rare units can't be read: {error} Check the installation.")
+
+
+def _bring_in(_progress: Progress) -> None:
+    """Import what the stages need, on a working thread."""
+    from levelbench.gui.stages import alarms, check, describe, hand_over, rehearse, tune  # noqa: F401, PLC0415
