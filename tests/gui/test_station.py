@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 from hands import Hands
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QLineEdit
 from pytestqt.qtbot import QtBot
@@ -14,6 +14,7 @@ from levelbench.gui.bench.live_pacer import LiveView
 from levelbench.gui.look import theme
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.station import look as station_look
+from levelbench.gui.station.arrangement import Columns
 from levelbench.gui.station.entry import targets
 from levelbench.gui.station.station import Station
 from levelbench.gui.station.window import StationWindow, screen_for
@@ -286,6 +287,30 @@ def test_everything_that_is_pressed_is_large_enough_for_a_glove(qtbot: QtBot, st
     assert station.findChildren(QLineEdit) == station.findChildren(QComboBox) == []
     assert station.minimumSizeHint().width() <= 1280
     assert station.minimumSizeHint().height() <= 800
+
+
+@pytest.mark.parametrize(("width", "height", "columns"), [(1280, 800, 3), (800, 600, 2), (640, 400, 1)])  # 1: at 200 %
+def test_on_a_small_screen_it_scrolls_between_its_head_and_the_stop(
+    station: Station, width: int, height: int, columns: int
+) -> None:
+    station.resize(width, height)
+    QApplication.processEvents()
+    inside = station.middle.widget()
+    layout = inside.layout()
+    assert isinstance(layout, Columns)
+    assert layout.columns(inside.width()) == columns
+    for one in (station.stop, station.start, station.reset, station.leave):
+        assert station.rect().contains(QRect(one.mapTo(station, QPoint(0, 0)), one.size()))
+    assert (station.middle.verticalScrollBar().maximum() > 0) == (columns < 3)
+    assert station.middle.horizontalScrollBar().maximum() == 0
+    buttons = [one for one in station.findChildren(QAbstractButton) if one.isVisible()]
+    assert [one.text() for one in buttons if min(one.width(), one.height()) < station_look.TARGET] == []
+    for one in (*buttons, *(one for one in station.findChildren(QLabel) if one.isVisible())):
+        around = one.parentWidget()
+        assert around is not None
+        assert around.rect().contains(one.geometry()), one.text()
+    station.middle.ensureWidgetVisible(station.messages.acknowledge)
+    assert not station.messages.acknowledge.visibleRegion().isEmpty()
 
 
 def test_every_control_has_a_name_and_says_what_it_does(station: Station) -> None:

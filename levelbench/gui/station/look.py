@@ -6,9 +6,22 @@ Every pair of colours in `PAIRS` has a contrast of 7:1 or more (W3C, Web Content
 from dataclasses import asdict, dataclass
 from string import Template
 
+from PySide6.QtCore import QSize
+
 from levelbench.gui.look import theme
 from levelbench.places import resources
 
+ROOMY = QSize(1100, 720)  # px; in less, letters and lamps are smaller, what is pressed is not
+SIZES = {  # px at 100 %: roomy, compact
+    "small": (14, 14),
+    "body": (16, 16),
+    "button": (18, 16),
+    "title": (20, 16),
+    "value": (28, 20),
+    "word": (40, 28),
+    "pv": (76, 56),
+    "stop_high": (72, 48),
+}
 TARGET = 60  # px at 100 %; nothing that is pressed is smaller
 
 
@@ -54,7 +67,8 @@ def current() -> StationLook:
     return LOOKS[theme.current().name]
 
 
-def style_sheet(look: StationLook) -> str:
-    """Give the station's style sheet in a look."""
+def style_sheet(look: StationLook, *, compact: bool) -> str:
+    """Give the station's style sheet in a look, for a large or a small screen."""
     text = (resources() / "style" / "station.qss").read_text(encoding="utf-8")
-    return Template(text).substitute(asdict(look) | {"family": theme.FAMILY, "target": str(TARGET)})
+    sizes = {name: str(size[compact]) for name, size in SIZES.items()}
+    return Template(text).substitute(asdict(look) | sizes | {"family": theme.FAMILY, "target": str(TARGET)})

@@ -61,14 +61,18 @@ class Pad(QWidget):
         self.display.setAccessibleName("typed value")
         self.display.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.allowed, self.note = text("", "name", wrap=True), text("", "calm", wrap=True)
-        for words in (self.allowed, self.note):  # the keys below keep their places
-            words.setMinimumHeight(44)
+        for words in (self.allowed, self.note):
             words.setAlignment(Qt.AlignmentFlag.AlignTop)
         typed = row(self.display, self.unit)
         typed.setStretch(0, 1)
         inside = column(typed, self.allowed, self.note, gap=GRID // 2)
         inside.setContentsMargins(2 * GRID, GRID // 2, 2 * GRID, GRID // 2)
         self._display.setLayout(inside)
+
+    def keep_room(self, *, compact: bool) -> None:
+        """Keep two lines for what is said over the keys, so that these keep their places; one on a small screen."""
+        for words in (self.allowed, self.note):
+            words.setMinimumHeight(22 if compact else 44)
 
     def _build_keys(self) -> None:
         self._keys = QWidget()

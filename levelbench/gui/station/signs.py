@@ -10,6 +10,7 @@ from levelbench.gui.look.parts import column, restyle, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.station import look as station_look
 
+LAMP = 64  # px; the disc and its rays
 _MODE_WORDS = {"off": "off", "steady": "on", "flashing": "flashes"}
 
 
@@ -21,7 +22,7 @@ class Lamp(QWidget):
         self._colour = colour
         self.mode = "off"
         self.dark = False
-        self.setFixedSize(QSize(64, 64))
+        self.setFixedSize(QSize(LAMP, LAMP))
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
 
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802  Qt's name
@@ -32,11 +33,12 @@ class Lamp(QWidget):
         lit = self.mode != "off" and not (self.mode == "flashing" and self.dark)
         painter.setPen(QPen(QColor(look.ink if self.mode != "off" else look.edge), 3 if self.mode != "off" else 2))
         painter.setBrush(lamp_colour(theme.current(), self._colour) if lit else QColor(look.card))
-        painter.drawEllipse(middle, 20, 20)
+        painter.translate(middle)
+        painter.scale(self.width() / LAMP, self.width() / LAMP)
+        painter.drawEllipse(QPointF(0, 0), 20, 20)
         if self.mode == "flashing":
             for ray in range(8):
                 painter.save()
-                painter.translate(middle)
                 painter.rotate(45 * ray)
                 painter.drawLine(QPointF(0, -24), QPointF(0, -30))
                 painter.restore()
@@ -59,6 +61,11 @@ class Lamps(QWidget):
             line.addLayout(inside, 1)
         self.setLayout(line)
         self.show_modes(dict.fromkeys(COLOURS, "off"))
+
+    def resize_lamps(self, *, compact: bool) -> None:
+        """Take less room on a small screen."""
+        for lamp in self.lamps.values():
+            lamp.setFixedSize(QSize(*([LAMP * 3 // 4] * 2 if compact else [LAMP] * 2)))
 
     def show_modes(self, modes: dict[str, str]) -> None:
         """Show every lamp "off", "steady" or "flashing"."""

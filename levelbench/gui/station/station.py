@@ -4,14 +4,15 @@ from collections.abc import Callable
 from functools import partial
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QButtonGroup, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from levelbench.gui.bench.live_pacer import LiveView
-from levelbench.gui.look.parts import column, restyle, row, text
+from levelbench.gui.look.parts import column, holder, restyle, row, scrolling, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.stages.operator import Rehearsed
 from levelbench.gui.station import look as station_look
+from levelbench.gui.station.arrangement import Columns
 from levelbench.gui.station.entry import targets
 from levelbench.gui.station.figures import Figures
 from levelbench.gui.station.messages import Messages
@@ -23,7 +24,10 @@ _STOP_TIP = "rehearses the emergency stop (S); in the real panel it is hard-wire
 
 
 class Station(QWidget):
-    """Everything of the station, joined to a running rig through `rehearsed`."""
+    """Everything of the station, joined to a running rig through `rehearsed`.
+
+    Head and foot with the stop stay in sight; what stands between them scrolls on a small screen.
+    """
 
     left = Signal()  # the operator wants to leave
     full_screen_wanted = Signal()
@@ -33,7 +37,7 @@ class Station(QWidget):
         self._rehearsed = rehearsed
         self._view: LiveView | None = None
         self._heard: dict[str, float] = {}
-        self._looks_like: station_look.StationLook | None = None
+        self._looks_like: tuple[station_look.StationLook, bool] | None = None
         self.setAccessibleName("operator station")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)  # its own ground, whatever it stands in
@@ -47,7 +51,7 @@ class Station(QWidget):
     # Its parts -----------------------------------------------------------------------------------------------------
 
     def _build_signs(self) -> None:
-        self.title, self.clock = text("", "title"), text("", "calm")
+        self.title, self.clock = text("", "title", wrap=True), text("", "calm")
         self.leave = large("Leave  Esc", self.go_back, "leave the station (Esc)")
         self.figures, self.messages, self.pad = Figures(), Messages(), Pad()
         self.figures.silence_wanted.connect(self._silence)
@@ -83,15 +87,16 @@ class Station(QWidget):
         self.leave.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         right = column(text("mode", "name"), row(self.auto, self.manual), self.prime, self.messages)
         right.setStretch(3, 1)
-        middle = row(gap=3 * GRID)
-        middle.addWidget(self.figures, 10)
-        middle.addWidget(self.pad, 14)
-        middle.addLayout(right, 10)
+        inside = QWidget()
+        inside.setLayout(Columns(((self.figures, 10), (self.pad, 14), (holder(right), 10)), 3 * GRID))
+        self.middle = scrolling(inside)
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(2 * GRID, GRID, 2 * GRID, 2 * GRID)
+        layout.setContentsMargins(2 * GRID, GRID, 2 * GRID, GRID)
         layout.setSpacing(GRID)
-        layout.addLayout(row(self.title, None, self.clock, self.leave, gap=2 * GRID))
-        layout.addLayout(middle, 1)
+        head = row(self.title, self.clock, self.leave, gap=2 * GRID)
+        head.setStretch(0, 1)
+        layout.addLayout(head)
+        layout.addWidget(self.middle, 1)
         foot = row(self.reset, self.start, self.stop, gap=2 * GRID)
         for at, share in enumerate((10, 10, 14)):
             foot.setStretch(at, share)
@@ -129,11 +134,22 @@ class Station(QWidget):
         if event.type() == QEvent.Type.PaletteChange:
             self._put_on_look()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
+        """Take smaller letters on a small screen."""
+        super().resizeEvent(event)
+        self._put_on_look()
+
     def _put_on_look(self) -> None:
-        look = station_look.current()
-        if look is not self._looks_like:
-            self._looks_like = look
-            self.setStyleSheet(station_look.style_sheet(look))
+        wanted = (
+            station_look.current(),
+            self.width() < station_look.ROOMY.width() or self.height() < station_look.ROOMY.height(),
+        )
+        if wanted != self._looks_like:
+            self._looks_like = wanted
+            look, compact = wanted
+            self.setStyleSheet(station_look.style_sheet(look, compact=compact))
+            self.figures.lamps.resize_lamps(compact=compact)
+            self.pad.keep_room(compact=compact)
 
     # What it shows -------------------------------------------------------------------------------------------------
 

@@ -1,8 +1,8 @@
 """The window of the operator station: on a second screen when there is one, full screen, and back where it was."""
 
-from PySide6.QtCore import QByteArray, QObject, Qt
+from PySide6.QtCore import QByteArray, QObject
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QScreen
-from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from levelbench.gui.bench.live import LiveRun
 from levelbench.gui.bench.speeds import speed_words
@@ -24,20 +24,16 @@ def screen_for(kept: str, own: QScreen, screens: list[QScreen]) -> QScreen:
 
 
 class StationWindow(QWidget):
-    """Holds a station; on a screen too small for it, it scrolls."""
+    """Holds a station."""
 
     def __init__(self, station: Station, preferences: Preferences) -> None:
         super().__init__()
         self._preferences = preferences
         self.station = station
         self.setWindowTitle("Operator station")
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        area.setWidget(station)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
-        layout.addWidget(area)
+        layout.addWidget(station)
         station.left.connect(self.close)
         station.full_screen_wanted.connect(self.toggle_full_screen)
 
