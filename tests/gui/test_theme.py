@@ -5,14 +5,17 @@ from dataclasses import asdict
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFontDatabase
-from PySide6.QtWidgets import QApplication, QLineEdit
+from PySide6.QtWidgets import QApplication, QCheckBox, QComboBox, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.drawing.scene import Role
-from levelbench.gui.look import theme
+from levelbench.gui.look import look, theme
 from levelbench.gui.look.theme import DARK, LIGHT, Theme, contrast
+from levelbench.gui.preferences import Preferences
 from levelbench.gui.station import look as station_look
+from levelbench.gui.work.slices import Slices
 from levelbench.places import resources
 
 WORDS = (Role.INK, Role.QUIET, Role.WATER_LINE, Role.ATTENTION, Role.STOP)
@@ -41,14 +44,23 @@ def test_what_can_be_pressed_has_an_edge_that_can_be_seen(look: Theme) -> None:
     assert contrast(look.colour(Role.CARD), look.water_deep) >= 4.5
 
 
-@pytest.mark.parametrize("look", [LIGHT, DARK], ids=lambda look: look.name)
-def test_the_style_sheet_is_complete_and_names_files_that_are_there(look: Theme) -> None:
-    sheet = theme.style_sheet(look)
+def test_the_style_sheet_is_complete_and_names_files_that_are_there() -> None:
+    sheet = theme.style_sheet()
     assert "$" not in sheet
     images = re.findall(r'url\("([^"]+)"\)', sheet)
-    assert len(images) == 2
+    assert len(images) == len(theme.ICONS)
     for image in images:
-        assert Path(image).read_text(encoding="utf-8").startswith("<svg")
+        (stroke,) = re.findall(r'stroke="(#\w{6})"', Path(image).read_text(encoding="utf-8"))
+        # W3C, Web Content Accessibility Guidelines 2.2, success criterion 1.4.11: 3:1 for what shows a state.
+        assert min(contrast(stroke, look.field) for look in theme.THEMES.values()) >= 3.0
+
+
+def test_the_style_sheet_says_no_colour_by_itself() -> None:
+    """Else a change of theme, which is a change of the palette, would leave something as it was."""
+    sheet = theme.style_sheet()
+    assert re.findall(r"#[0-9a-fA-F]{3,8}\b|\brgb|: (?:white|black|red)", sheet) == []
+    named = set(re.findall(r"palette\(([\w-]+)\)", sheet))
+    assert len(named) > 10
 
 
 def test_the_one_family_comes_with_the_program(qapp: QApplication) -> None:
@@ -65,6 +77,46 @@ def test_a_theme_is_shown_in_the_whole_program(qapp: QApplication) -> None:
     finally:
         theme.apply(qapp, LIGHT)
     assert theme.current() is LIGHT
+
+
+def something(parent: QWidget) -> list[QWidget]:
+    """Give one of each kind of box and button, laid out in a window."""
+    made: list[QWidget] = [QLabel("words"), QLineEdit("typed"), QPushButton("press"), QComboBox(), QCheckBox("yes")]
+    made[2].setProperty("role", "main")
+    layout = QVBoxLayout(parent)
+    for one in made:
+        layout.addWidget(one)
+    return made
+
+
+def test_a_change_of_theme_leaves_nothing_as_it_was(qtbot: QtBot, qapp: QApplication) -> None:
+    """What is changed, in sight or not, is pixel by pixel what is made anew in the other theme."""
+    preferences, old, new = Preferences(), QWidget(), QWidget()
+    hidden = something(old)[1]
+    for window in (old, new):
+        qtbot.addWidget(window)
+        window.resize(240, 260)
+    hidden.hide()
+    with qtbot.waitExposed(old):
+        old.show()
+    light = old.grab().toImage()
+    preferences.theme = "dark"
+    try:
+        look.put_on(qapp, preferences)
+        changing = qapp.findChild(Slices, options=Qt.FindChildOption.FindDirectChildrenOnly)
+        assert changing is not None
+        qtbot.waitUntil(lambda: not changing.busy)
+        assert old.updatesEnabled()
+        assert old.grab().toImage() != light
+        hidden.show()
+        something(new)
+        with qtbot.waitExposed(new):
+            new.show()
+        for window in (old, new):
+            window.setFocus()
+        assert old.grab().toImage() == new.grab().toImage()
+    finally:
+        theme.apply(qapp, LIGHT)
 
 
 # What the style sheets really put on what ---------------------------------------------------------------------------

@@ -1,13 +1,17 @@
 """The look that the person prefers: light, dark, or as the system has it now; and how large everything is shown."""
 
 import os
+from collections.abc import Sequence
+from functools import partial
 
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
+from shiboken6 import isValid
 
 from levelbench.gui.look import theme
 from levelbench.gui.preferences import Preferences
+from levelbench.gui.work.slices import Slices
 from levelbench.quantity import number_format, show_numbers_as
 
 _SCALE = "QT_SCALE_FACTOR"
@@ -30,7 +34,27 @@ def put_on(app: QApplication, preferences: Preferences) -> None:
         dark = QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark
         wanted = "dark" if dark else "light"
     if theme.current().name != wanted or not app.property("theme"):
-        theme.apply(app, theme.THEMES[wanted])
+        _change(app, theme.THEMES[wanted])
+
+
+def _change(app: QApplication, wanted: theme.Theme) -> None:
+    """Change to a theme in slices: first what is in sight, painted when all of it is done, then the rest."""
+    theme.begin(app, wanted)
+    widgets = app.allWidgets()
+    seen = [one for one in widgets if one.isVisible()]
+    windows = [one for one in seen if one.isWindow()]
+    for one in windows:
+        one.setUpdatesEnabled(False)
+    unseen = [one for one in widgets if not one.isVisible()]
+    first, later = ([partial(theme.recolour, one) for one in some] for some in (seen, unseen))
+    slices = app.findChild(Slices, options=Qt.FindChildOption.FindDirectChildrenOnly) or Slices(app)
+    slices.do([*first, partial(_paint, windows), *later])
+
+
+def _paint(windows: Sequence[QWidget]) -> None:
+    for one in windows:
+        if isValid(one):
+            one.setUpdatesEnabled(True)
 
 
 def follow_system(app: QApplication, preferences: Preferences) -> None:

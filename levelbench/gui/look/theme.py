@@ -2,14 +2,19 @@
 
 The colours are those of the drawings (`levelbench.drawing.palette`), so that the window and the paper speak alike; what
 only a window needs (an edge that shows a box can be typed in, the row under the pointer) is added here.
+
+The style sheet names colours by their roles in Qt's palette and never changes: another theme is another palette. To put
+on another sheet would hold the window for half a millisecond a widget, a second in all, and can't be done in parts.
 """
 
+import re
 from dataclasses import dataclass
 from functools import cache
 from string import Template
 
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
+from shiboken6 import isValid
 
 from levelbench.drawing.palette import DARK as DARK_DRAWING
 from levelbench.drawing.palette import LIGHT as LIGHT_DRAWING
@@ -39,7 +44,7 @@ class Theme:
         return self.palette[role]
 
     def roles(self) -> dict[str, str]:
-        """Give every name that the style sheet uses, with its value."""
+        """Give every name of a colour that the style sheet uses, with its value."""
         named = {role.value.replace(" ", "_"): self.palette[role] for role in Role}
         return named | {
             "edge": self.edge,
@@ -49,15 +54,33 @@ class Theme:
             "water_deep": self.water_deep,
             "note": self.palette[Role.PAPER],
             "note_edge": self.palette[Role.HAIRLINE],
-            "arrow": (resources() / "icons" / f"open-{self.name}.svg").as_posix(),
-            "tick": (resources() / "icons" / f"tick-{self.name}.svg").as_posix(),
-            "family": FAMILY,
-            "small": str(SMALL),
-            "body": str(BODY),
-            "title": str(TITLE),
-            "figure": str(FIGURE),
         }
 
+
+_Role = QPalette.ColorRole
+_IN_PALETTE = {
+    "ink": _Role.WindowText,
+    "paper": _Role.Window,
+    "card": _Role.Base,
+    "quiet": _Role.PlaceholderText,
+    "water": _Role.Highlight,
+    "hairline": _Role.Mid,
+    "edge": _Role.Dark,
+    "chosen": _Role.Midlight,
+    "field": _Role.Light,
+    "stop": _Role.BrightText,
+    "attention": _Role.LinkVisited,
+    "liquid": _Role.Shadow,
+    "water_deep": _Role.AlternateBase,
+    "note": _Role.Window,
+    "note_edge": _Role.Mid,
+}
+_BESIDES = {  # what Qt paints without asking the style sheet
+    "ink": (_Role.Text, _Role.ButtonText, _Role.ToolTipText),
+    "card": (_Role.Button, _Role.HighlightedText, _Role.ToolTipBase),
+    "water": (_Role.Link,),
+}
+ICONS = ("arrow", "tick")  # of boxes; each stands out from the field of every theme
 
 LIGHT = Theme("light", LIGHT_DRAWING, "#87929b", "#fbfaf8", "#e8edf0", "#1f5475", "#2e7d32")
 DARK = Theme("dark", DARK_DRAWING, "#7b8791", "#1f272e", "#303c45", "#a5d0ec", "#4c9a52")
@@ -77,10 +100,20 @@ def load_fonts() -> None:
         QFontDatabase.addApplicationFont(str(resources() / "fonts" / file))
 
 
-def style_sheet(theme: Theme) -> str:
-    """Give the style sheet in the colours of a theme."""
+def style_sheet() -> str:
+    """Give the style sheet, the same for every theme."""
     text = (resources() / "style" / "window.qss").read_text(encoding="utf-8")
-    return Template(text).substitute(theme.roles())
+    sizes = {"small": SMALL, "body": BODY, "title": TITLE, "figure": FIGURE}
+    icons = {name: (resources() / "icons" / f"{name}.svg").as_posix() for name in ICONS}
+    colours = {name: f"palette({_in_words(role)})" for name, role in _IN_PALETTE.items()}
+    return Template(text).substitute(
+        colours | icons | {"family": FAMILY} | {key: str(one) for key, one in sizes.items()}
+    )
+
+
+def _in_words(role: QPalette.ColorRole) -> str:
+    """Give the name that style sheets have for a role: "window-text" for WindowText."""
+    return re.sub("(?<=[a-z])(?=[A-Z])", "-", role.name).lower()
 
 
 def current() -> Theme:
@@ -90,37 +123,38 @@ def current() -> Theme:
 
 
 def apply(app: QApplication, theme: Theme) -> None:
-    """Show the whole program in a theme."""
+    """Show the whole program in a theme, at once; with many widgets that takes a while."""
+    begin(app, theme)
+    for one in app.allWidgets():
+        recolour(one)
+
+
+def begin(app: QApplication, theme: Theme) -> None:
+    """Make everything new in a theme; what is there already takes it by `recolour`."""
     load_fonts()
-    if app.property("theme") is None:  # once: a second style would be put on every widget anew, closing ones too
-        app.setStyle("Fusion")
-    font = QFont(FAMILY)
-    font.setPixelSize(BODY)
-    app.setFont(font)
+    known = app.property("theme") is not None
     app.setProperty("theme", theme.name)
     app.setPalette(_qt_palette(theme))
-    app.setStyleSheet(style_sheet(theme))
+    if not known:  # once: a second style would be put on every widget anew, closing ones too
+        app.setStyle("Fusion")
+        font = QFont(FAMILY)
+        font.setPixelSize(BODY)
+        app.setFont(font)
+        app.setStyleSheet(style_sheet())
+
+
+def recolour(widget: QWidget) -> None:
+    """Let a widget take the colours of the theme that is shown now, if it is still there."""
+    if isValid(widget):
+        style = widget.style()
+        style.unpolish(widget)
+        style.polish(widget)
 
 
 def _qt_palette(theme: Theme) -> QPalette:
-    """Give Qt's own palette for what the style sheet doesn't reach."""
-    group, role = QPalette.ColorRole, theme.palette
-    colours = {
-        group.Window: role[Role.PAPER],
-        group.Base: role[Role.CARD],
-        group.AlternateBase: role[Role.PAPER],
-        group.Button: role[Role.CARD],
-        group.ToolTipBase: role[Role.CARD],
-        group.WindowText: role[Role.INK],
-        group.Text: role[Role.INK],
-        group.ButtonText: role[Role.INK],
-        group.ToolTipText: role[Role.INK],
-        group.PlaceholderText: role[Role.QUIET],
-        group.Highlight: role[Role.WATER_LINE],
-        group.HighlightedText: role[Role.CARD],
-        group.Link: role[Role.WATER_LINE],
-    }
-    palette = QPalette()
-    for which, colour in colours.items():
-        palette.setColor(which, QColor(colour))
+    """Give Qt's own palette: for what the style sheet names by its role, and for what it doesn't reach."""
+    colours, palette = theme.roles(), QPalette()
+    for name, roles in ((name, (_IN_PALETTE[name], *_BESIDES.get(name, ()))) for name in _IN_PALETTE):
+        for role in roles:
+            palette.setColor(role, QColor(colours[name]))
     return palette

@@ -19,6 +19,11 @@ class Slices(QObject):
         self._next = QTimer(self, singleShot=True, interval=0)
         self._next.timeout.connect(self._some)
 
+    @property
+    def busy(self) -> bool:
+        """Whether there are steps that are not done yet."""
+        return bool(self._steps)
+
     def do(self, steps: Iterable[Step]) -> None:
         """Begin with these steps; the first ones are done at once."""
         self._steps = deque(steps)
