@@ -1,9 +1,13 @@
 """What the README shows works as it stands there."""
 
 import ast
+import configparser
+import os
 import re
 import shlex
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -71,3 +75,30 @@ def test_every_picture_and_page_it_links_to_is_there() -> None:
     links = re.findall(r"\]\(([^)#:]+)\)", README)
     assert links
     assert [link for link in links if not (ROOT / link).exists()] == []
+
+
+ICON_NAMES = ("apps/levelbench", "mimetypes/levelbench-project")
+TOOLS = ("sh", "install", "sed", "update-mime-database", "update-desktop-database")
+
+
+@pytest.mark.skipif(not all(map(shutil.which, TOOLS)), reason="no tools of a Linux desktop are installed")
+def test_the_lines_for_the_desktop_put_everything_in_its_place(tmp_path: Path) -> None:
+    """Name, icons and file type, in a folder with a blank in its name; the command that is entered exists."""
+    folder, share = tmp_path / "my bench", tmp_path / "share"
+    folder.mkdir()
+    (folder / ".venv").symlink_to(sys.prefix)
+    (commands,) = blocks("shell")
+    environment = {**os.environ, "XDG_DATA_HOME": str(share), "PYTHONPATH": str(ROOT)}
+    done = subprocess.run(["sh", "-eu", "-c", commands], cwd=folder, env=environment, capture_output=True, check=False)
+    assert done.returncode == 0, done.stderr.decode()
+    icons = [one.relative_to(share / "icons" / "hicolor").as_posix() for one in share.rglob("*.png")]
+    sizes = {one.partition("/")[0] for one in icons}
+    assert sorted(icons) == sorted(f"{size}/{name}.png" for size in sizes for name in ICON_NAMES)
+    assert {"16x16", "48x48", "256x256"} <= sizes
+    entry = configparser.ConfigParser(interpolation=None)
+    entry.read(share / "applications" / "levelbench.desktop", encoding="utf-8")
+    command, verb, what = shlex.split(entry["Desktop Entry"]["Exec"])
+    assert (command, verb, what) == (f"{folder}/.venv/bin/levelbench", "open", "%f")
+    known = (share / "applications" / "mimeinfo.cache").read_text(encoding="utf-8")
+    assert "application/x-levelbench-project=levelbench.desktop" in known
+    assert "*.levelbench.toml" in (share / "mime" / "globs").read_text(encoding="utf-8")
