@@ -16,7 +16,7 @@ from levelbench.gui.document.document import Document
 from levelbench.gui.document.file_commands import FileCommands
 from levelbench.gui.document.file_drop import FileDrop
 from levelbench.gui.help.desk import HelpDesk
-from levelbench.gui.look.parts import Cards, column, row, text
+from levelbench.gui.look.parts import Cards, Sheet, column, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.look.turns import last_in_turn, put_in_turn
 from levelbench.gui.rail import Rail
@@ -100,7 +100,7 @@ class MainWindow(StagedWindow):
         self.bar = BenchBar()
         middle = row(self.rail, self.body, gap=0)
         middle.setStretch(1, 1)
-        inside = QWidget()
+        self.inside = QWidget()
         notice = DiskNotice(self.document, self.files)
         self.answers_line = JobLine()
         for one in (self.files.job_line, self.answers_line):
@@ -108,8 +108,8 @@ class MainWindow(StagedWindow):
             self.rail.add(one)
         layout = column(self.header, notice, middle, self.bar, gap=0)
         layout.setStretch(2, 1)
-        inside.setLayout(layout)
-        self.setCentralWidget(inside)
+        self.inside.setLayout(layout)
+        self.setCentralWidget(Sheet(self.inside))
 
     def _connect(self) -> None:
         document, answers = self.document, self.answers

@@ -10,7 +10,7 @@ from levelbench.gui.look import look
 from levelbench.gui.look.parts import button, column, line, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.preferences import GROUPS, MARKS, PAPERS, SCALES, THEMES, UNITS, Preferences
-from levelbench.gui.window_layout import LEAST
+from levelbench.gui.window_layout import ROOM
 
 THEME_NAMES = {"light": "light", "dark": "dark", "system": "as the system is set"}
 
@@ -114,12 +114,12 @@ class PreferencesDialog(QDialog):
     def _say_scale(self) -> None:
         """Say when a size takes effect, and when the screen is too small for it."""
         percent = self._preferences.scale
-        width, height = (round(one * percent / 100) for one in LEAST.toTuple())
+        width, height = (round(one * percent / 100) for one in ROOM.toTuple())
         room = QGuiApplication.primaryScreen().availableGeometry().size() * look.scale_now()
         if width > room.width() or height > room.height():
             self.scale_words.setText(
                 f"▲ At {percent} % the window needs {width} × {height} points; this screen has "
-                f"{room.width()} × {room.height()}, so a part of it would lie outside."
+                f"{room.width()} × {room.height()}, so it would scroll."
             )
         elif percent != round(100 * look.scale_now()):
             self.scale_words.setText(f"{percent} % takes effect when the program starts the next time.")

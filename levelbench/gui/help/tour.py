@@ -50,9 +50,7 @@ class Tour(QFrame):
         self.leave = button("Leave the tour", self.end, "", "leave the tour; nothing that was done is taken back")
         self._lay_out()
         window.closed.connect(self.end)
-        whole = window.centralWidget()
-        assert whole is not None
-        cast("QVBoxLayout", whole.layout()).insertWidget(_PLACE, self)
+        cast("QVBoxLayout", window.inside.layout()).insertWidget(_PLACE, self)
 
     def _lay_out(self) -> None:
         layout = QHBoxLayout(self)

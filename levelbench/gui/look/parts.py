@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt
-from PySide6.QtGui import QShowEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -131,6 +131,36 @@ def scrolling(inside: QWidget) -> QScrollArea:
     return area
 
 
+class Sheet(QScrollArea):
+    """Holds all of a window: as large as the window, and in a window too small for it, it scrolls both ways."""
+
+    def __init__(self, inside: QWidget) -> None:
+        super().__init__()
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setWidget(inside)
+        inside.installEventFilter(self)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
+        """Go with the window."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802  Qt's name
+        """Hear that what it holds needs another size."""
+        if watched is self.widget() and event.type() == QEvent.Type.LayoutRequest:
+            self._fit()
+        return super().eventFilter(watched, event)
+
+    def _fit(self) -> None:
+        """Make what it holds as large as the window, and not smaller than its least; Qt would take its best height."""
+        room, least = self.maximumViewportSize(), self.widget().minimumSizeHint()
+        bar = self.verticalScrollBar().sizeHint().width()
+        lower = bar if least.width() > room.width() else 0
+        narrower = bar if least.height() > room.height() - lower else 0
+        self.widget().resize(least.expandedTo(room - QSize(narrower, lower)))
+
+
 def clear(layout: QLayout) -> None:
     """Take everything out of a layout and let it go."""
     while (item := layout.takeAt(0)) is not None:
@@ -138,9 +168,11 @@ def clear(layout: QLayout) -> None:
             widget.hide()
             widget.setParent(None)
             widget.deleteLater()
-        elif (inner := item.layout()) is not None:
+        if (inner := item.layout()) is not None:
             clear(inner)
             inner.deleteLater()
+        else:
+            delete(item)  # it would not go by itself
 
 
 class Card(QFrame):
