@@ -1,7 +1,7 @@
 """Rules on the limits: dead bands against noise, delays against the room, the deviation's own room."""
 
 from levelbench.project.records import Band
-from levelbench.quantity import COMMON_PRACTICE, Dimension
+from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
 from levelbench.review.bench import Bench
 from levelbench.review.drain import wide_open
 from levelbench.review.finding import Finding, Severity, left_out
@@ -104,18 +104,7 @@ def deviation(rig: Rig) -> Finding:
     least = band.dead_band.si + HOLDS * spread
     below, start, above = _about_the_start(bench)
     room = max(start - below, above - start)
-    figures = (
-        bench.figure(
-            "bands.deviation_needed", "deviation limit that goes again", (least, V), "dead band + 3 σ of the PV",
-            NORMAL, inputs=[("dead band", band.dead_band.si, V), ("σ", bench.show(spread, V, max(spread / 20, 1e-12)))],
-            resolution=max(least / 20, 1e-12),
-        ),
-        bench.figure(
-            "bands.deviation_room", "farthest from the starting set point to another limit", (room, V),
-            "the larger of SP − V(below) and V(above) − SP", COMMON_PRACTICE,
-            inputs=[("SP", start, V), ("V(below)", below, V), ("V(above)", above, V)], resolution=bench.volume_step,
-        ),
-    )  # fmt: skip
+    figures = _deviation_figures(bench, band, (least, room))
     if least * (1 - 1e-9) <= limit < room:
         text = f"It can go again, and comes before the limits that are up to {bench.volume(room)} away."
         return Finding(key, title, Severity.GOOD, text, figures, go_to=entry)
@@ -144,3 +133,21 @@ def _about_the_start(bench: Bench) -> tuple[float, float, float]:
     limits = [band.limit.si for band in bench.bands().values()]
     below = max((one for one in limits if one < start), default=0.0)
     return below, start, min((one for one in limits if one > start), default=max(bench.spill_volume, start))
+
+
+def _deviation_figures(bench: Bench, band: Band, ends: tuple[float, float]) -> tuple[Figure, ...]:
+    """Give the least deviation limit that goes again and the room that it has [m3]."""
+    (least, room), spread = ends, bench.noise(1.0)
+    below, start, above = _about_the_start(bench)
+    return (
+        bench.figure(
+            "bands.deviation_needed", "deviation limit that goes again", (least, V), "dead band + 3 σ of the PV",
+            NORMAL, inputs=[("dead band", band.dead_band.si, V), ("σ", bench.show(spread, V, max(spread / 20, 1e-12)))],
+            resolution=max(least / 20, 1e-12),
+        ),
+        bench.figure(
+            "bands.deviation_room", "farthest from the starting set point to another limit", (room, V),
+            "the larger of SP − V(below) and V(above) − SP", COMMON_PRACTICE,
+            inputs=[("SP", start, V), ("V(below)", below, V), ("V(above)", above, V)], resolution=bench.volume_step,
+        ),
+    )  # fmt: skip

@@ -3,17 +3,17 @@
 import pytest
 from PySide6.QtCore import QEvent, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.bench.mode_switch import ModeSwitch
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.value_cell import DOUBLE, ValueCell
 from levelbench.gui.stages.tune import Tune
-from levelbench.gui.tuning.setting_texts import FORMS, ROWS, Row, changes, number, plain_value, shown_values
-from levelbench.gui.work.answers import Answers, Tuned, tune
-from levelbench.gui.work.jobs import Progress
-from levelbench.project import Project, edit_many, load, sample
+from levelbench.gui.station.entry_keys import typed
+from levelbench.gui.tuning.setting_texts import ROWS
+from levelbench.gui.work.answers import Answers
+from levelbench.project import edit_many
 from levelbench.rig import assemble
 from levelbench.rig.settings import Settings
 from levelbench.tuning.loop import settings_in
@@ -58,7 +58,7 @@ def number_in(cell: ValueCell) -> float:
     return float(cell.text().split("/")[0])
 
 
-def drag(cell: ValueCell, to: float, *, release: bool) -> None:
+def drag(cell: QLineEdit, to: float, *, release: bool) -> None:
     """Press in the middle of a cell and pull it `to` px to the right."""
     at = QPointF(20, 10)
     left, none = Qt.MouseButton.LeftButton, Qt.MouseButton.NoButton
@@ -87,30 +87,8 @@ def test_the_same_settings_stand_in_every_form(stage: Tune, document: Document) 
     assert value["standard", "band"] == pytest.approx(100 / k, rel=1e-3)  # proportional band, IEC 60050-351
     assert value["standard", "integral_rate"] == pytest.approx(60 / ti, rel=1e-3)
     assert cells["parallel", "integral_rate"].text() == "–"
-    assert stage.grid.heads["standard"].text() == "● standard"
+    assert [one for one, head in stage.grid.heads.items() if head.isChecked()] == ["standard"]
     assert cells["standard", "gain"].property("own") == "yes"
-
-
-@pytest.fixture(scope="module")
-def with_derivative() -> tuple[Project, Tuned]:
-    """A project with all three settings, and its tuning."""
-    project = edit_many(load(sample("seedling_house")), {"loop_settings.derivative": "2 s"})
-    return project, tune(assemble(project), Progress(lambda _fraction, _words: None))
-
-
-@pytest.mark.parametrize(("form", "row"), [(form, row) for form in FORMS for row in ROWS if (form, row.key) != NONE])
-def test_what_stands_in_a_cell_changes_only_the_writing(
-    with_derivative: tuple[Project, Tuned], form: str, row: Row
-) -> None:
-    project, tuned = with_derivative
-    words = number(plain_value(shown_values(tuned, form)[row.key]))
-    edited = edit_many(project, changes(tuned, project.loop_settings, form, row, words))
-    before, after = settings_in(assemble(project)), settings_in(assemble(edited))
-    # four digits are typed, so the loop stays what it was to a few parts in a thousand
-    assert after.gain == pytest.approx(before.gain, rel=2e-3)
-    assert after.integral_time == pytest.approx(before.integral_time, rel=2e-3)
-    assert after.derivative_time == pytest.approx(before.derivative_time, rel=5e-3)
-    assert edited.loop_settings.form == form
 
 
 @pytest.mark.parametrize("gain", ["1130 %/gal", "82.86 %/%", None])
@@ -130,17 +108,35 @@ def test_a_parallel_controller_keeps_its_rates_when_its_gain_is_typed(
     assert after.gain / after.integral_time == pytest.approx(before.gain / before.integral_time, rel=2e-3)
 
 
-def test_a_band_in_series_form_is_one_undo_step(qtbot: QtBot, stage: Tune, document: Document) -> None:
-    project = document.project
+def test_a_series_band_typed_beside_a_gain_per_volume_is_one_undo_step(
+    qtbot: QtBot, stage: Tune, document: Document
+) -> None:
     type_into(qtbot, stage.grid.cells["series", "band"], "1.5")
     settings = document.project.loop_settings
-    assert settings.form == "series"
-    assert settings.gain is None
-    assert settings.proportional_band is not None
-    assert settings.proportional_band.text == "1.5 %"
+    assert settings.form == "standard"
+    assert settings.proportional_band is None
+    assert settings.gain is not None
+    assert settings.gain.text.endswith("%/gal")  # as the file spells it
     assert document.undo_stack.count() == 1
-    document.undo_stack.undo()
-    assert document.project == project
+    assert document.undo_stack.undoText().startswith("set gain to ")
+    worked_out(qtbot, stage)
+    assert float(stage.grid.cells["series", "band"].text()) == pytest.approx(1.5, rel=1e-3)
+
+
+def test_a_form_is_taken_by_its_name(qtbot: QtBot, stage: Tune, document: Document) -> None:
+    before = loop(document)
+    qtbot.mouseClick(stage.grid.heads["parallel"], Qt.MouseButton.LeftButton)
+    settings = document.project.loop_settings
+    assert settings.form == "parallel"
+    assert settings.gain is not None
+    assert settings.gain.text == "1130 %/gal"
+    after = loop(document)
+    assert (after.gain, after.derivative_time) == pytest.approx((before.gain, before.derivative_time), rel=1e-4)
+    assert after.integral_time == pytest.approx(before.integral_time, rel=1e-4)
+    assert document.undo_stack.undoText().startswith("set form to parallel")
+    worked_out(qtbot, stage)
+    assert stage.grid.heads["parallel"].isChecked()
+    assert "per US gal" in stage.grid.missing.text()
 
 
 def test_a_value_of_another_unit_is_taken_as_typed(qtbot: QtBot, stage: Tune, document: Document) -> None:
@@ -207,8 +203,72 @@ def test_series_is_missing_with_the_reason_when_it_cannot_exist(qtbot: QtBot, st
 def test_the_equation_is_drawn_in_the_form_in_hand(qtbot: QtBot, stage: Tune) -> None:
     assert stage.equation.height() > 40
     assert "1/Ti" in stage.equation.accessibleName()
-    type_into(qtbot, stage.grid.cells["parallel", "gain_of_span"], "60")
+    qtbot.mouseClick(stage.grid.heads["parallel"], Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: "Ki" in stage.equation.accessibleName(), timeout=LONG)
+
+
+def field_box(stage: Tune, key: str) -> QLineEdit:
+    form = stage.first if key in stage.first.fields else stage.more
+    box = form.fields[key].boxes()[0]
+    assert isinstance(box, QLineEdit)
+    return box
+
+
+def test_a_field_is_tried_while_it_is_typed_and_escape_takes_it_back(
+    qtbot: QtBot, stage: Tune, document: Document
+) -> None:
+    project, box = document.project, field_box(stage, "loop_settings.integral")
+    box.setFocus()
+    box.selectAll()
+    qtbot.keyClicks(box, "4 s")
+    qtbot.waitUntil(lambda: stage.step.trying and stage.sentence.text().startswith("If taken"), timeout=LONG)
+    qtbot.waitUntil(lambda: stage.grid.cells["standard", "integral_seconds"].text() == "4", timeout=LONG)
+    assert document.project is project
+    qtbot.keyClick(box, Keys.Key_Escape)
+    assert box.text() == "22 s"
+    assert not stage.step.trying
+    assert stage.grid.cells["standard", "integral_seconds"].text() == "22"
+
+
+@pytest.mark.parametrize(
+    ("key", "pulled"),
+    [
+        ("loop_settings.set_point_weight", (-DOUBLE, "0.25")),
+        ("loop_settings.pv_filter", (DOUBLE, "2 s")),
+        ("loop_settings.output_high", (-DOUBLE, "50 %")),
+        ("loop_settings.integral", (DOUBLE, "44 s")),
+    ],
+)
+def test_weight_filter_and_limits_are_scrubbed(
+    qtbot: QtBot, stage: Tune, document: Document, key: str, pulled: tuple[float, str]
+) -> None:
+    pull, becomes = pulled
+    document.edit("loop_settings.set_point_weight", "0.5")
+    worked_out(qtbot, stage)
+    stage.go_to(key, focus=False)
+    box, project, steps = field_box(stage, key), document.project, document.undo_stack.count()
+    drag(box, pull, release=False)
+    assert box.text() == becomes
+    qtbot.waitUntil(lambda: stage.sentence.text().startswith("If taken"), timeout=LONG)
+    assert document.project is project
+    drag(box, pull, release=True)
+    assert document.undo_stack.count() == steps + 1
+    assert typed(document.project, key) == becomes
+    assert becomes in document.undo_stack.undoText()
+
+
+def test_keys_scrub_a_field_and_leaving_takes_it_back(qtbot: QtBot, stage: Tune, document: Document) -> None:
+    project, box = document.project, field_box(stage, "loop_settings.integral")
+    box.setFocus()
+    qtbot.keyClick(box, Keys.Key_Right, ALT)
+    assert box.text() == "22.44 s"
+    stage.grid.cells["standard", "gain"].setFocus()
+    assert box.text() == "22 s"
+    assert document.project is project
+    box.setFocus()
+    qtbot.keyClick(box, Keys.Key_Left, ALT)
+    qtbot.keyClick(box, Keys.Key_Return)
+    assert typed(document.project, "loop_settings.integral") == "21.57 s"
 
 
 def test_mode_and_output_of_the_running_bench(qtbot: QtBot) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from levelbench.gui.tuning.setting_texts import number, with_unit
+from levelbench.gui.tuning.setting_texts import precise, with_unit
 from levelbench.quantity import COMMON_PRACTICE, Dimension, QuantityError, in_unit, read
 
 if TYPE_CHECKING:
@@ -77,7 +77,7 @@ def as_typed(bench: Bench, band: str, volume: float) -> str:
     """Write a volume [m3] as the limit of a band is typed: in the unit that the person gave it, else the project's."""
     now = getattr(bench.project.bands, band)
     unit = now.limit.unit if now is not None else bench.units.of(D.VOLUME)
-    return f"{number(in_unit(volume, D.VOLUME, unit))} {unit}"
+    return f"{precise(in_unit(volume, D.VOLUME, unit))} {unit}"
 
 
 def spread_figures(bench: Bench, band: str) -> tuple[Figure, ...]:

@@ -134,6 +134,11 @@ class Field(QWidget):
         self.touched = False
         self.refuse("")
 
+    def take_back(self) -> None:
+        """Forget what was typed and show what the project says."""
+        self.give_up()
+        self._submit("", None)
+
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802  Qt's name
         """Hand in on leaving, ask for help on entering, give up on Escape, and let the wheel scroll the form."""
         if event.type() == QEvent.Type.FocusIn:
@@ -147,8 +152,7 @@ class Field(QWidget):
                 event.ignore()  # nothing half-typed here: the project is undone, not the letters of this box
                 return True
         elif isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress and event.key() == Qt.Key.Key_Escape:
-            self.give_up()
-            self._submit("", None)
+            self.take_back()
             return True
         elif isinstance(event, QWheelEvent):
             event.ignore()

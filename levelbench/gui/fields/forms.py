@@ -5,10 +5,11 @@ is missing, and everything goes into the project together, as one undo step, as 
 """
 
 from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit, QScrollArea, QVBoxLayout, QWidget
 
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.fields import Field, field_for
@@ -33,6 +34,8 @@ class Form(QWidget):
     """The fields of some entries of one section, one under another."""
 
     help_wanted = Signal(str)  # key
+    tried = Signal(object)  # dict of edits that stand half-typed in a field
+    given_up = Signal()  # what stands in the field is the project's again
 
     def __init__(self, document: Document, keys: Sequence[str]) -> None:
         super().__init__()
@@ -50,6 +53,10 @@ class Form(QWidget):
             made.focused.connect(self.help_wanted)
             self.fields[key] = made
             layout.addWidget(made)
+            for box in made.boxes():
+                if isinstance(box, QLineEdit):
+                    box.textEdited.connect(partial(self._typed, key))
+                    box.textChanged.connect(partial(self._changed, box))
         layout.addWidget(self.note)
         document.project_changed.connect(self.refresh)
         document.replaced.connect(self._forget)
@@ -80,6 +87,21 @@ class Form(QWidget):
         value = self._held.get(key, typed(self._document.project, key))
         return declaration(key).default if value is None else value
 
+    def _typed(self, key: str, _words: str) -> None:
+        self.tried.emit(self._changes(key, self.fields[key].value()))
+
+    def _changed(self, box: QLineEdit, _words: str) -> None:
+        if not box.isModified():
+            self.given_up.emit()
+
+    def _changes(self, key: str, value: Value) -> dict[str, Value]:
+        """Give every edit that a value brings: what is held back, and the other way to say it left out."""
+        changes = {**self._held, key: value}
+        other = EITHER.get(key)
+        if other and value is not None and typed(self._document.project, other) is not None:
+            changes[other] = None
+        return changes
+
     def _submit(self, key: str, value: Value) -> str:
         """Take a text from a field, give "" or the reason why not; an empty key: a field gave up."""
         if not key:
@@ -87,10 +109,7 @@ class Form(QWidget):
             return ""
         if not self._held and value == typed(self._document.project, key):
             return ""
-        changes = {**self._held, key: value}
-        other = EITHER.get(key)
-        if other and value is not None and typed(self._document.project, other) is not None:
-            changes[other] = None
+        changes = self._changes(key, value)
         try:
             if len(changes) == 1:
                 self._document.edit(key, value)

@@ -6,7 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QLineEdit, QVBoxLayout
+from PySide6.QtWidgets import QVBoxLayout
 
 from levelbench.gui.bands.band_values import proposal, spread_figures
 from levelbench.gui.bands.bands_table import BANDS, BandsTable
@@ -124,22 +124,14 @@ class Alarms(Card):
         if band not in self._forms:
             form = Form(self._document, [f"bands.{band}.{name}" for name in _ENTRIES])
             form.help_wanted.connect(self._show_help)
-            for key, field in form.fields.items():
-                for box in field.boxes():
-                    if isinstance(box, QLineEdit):
-                        box.textEdited.connect(lambda words, key=key: self._try({key: words}))
-                        box.textChanged.connect(partial(self._settled, box))
+            form.tried.connect(self._try)
+            form.given_up.connect(self._give_up)
             self._forms[band] = form
             self._form_place.addWidget(form)
         for each, form in self._forms.items():
             form.setVisible(each == band)
         self._refresh()
         self.looked_at.emit(f"bands.{band}.limit")
-
-    def _settled(self, box: QLineEdit, _words: str) -> None:
-        """What stands in a field is the project's again: nothing is tried any more."""
-        if not box.isModified():
-            self._give_up()
 
     def _show_help(self, key: str) -> None:
         self._help.setText(help_for(key))

@@ -11,7 +11,9 @@ from PySide6.QtWidgets import QVBoxLayout
 from levelbench.drawing.scene import Role
 from levelbench.gui.bench.mode_switch import ModeSwitch
 from levelbench.gui.document.document import Document
+from levelbench.gui.fields.fields import QuantityField
 from levelbench.gui.fields.forms import Form, help_for
+from levelbench.gui.fields.scrub import Scrub
 from levelbench.gui.findings.what_if import Trier, WhatIf
 from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.look.folded import Folded
@@ -19,7 +21,7 @@ from levelbench.gui.look.parts import Card, clear, holder, line, restyle, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.stages.describe import keys_of
 from levelbench.gui.tuning.equation import EquationView
-from levelbench.gui.tuning.loop_equation import in_numbers, in_symbols
+from levelbench.gui.tuning.loop_equation import in_numbers, in_symbols, in_words
 from levelbench.gui.tuning.response_plot import ResponsePlot
 from levelbench.gui.tuning.settings_grid import SettingsGrid
 from levelbench.gui.tuning.tune_words import consequence, said
@@ -34,7 +36,10 @@ if TYPE_CHECKING:
 FIRST = ("form", "action", "gain", "proportional_band", "integral", "derivative", "set_point_weight")
 FIRST_KEYS = tuple(f"loop_settings.{name}" for name in FIRST)
 MORE_KEYS = tuple(key for key in keys_of("loop_settings") if key not in FIRST_KEYS)
-_HOW = "Bold: as typed. Drag any value to try another; Esc takes it back."
+_HOW = (
+    "Bold: as it stands in the file. Type or drag any value to try it, Esc takes it back; the file keeps its form and "
+    "units whichever you edit. Press a form's name to take that form."
+)
 
 
 class Tune(Card):
@@ -48,6 +53,7 @@ class Tune(Card):
         self._answers = answers
         self._slices = Slices(self)
         self._trier = Trier(document, self)
+        self._in_grid = False  # what is being tried stands in the table, else in a field
         self._before: Tuned | None = None  # the last tuning that was shown
         self.grid, self.mode, self.equation = SettingsGrid(), ModeSwitch(), EquationView()
         self.step, self.load = ResponsePlot("set point step"), ResponsePlot("load step")
@@ -88,11 +94,16 @@ class Tune(Card):
     def _connect(self) -> None:
         for form in (self.first, self.more):
             form.help_wanted.connect(self._show_help)
-        self.grid.previewed.connect(self._trier.begin)
+            form.tried.connect(self._try_typed)
+            form.given_up.connect(self._give_up)
+            for field in form.fields.values():
+                if isinstance(field, QuantityField):
+                    Scrub(field)
+        self.grid.previewed.connect(self._try)
         self.grid.given_up.connect(self._give_up)
         self.grid.handed_in.connect(self._take)
         self._trier.done.connect(self._tried)
-        self._trier.refused.connect(self.grid.refuse)
+        self._trier.refused.connect(self._not_tried)
         self._answers.tuned_changed.connect(lambda: self.when_seen(self._show))
         self._answers.state_changed.connect(self._say)
         self._document.project_changed.connect(lambda _project: self._trier.stop())
@@ -143,10 +154,9 @@ class Tune(Card):
         before, self._before = self._before, tuned
         typed = self._document.project.loop_settings
         numbers = in_numbers(tuned, typed)
-        rows = [(in_symbols(typed.form), Role.INK), *([(numbers, Role.QUIET)] if numbers else [])]
-        words = next(one.equation for one in tuned.forms if one.name == typed.form)
-        words += "; below it with its numbers: OP, SP and PV in % of their spans, times in s"
-        self.equation.show_rows(rows, words)
+        symbols = in_symbols(typed.form, band=typed.proportional_band is not None)
+        rows = [(symbols, Role.INK), *([(numbers, Role.QUIET)] if numbers else [])]
+        self.equation.show_rows(rows, in_words(tuned, typed))
         self.grid.show_tuning(tuned, typed)
         self._tell(tuned, said(before, tuned) if before is not None and before is not tuned else "")
         self._plot(tuned, None)
@@ -176,12 +186,27 @@ class Tune(Card):
 
     # what would be -----------------------------------------------------------------------------------------------
 
+    def _try(self, edits: dict[str, Value]) -> None:
+        self._in_grid = True
+        self._trier.begin(edits)
+
+    def _try_typed(self, edits: dict[str, Value]) -> None:
+        """Try what stands half-typed in a field; what can't be read yet the field refuses when it is handed in."""
+        self._in_grid = False
+        self._trier.begin(edits)
+
+    def _not_tried(self, reason: str) -> None:
+        if self._in_grid:
+            self.grid.refuse(reason)
+        else:
+            self._tell_as_it_is()
+
     def _tried(self, outcome: WhatIf) -> None:
         tuned, tried = self._answers.tuned, outcome.tuned
         if tuned is None:
             return
         if tried is None:
-            self.grid.refuse(outcome.trouble)
+            self._not_tried(outcome.trouble)
             return
         self.grid.follow(tried)
         self._tell(tried, f"If taken: {said(tuned, tried)}")
@@ -197,7 +222,11 @@ class Tune(Card):
 
     def _give_up(self) -> None:
         self._trier.stop()
+        self._tell_as_it_is()
+
+    def _tell_as_it_is(self) -> None:
         if self._answers.tuned is not None:
+            self.grid.follow(self._answers.tuned)
             self._tell(self._answers.tuned, "")
             self._plot(self._answers.tuned, None)
         for row in self._figure_rows():

@@ -1,8 +1,6 @@
-"""What has to be typed into the project so that its controller uses a setting in a given form and unit.
+"""The table of settings in words: its rows, the values of its columns, and the text that stands in a cell.
 
-The table of settings has a column a form and a row a unit. To type into one of its cells says: my controller computes
-this form, and takes this setting in this unit. The other settings keep their texts where they mean the same as before,
-else they are written as they stand in that column.
+The table has a column a form and a row a unit; what is typed into a cell becomes edits in `typed_back`.
 """
 
 from __future__ import annotations
@@ -11,17 +9,18 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from levelbench.quantity import Dimension, QuantityError, in_marks, in_unit, read, without_doubt
+from levelbench.quantity import Dimension, QuantityError, in_marks, in_unit, without_doubt
 from levelbench.quantity.numerals import numeral, plain
 
 if TYPE_CHECKING:
     from levelbench.gui.work.answers import Tuned
-    from levelbench.project import Value
     from levelbench.project.records import LoopSettings
     from levelbench.tuning.forms import Value as Shown
 
 FORMS = ("standard", "parallel", "series")
 D = Dimension
+_CLOSE = 1e-5  # relative: as near as a text that is written has to come to its value
+_DIGITS = range(4, 9)  # significant digits, the fewest that come so near
 
 
 @dataclass(frozen=True)
@@ -55,6 +54,18 @@ def number(value: float) -> str:
     places = max(0, 3 - math.floor(math.log10(abs(value))))
     words = f"{value:.{places}f}"
     return in_marks(words.rstrip("0").rstrip(".") if "." in words else words)
+
+
+def precise(value: float) -> str:
+    """Write a value for the file, which keeps the point, with the fewest digits (from four) that come near enough."""
+    if value == 0:
+        return "0"
+    for digits in _DIGITS:
+        places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+        words = f"{value:.{places}f}"
+        if abs(float(words) / value - 1) <= _CLOSE:
+            break
+    return words.rstrip("0").rstrip(".") if "." in words else words
 
 
 def shown_values(tuned: Tuned, form: str) -> dict[str, Shown]:
@@ -99,67 +110,3 @@ def is_bare(words: str) -> bool:
         return not numeral(plain(without_doubt(words)), "").rest
     except QuantityError:
         return False
-
-
-def changes(tuned: Tuned, typed: LoopSettings, form: str, row: Row, words: str) -> dict[str, Value]:
-    """Give the edits that say: the controller computes this form, and has this setting typed in this unit.
-
-    Raises QuantityError when a gain can't be read; the project itself refuses the rest.
-    """
-    column = shown_values(tuned, form)
-    made: dict[str, Value] = {} if typed.form == form else {"form": form}
-    own_unit = column[row.key].unit if row.key in column else row.unit
-    words = with_unit(words, "%/%" if row.key == "gain_of_span" else own_unit)
-    if row.key == "band":
-        made |= {"proportional_band": words, "gain": None}
-    elif row.setting == "gain":
-        made |= {"gain": words, "proportional_band": None}
-    else:
-        made[row.setting] = words
-    per_volume = row.setting == "gain" and row.key != "band" and read(words, D.GAIN).per_volume
-    made = _rest(column, typed, form, row, per_volume) | made
-    now = {"gain": typed.gain, "proportional_band": typed.proportional_band}
-    return {f"loop_settings.{key}": value for key, value in made.items() if value is not None or now.get(key)}
-
-
-def _rest(column: dict[str, Shown], typed: LoopSettings, form: str, row: Row, per_volume: bool) -> dict[str, Value]:
-    """Give the texts of the other settings, where those of the project don't mean the same any more."""
-    was_per_volume = typed.gain is not None and typed.gain.per_volume
-    same = typed.form == form
-    if form == "parallel" and (row.setting == "gain" or was_per_volume):
-        same = same and (per_volume if row.setting == "gain" else False) == was_per_volume
-    if same:
-        return {}
-    made: dict[str, Value] = {}
-    if row.setting != "gain":
-        made |= _gain_text(column, typed, form)
-    factor = plain_value(column["gain"]) / plain_value(column["gain_of_span"]) if per_volume else 1.0
-    scale = factor if form == "parallel" else 1.0  # a parallel integral is in the unit of its gain
-    for setting in ("integral", "derivative"):
-        if row.setting != setting:
-            made |= _time_text(column, typed, setting, scale)
-    return made
-
-
-def _gain_text(column: dict[str, Shown], typed: LoopSettings, form: str) -> dict[str, Value]:
-    if typed.proportional_band is not None:
-        return {"proportional_band": f"{number(plain_value(column['band']))} %"}
-    if typed.gain is not None and typed.gain.per_volume and form != "parallel":
-        shown = column["gain"]
-        value = in_unit(shown.figure.si, D.GAIN, typed.gain.unit)
-        return {"gain": f"{number(value)} {typed.gain.unit}"}
-    return {"gain": f"{number(plain_value(column['gain_of_span']))} %/%"}
-
-
-def _time_text(column: dict[str, Shown], typed: LoopSettings, setting: str, scale: float) -> dict[str, Value]:
-    """Write the integral or the derivative as it stands in a column, in the unit in which the project has it."""
-    _, key = own_cell(typed, setting)
-    if key not in column:
-        key = "integral_minutes"  # a parallel form has no repeats
-    shown = column[key]
-    value = plain_value(shown)
-    if setting == "derivative" and value == 0:
-        return {}
-    if setting == "integral" and (typed.integral is None or math.isinf(value)):
-        return {}
-    return {setting: f"{number(value * scale)} {shown.unit}"}

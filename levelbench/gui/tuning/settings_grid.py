@@ -1,4 +1,7 @@
-"""The same loop settings side by side: a column a form, a row a unit; every cell can be typed into or dragged."""
+"""The same loop settings side by side: a column a form, a row a unit; every cell can be typed into or dragged.
+
+Whichever cell is edited, the file keeps the form and the units that stand in it; the head of a column takes its form.
+"""
 
 from __future__ import annotations
 
@@ -7,11 +10,11 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from levelbench.gui.fields.value_cell import ValueCell
-from levelbench.gui.look.parts import holder, restyle, text
-from levelbench.gui.tuning.setting_texts import FORMS, ROWS, Row, changes, number, own_cell, plain_value, shown_values
+from levelbench.gui.look.parts import button, holder, restyle, text
+from levelbench.gui.tuning.setting_texts import FORMS, ROWS, Row, number, own_cell, plain_value, shown_values
 from levelbench.quantity import QuantityError
 
 if TYPE_CHECKING:
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
 CELL = 82  # px
 _ZERO = {"derivative_seconds": 2.0, "derivative_minutes": 2.0 / 60}  # a pull by one doubling adds 2 s to none
 _BLANK = "–"
+_PARALLEL = "parallel: integral and derivative stand here in % per % of span; in the file, as the gain, per"
 
 
 class SettingsGrid(QWidget):
@@ -37,7 +41,7 @@ class SettingsGrid(QWidget):
         self._typed: LoopSettings | None = None
         self._in_hand: ValueCell | None = None
         self.cells: dict[tuple[str, str], ValueCell] = {}
-        self.heads = {form: text(form, "quiet") for form in FORMS}
+        self.heads = {form: self._head(form) for form in FORMS}
         self.units: dict[str, QLabel] = {}
         self.reason = text("", "refusal", wrap=True)
         self.reason.hide()
@@ -59,6 +63,13 @@ class SettingsGrid(QWidget):
         layout.addWidget(self.reason)
         layout.addWidget(self.missing)
 
+    def _head(self, form: str) -> QPushButton:
+        made = button(form, partial(self._take_form, form), "part", "")
+        made.setCheckable(True)
+        made.setFixedWidth(CELL)
+        made.setEnabled(False)
+        return made
+
     def _add_row(self, grid: QGridLayout, at: int, row: Row) -> None:
         self.units[row.key] = text(f"{row.name} {row.unit}".strip(), "small")
         grid.addWidget(self.units[row.key], at, 0)
@@ -78,8 +89,12 @@ class SettingsGrid(QWidget):
         self.units["gain"].setText(_gain_unit(tuned))
         own = {own_cell(typed, setting) for setting in ("gain", "integral", "derivative")}
         for form in FORMS:
-            restyle(self.heads[form], role="strong" if typed.form == form else "quiet")
-            self.heads[form].setText(f"● {form}" if typed.form == form else form)
+            is_own = typed.form == form
+            self.heads[form].setChecked(is_own)
+            self.heads[form].setEnabled(is_own or bool(shown_values(tuned, form)))
+            tip = f"{form}: the form that the controller computes" if is_own else f"let the controller compute {form}"
+            self.heads[form].setToolTip(tip if is_own else f"{tip}; the loop stays as it is, one undo step")
+            self.heads[form].setAccessibleName(tip)
             for row in ROWS:
                 restyle(self.cells[form, row.key], own="yes" if (form, row.key) in own else "")
         self.follow(tuned)
@@ -93,6 +108,9 @@ class SettingsGrid(QWidget):
                 self.cells[form, row.key].put(value, _words(form, row, value))
                 self.cells[form, row.key].setEnabled(value is not None)
         missing = [f"{one.name}: {one.missing}" for one in tuned.forms if one.missing]
+        typed = self._typed
+        if typed is not None and typed.form == "parallel" and typed.gain is not None and typed.gain.per_volume:
+            missing.append(f"{_PARALLEL} {typed.gain.unit.removeprefix('%/')}.")
         self.missing.setText(" ".join(missing))
         self.missing.setVisible(bool(missing))
 
@@ -112,7 +130,23 @@ class SettingsGrid(QWidget):
         self.reason.setText(f"✗ {reason}" if reason else "")
         self.reason.setVisible(bool(reason))
 
+    def _take_form(self, form: str) -> None:
+        """Ask for another form of the same loop; the one in force stays pressed."""
+        from levelbench.gui.tuning.typed_back import in_form  # noqa: PLC0415  the rig comes in when it is wanted
+
+        assert self._tuned is not None
+        assert self._typed is not None
+        own = self._typed.form
+        for name, head in self.heads.items():
+            head.setChecked(name == own)
+        if form != own:
+            self._in_hand = None
+            self.refuse("")
+            self.handed_in.emit(in_form(self._tuned, self._typed, form))
+
     def _edits(self, form: str, row: Row, words: str) -> dict[str, object] | None:
+        from levelbench.gui.tuning.typed_back import changes  # noqa: PLC0415  the rig comes in when it is wanted
+
         assert self._tuned is not None
         assert self._typed is not None
         try:
