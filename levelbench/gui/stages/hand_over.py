@@ -10,6 +10,7 @@ from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFileDialog, QFrame, QHBoxLayout, QWidget
 
+from levelbench.gui.bench.warm import spare_the_sweeps
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.look.parts import Card, button, clear, column, line, row, text
@@ -47,6 +48,7 @@ class HandOver(QWidget):
         self._document = document
         self._answers = answers
         self.printed: Printed | None = None
+        self._printed_before = False
         self.pages = Pages()
         self.state_words = text("", "quiet", wrap=True)
         self.job_line = JobLine()
@@ -135,6 +137,9 @@ class HandOver(QWidget):
         self.job_line.follow(Job(self, work, self._have, self._failed, key="sheet", title="making the sheet"))
 
     def _have(self, printed: Printed) -> None:
+        if not self._printed_before:
+            self._printed_before = True
+            spare_the_sweeps()  # the modules that print have come in
         self.printed = printed
         self.pages.show_pages(printed.pages)
         count = len(printed.pages)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from levelbench.gui.bench.warm import spare_the_sweeps
 from levelbench.gui.document.document import Document
 from levelbench.gui.work.jobs import Job, Progress
 from levelbench.gui.work.slices import Slices
@@ -70,6 +71,7 @@ class Answers(QObject):
         super().__init__(document)
         self._document = document
         self._waiting = wait
+        self._worked = False
         self.checked: Checked | None = None
         self.tuned: Tuned | None = None
         self.trouble = ""  # why there is no rig, in words
@@ -140,6 +142,9 @@ class Answers(QObject):
         self.job_begun.emit(Job(self, work, have, failed, key="answers", title=title))
 
     def _have_tuned(self, tuned: Tuned) -> None:
+        if not self._worked:  # every module that an answer needs has come in by now
+            self._worked = True
+            spare_the_sweeps()
         self.tuned = tuned
         self._slices.also((self.tuned_changed.emit, self.state_changed.emit))
 

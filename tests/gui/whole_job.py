@@ -1,0 +1,352 @@
+"""A whole job at the window, action by action, as a person does it: every field, command, stage and dialog."""
+
+import itertools
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import walk
+from pulse import Pulse
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QAction
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QComboBox, QFileDialog, QLineEdit, QMenu, QTableWidget, QWidget
+
+from levelbench.gui import app
+from levelbench.gui.bench.bench import Bench
+from levelbench.gui.fields.forms import Form
+from levelbench.gui.main_window import MainWindow
+from levelbench.gui.preferences import Preferences
+from levelbench.gui.rail import STAGES
+from levelbench.gui.stages.describe import NAMES, PARTS
+from levelbench.gui.work import jobs
+from levelbench.project import sample
+
+Do = Callable[[], object]
+Act = tuple[str, Do] | tuple[str, Do, Callable[[], bool]]
+CONTROL = Qt.KeyboardModifier.ControlModifier
+SHIFT = Qt.KeyboardModifier.ShiftModifier
+ALT = Qt.KeyboardModifier.AltModifier
+LEFT = Qt.MouseButton.LeftButton
+NOT_PRESSED = ("Quit", "Close this window", "Open in a new window …", "New window")  # ends or doubles the job
+
+
+@dataclass
+class Job:
+    """A window with its bench, and a folder for what is saved."""
+
+    window: MainWindow
+    bench: Bench
+    folder: Path
+
+    def calm(self) -> bool:
+        """Whether every answer is there and nothing is under way."""
+        answers = self.window.answers
+        return not answers.working and not answers.waiting and jobs.busy() == 0
+
+
+def begin(folder: Path) -> Job:
+    """Open the window on a sample and wait until the bench stands."""
+    path = folder / "job.toml"
+    path.write_text(sample("seedling_house").read_text(encoding="utf-8"), encoding="utf-8")
+    window, bench = app.make_window(path, Preferences())
+    window.resize(1280, 800)
+    window.show()
+    window.activateWindow()
+    made = Job(window, bench, folder)
+    walk.until(lambda: bench.live is not None and bench.live.view is not None and made.calm(), 110)
+    walk.settle()
+    return made
+
+
+def end(job: Job) -> None:
+    """Close the window."""
+    job.window.close()
+    job.window.deleteLater()
+
+
+def do_all(pulse: Pulse, job: Job, parts: tuple[Callable[[Job], Iterator[Act]], ...]) -> None:
+    """Do every action of some parts of the job."""
+    for part in parts:
+        for name, do, *until in part(job):
+            pulse.act(name, do, *until)
+        pulse.act(f"{part.__name__}: its answers come", lambda: None, job.calm)
+
+
+def stages(job: Job) -> Iterator[Act]:
+    """Bring up each stage, twice: it is made only once."""
+    for time in ("first", "again"):
+        for at, name in enumerate(STAGES):
+            key = Qt.Key(Qt.Key.Key_1 + at)
+            yield f"stage {name}, {time}", lambda key=key: QTest.keyClick(job.window, key, CONTROL), job.calm
+
+
+def describe(job: Job) -> Iterator[Act]:
+    """Choose each part, and type into each of its fields."""
+    yield "stage Describe", lambda: job.window.rail.choose(0)
+    for at, name in enumerate(NAMES):
+        button = job.window.describe.buttons.button(at)
+        yield f"part {name}, first", lambda button=button: QTest.mouseClick(button, LEFT)
+    for at, name in enumerate(NAMES):
+        button = job.window.describe.buttons.button(at)
+        yield f"part {name}, again", lambda button=button: QTest.mouseClick(button, LEFT)
+        form = job.window.describe._made[name]
+        if isinstance(form, Form):
+            yield from _type_in(job, PARTS[name])
+        else:
+            form.grid.setFocus()
+            yield "lamp of the next mode", lambda form=form: QTest.keyClick(form.grid, Qt.Key.Key_Space)
+            yield "undo a lamp", lambda: QTest.keyClick(job.window, Qt.Key.Key_Z, CONTROL)
+    yield "go to the tank's diameter", lambda: job.window.go_to("tank.diameter")
+
+
+def _type_in(job: Job, keys: tuple[str, ...]) -> Iterator[Act]:
+    for key in keys:
+        form = next(one for one in job.window.findChildren(Form) if key in one.fields)
+        field = form.fields[key]
+        if field.isHidden():
+            continue
+        yield f"go to {key}", lambda key=key: job.window.go_to(key)
+        box = field.boxes()[0]
+        if isinstance(box, QLineEdit):
+            yield from _type(job, key, box)
+        elif isinstance(box, QComboBox):
+            yield from _choose(job, key, box)
+        elif not isinstance(box, QTableWidget):
+            yield f"press {key}", lambda box=box: QTest.mouseClick(box, LEFT, pos=QPoint(8, box.height() // 2))
+            yield f"undo {key}", job.window.document.undo_stack.undo
+
+
+def _type(job: Job, key: str, box: QLineEdit) -> Iterator[Act]:
+    """Put a blank into the text, which means the same and is an edit all the same; then take it back."""
+    words = box.text() or box.placeholderText()
+    box.setText(words)
+    middle = words.find(" ") if " " in words else len(words)
+    box.setCursorPosition(max(middle, 0))
+    edits = job.window.document.undo_stack.count()
+    yield f"a letter into {key}", lambda: QTest.keyClick(box, Qt.Key.Key_Space)
+    yield f"Enter in {key}", lambda: QTest.keyClick(box, Qt.Key.Key_Return)
+    if job.window.document.undo_stack.count() != edits:
+        yield f"undo {key}", lambda: QTest.keyClick(box, Qt.Key.Key_Z, CONTROL)
+        yield f"redo {key}", lambda: QTest.keyClick(box, Qt.Key.Key_Z, CONTROL | SHIFT)
+        yield f"undo {key}", lambda: QTest.keyClick(box, Qt.Key.Key_Z, CONTROL)
+    else:
+        yield f"Escape in {key}", lambda: QTest.keyClick(box, Qt.Key.Key_Escape)
+
+
+def _choose(job: Job, key: str, box: QComboBox) -> Iterator[Act]:
+    stack = job.window.document.undo_stack
+    for at in range(box.count()):
+        edits = stack.count()
+        yield f"choose {key}", lambda at=at: (box.setCurrentIndex(at), box.activated.emit(at))
+        if stack.count() != edits:
+            yield f"undo {key}", stack.undo
+        else:
+            yield f"Escape in {key}", lambda: QTest.keyClick(box, Qt.Key.Key_Escape)
+
+
+def check(job: Job) -> Iterator[Act]:
+    """Open findings, try one, adopt it, undo that; sift."""
+    window = job.window
+    yield "stage Check", lambda: window.rail.choose(1), job.calm
+    for box in window.check.boxes():
+        yield "open a finding", lambda box=box: box.fold.click()
+    box = next(one for one in window.check.boxes() if one.finding.what_if)
+    yield "try a finding", lambda: box.try_it.emit(box), lambda: box.outcome is not None and jobs.busy() == 0
+    yield "adopt it", lambda: box.adopted.emit(box.finding)
+    yield "the answers after adopting", lambda: None, job.calm
+    yield "undo adopting", window.document.undo_stack.undo
+    yield "the answers after undoing", lambda: None, job.calm
+    yield "hide the good ones", window.check.filters["good"].click
+    yield "show the good ones", window.check.filters["good"].click
+    yield "copy as text", window.check.copy_text.click
+    yield "copy as CSV", window.check.copy_csv.click
+    go_to = next(one.finding.go_to for one in window.check.boxes() if one.finding.go_to)
+    yield "go there", lambda: window.check.go_to.emit(go_to)
+
+
+def tune(job: Job) -> Iterator[Act]:
+    """Scrub a setting, let go, undo; type into each field."""
+    window = job.window
+    yield "stage Tune", lambda: window.rail.choose(2), job.calm
+    for form, row in (("standard", "gain"), ("parallel", "gain")):
+        cell = window.tune.grid.cells[form, row]
+        yield "into a cell", cell.setFocus
+        for _ in range(4):
+            yield "scrub", lambda cell=cell: QTest.keyClick(cell, Qt.Key.Key_Right, ALT)
+        yield "what the scrub would do", lambda: None, lambda: jobs.busy() == 0
+        yield "Enter after a scrub", lambda cell=cell: QTest.keyClick(cell, Qt.Key.Key_Return)
+        yield "the answers after a scrub", lambda: None, job.calm
+        yield "undo a scrub", window.document.undo_stack.undo
+        yield "the answers after undoing a scrub", lambda: None, job.calm
+    for folded in (window.tune._first_folded, window.tune._more_folded):
+        yield "unfold settings", folded.open
+    for form in (window.tune.first, window.tune.more):
+        yield from _type_in(job, tuple(form.fields))
+
+
+def alarms(job: Job) -> Iterator[Act]:
+    """Choose each limit, type into each of its fields, leave one out and take it up again, scrub a cell."""
+    window = job.window
+    yield "stage Alarms", lambda: window.rail.choose(3), job.calm
+    for band in ("deviation", "low_low", "low", "high", "high_high"):
+        yield f"limit {band}, first", lambda band=band: window.alarms.table.choose(band)
+    for band in ("low", "high"):
+        yield f"limit {band}, again", lambda band=band: window.alarms.table.choose(band)
+        yield from _type_in(job, tuple(window.alarms._forms[band].fields))
+    yield "leave a limit out", window.alarms.table.in_use["high"].click
+    yield "take a limit up", window.alarms.table.in_use["high"].click
+    yield "the answers after a limit", lambda: None, job.calm
+    cell = window.alarms.table.cells["high", "volume"]
+    yield "into a limit's cell", cell.setFocus
+    for _ in range(3):
+        yield "scrub a limit", lambda: QTest.keyClick(cell, Qt.Key.Key_Right, ALT)
+    yield "what the limit would do", lambda: None, lambda: jobs.busy() == 0
+    yield "take the limit back", lambda: QTest.keyClick(cell, Qt.Key.Key_Escape)
+
+
+def section(job: Job) -> Iterator[Act]:
+    """Drag heights on the section, move them by keys, type one, zoom, copy."""
+    view = job.bench.section
+    for key in ("bands.high.limit", "start.set_point", "sensor.face_above_floor", "drain.inlet_above_floor"):
+        if key not in view.hand.handles:
+            continue
+        yield "choose a handle", lambda key=key: (view.choose(key), view.selected.emit(key))
+        place = view.canvas.place_of(key)
+        yield "press on a handle", lambda place=place: QTest.mousePress(view, LEFT, pos=place.toPoint())
+        for step in range(1, 6):
+            to = (place - QPointF(0, 4 * step)).toPoint()
+            yield f"drag {key}", lambda to=to: QTest.mouseMove(view, to)
+        yield f"let go {key}", lambda to=to: QTest.mouseRelease(view, LEFT, pos=to)
+        yield "the answers after a drag", lambda: None, job.calm
+    view.choose("bands.high.limit")
+    view.setFocus()
+    yield "arrow key on a handle", lambda: QTest.keyClick(view, Qt.Key.Key_Up)
+    yield "undo on the section", lambda: QTest.keyClick(view, Qt.Key.Key_Z, CONTROL)
+    yield "type on the section", view.open_editor
+    yield "close the editor", lambda: QTest.keyClick(view.editor, Qt.Key.Key_Escape)
+    for words, key in (("nearer", Qt.Key.Key_Plus), ("farther", Qt.Key.Key_Minus), ("whole", Qt.Key.Key_0)):
+        yield f"zoom {words}", lambda key=key: QTest.keyClick(view, key, CONTROL)
+    yield "copy the drawing", lambda: QTest.keyClick(view, Qt.Key.Key_C, CONTROL)
+
+
+def live(job: Job) -> Iterator[Act]:
+    """Start, watch at 200 ×, edit meanwhile, pause."""
+    window, run = job.window, job.bench.live
+    assert run is not None
+    yield "stage Rehearse", lambda: window.rail.choose(4)
+    yield "200 ×", lambda: window.bar.speed.activated.emit(window.bar.speed.count() - 1)
+    yield "run", lambda: QTest.mouseClick(window.bar.run_button, LEFT)
+    yield "watch the run", lambda: None, _later(run, 200.0)
+    for at, name in enumerate(STAGES):
+        yield f"stage {name} while it runs", lambda at=at: window.rail.choose(at), _later(run, 20.0)
+    yield "an edit while it runs", lambda: window.document.edit("loop_settings.gain", "3.0"), job.calm
+    yield "watch on", lambda: None, _later(run, 100.0)
+    yield "undo while it runs", window.document.undo_stack.undo, job.calm
+    controls = window.rehearse.controls
+    yield "stop", controls.stop.click, _later(run, 20.0)
+    yield "stop released", controls.stop.click, _later(run, 20.0)
+    yield "pause", lambda: QTest.mouseClick(window.bar.run_button, LEFT)
+    yield "one scan", lambda: QTest.mouseClick(window.bar.scan_button, LEFT)
+
+
+def _later(run: object, seconds: float) -> Callable[[], bool]:
+    """Give a question whether the run has gone on by some seconds since it was first asked."""
+    asked: list[float] = []
+
+    def later() -> bool:
+        now = run.view["time"]  # type: ignore[attr-defined]
+        asked.append(now)
+        return bool(now >= asked[0] + seconds)
+
+    return later
+
+
+def commands(job: Job) -> Iterator[Act]:
+    """Press every command of every menu, and close what it opens."""
+    window = job.window
+    for number in itertools.count():
+        found = [one for one in _actions(window) if one.isEnabled() and _plain(one) not in NOT_PRESSED]
+        if number == len(found):
+            break
+        name = _plain(found[number])
+        before = set(QApplication.topLevelWidgets())
+        yield f"command {name}", found[number].trigger, lambda: jobs.busy() == 0
+        for one in [one for one in QApplication.topLevelWidgets() if one not in before and one.isVisible()]:
+            yield f"close what “{name}” opened", one.close
+        yield f"the answers after “{name}”", lambda: None, job.calm
+
+
+def _actions(window: MainWindow) -> list[QAction]:
+    def inside(menu: QMenu) -> Iterator[QAction]:
+        for one in menu.actions():
+            inner = one.menu()
+            if isinstance(inner, QMenu):
+                yield from inside(inner)
+            elif not one.isSeparator():
+                yield one
+
+    menus = [one.menu() for one in window.menuBar().actions()]
+    return [one for menu in menus if isinstance(menu, QMenu) for one in inside(menu)]
+
+
+def _plain(action: QAction) -> str:
+    return action.text().replace("&", "")
+
+
+def window_itself(job: Job) -> Iterator[Act]:
+    """Resize with each stage in sight, change the theme, come back from another window."""
+    window = job.window
+    for at, name in enumerate(STAGES):
+        yield f"stage {name} before a new size", lambda at=at: window.rail.choose(at), job.calm
+        for width, height in ((1400, 900), (1280, 800)):
+            yield f"resize in {name}", lambda size=(width, height): window.resize(*size)
+        yield f"theme in {name}", window.menus.switch_theme
+        yield f"theme back in {name}", window.menus.switch_theme
+    yield "move the splitter", lambda: window.centre.setSizes([300, 400])
+    yield "splitter back", lambda: window.centre.setSizes([2000, 256])
+    yield "come back", window.activateWindow
+
+
+def files(job: Job) -> Iterator[Act]:
+    """Edit, save, save under a name, open another file and come back, revert."""
+    window, own = job.window, job.folder / "job.toml"
+    other = job.folder / "other.toml"
+    other.write_text(sample("parts_washer").read_text(encoding="utf-8"), encoding="utf-8")
+    for at, stage in ((0, "Describe"), (1, "Check"), (2, "Tune"), (3, "Alarms")):
+        window.rail.choose(at)
+        yield f"open a file in {stage}", lambda: window.files.open(other), lambda: window.document.path == other
+        yield f"its answers in {stage}", lambda: None, job.calm
+        yield f"open the other in {stage}", lambda: window.files.open(own), lambda: window.document.path == own
+        yield f"the other's answers in {stage}", lambda: None, job.calm
+    window.rail.choose(0)
+    yield "an edit to be saved", lambda: window.document.edit("title", "A rig of my own")
+    yield "save", lambda: QTest.keyClick(window, Qt.Key.Key_S, CONTROL)
+    yield "another edit", lambda: window.document.edit("title", "A rig of somebody")
+    yield "revert", window.files.revert, job.calm
+    yield "save as", lambda: window.files.save_to(job.folder / "copy.toml")
+
+
+def hand_over(job: Job) -> Iterator[Act]:
+    """Make the sheet, fill in its head."""
+    window = job.window
+    yield "stage Describe before the sheet", lambda: window.rail.choose(0)
+    yield "a gain for the sheet", lambda: window.document.edit("loop_settings.gain", "3.1"), job.calm
+    yield "stage Hand over, a new sheet", lambda: window.rail.choose(5), lambda: window.hand_over.printed is not None
+    yield from _type_in(job, PARTS["Sheet"])
+    yield "its answers after the head", lambda: None, job.calm
+
+
+def answer_dialogs(monkeypatch: object, folder: Path) -> None:
+    """Let the dialogs of the desktop answer by themselves."""
+    set_to = monkeypatch.setattr  # type: ignore[attr-defined]
+    numbers = itertools.count()
+
+    def to_save(_parent: QWidget, _title: str, start: str, *_more: str) -> tuple[str, str]:
+        return str(folder / f"saved-{next(numbers)}-{Path(start).name}"), ""
+
+    set_to(QFileDialog, "getSaveFileName", to_save)
+    set_to(QFileDialog, "getOpenFileName", lambda *_all: (str(folder / "job.toml"), ""))
+
+
+ALL = (stages, describe, check, tune, alarms, section, live, hand_over, files, window_itself, commands)
