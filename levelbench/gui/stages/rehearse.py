@@ -113,7 +113,7 @@ class Rehearse(Card):
         """Add one line of the journal to the messages; `said` as in `message`."""
         self.messages.insertItem(0, message(time, kind, what, value, said))
         if self.messages.count() > _KEPT:
-            self.messages.takeItem(self.messages.count() - 1)
+            self.messages.model().removeRow(self.messages.count() - 1)  # an item that is taken would not go
         self._count()
 
     def _count(self) -> None:

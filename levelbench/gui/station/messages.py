@@ -67,7 +67,7 @@ class MessageList(QListWidget):
             self.insertItem(0, one.line)
         while len(self.said) > KEPT:
             self.said.pop()
-            self.takeItem(self.count() - 1)
+            self.model().removeRow(self.count() - 1)  # an item that is taken would not go
 
     def see_all(self) -> None:
         """Mark everything as seen."""
