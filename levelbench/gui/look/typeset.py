@@ -17,11 +17,11 @@ def show(browser: QTextBrowser, markdown: str) -> None:
     browser.setMarkdown(markdown)
     document = browser.document()
     document.setDocumentMargin(2 * GRID)
+    cursor = QTextCursor(document)
+    cursor.beginEditBlock()  # laid out once, at its end, and not after each cell
     for frame in document.rootFrame().childFrames():
         if isinstance(frame, QTextTable):
             _set_table(frame)
-    cursor = QTextCursor(document)
-    cursor.beginEditBlock()
     for block in blocks(browser):
         cursor.setPosition(block.position())
         _set_block(cursor, block)
