@@ -140,6 +140,7 @@ def test_a_limit_is_left_out_and_comes_back_as_it_was(qtbot: QtBot, stage: Alarm
     qtbot.mouseClick(box, Qt.MouseButton.LeftButton)
     assert document.project.bands.high == was
     assert document.undo_stack.count() == 2
+    assert document.undo_stack.undoText() == "take high limit into use"
 
 
 def test_a_limit_that_never_was_begins_between_its_neighbours(qtbot: QtBot, stage: Alarms, document: Document) -> None:

@@ -214,7 +214,7 @@ def test_a_lamp_goes_on_with_space_one_undo_step_each(qtbot: QtBot, document: Do
     assert next(one for one in document.project.stack_light if one.state == "low").yellow == "steady"
     assert grid.grid.item(6, 1).text() == "● on"
     assert document.undo_stack.count() == 2
-    assert "stack light, low: yellow steady" in document.undo_stack.undoText()
+    assert document.undo_stack.undoText() == "set stack light, low: yellow to steady"
     assert (grid.grid.currentRow(), grid.grid.currentColumn()) == (6, 1)
     grid.grid.setCurrentCell(6, 4)
     qtbot.keyClick(grid.grid, Qt.Key.Key_Space)

@@ -241,7 +241,7 @@ def test_a_limit_is_reached_edited_and_left_out(qtbot: QtBot, window: MainWindow
     assert window.document.project.bands.high.dead_band.text == "0.07 gal"  # type: ignore[union-attr]
     qtbot.mouseClick(window.alarms.table.in_use["high"], Qt.MouseButton.LeftButton)
     assert window.document.project.bands.high is None
-    assert window.document.undo_stack.undoText() == "leave out high"
+    assert window.document.undo_stack.undoText() == "leave out high limit"
     window.document.undo_stack.undo()
     assert window.document.project.bands.high is not None
 

@@ -32,26 +32,29 @@ class _Exchange(QUndoCommand):
         self._place(self._before)
 
 
+def _done(key: str, value: Value) -> str:
+    """Say what setting one entry does: "set gain to 5.5"."""
+    return f"leave out {name_of(key)}" if value is None else f"set {name_of(key)} to {in_words(value)}"
+
+
 class EditEntry(_Exchange):
     """One entry was typed: "set gain to 5.5"."""
 
     def __init__(self, place: Place, before: Project, after: Project, change: tuple[str, Value]) -> None:
-        key, value = change
-        words = f"leave out {name_of(key)}" if value is None else f"set {name_of(key)} to {in_words(value)}"
-        super().__init__(words, place, before, after)
+        super().__init__(_done(*change), place, before, after)
 
 
 class EditSeveral(_Exchange):
-    """Several entries that belong together were typed: "set tank shape to box (and 2 more)"."""
+    """Several entries that belong together were set: "set tank shape to box (and 2 more)", or words of their own."""
 
-    def __init__(self, place: Place, before: Project, after: Project, changes: dict[str, Value]) -> None:
-        (key, value), *others = changes.items()
-        more = f" (and {len(others)} more)" if others else ""
-        super().__init__(f"set {name_of(key)} to {in_words(value)}{more}", place, before, after)
+    def __init__(self, place: Place, before: Project, after: Project, changes: dict[str, Value], words: str) -> None:
+        set_first = sorted(changes.items(), key=lambda change: change[1] is None)  # what is left out makes room for it
+        more = f" (and {len(changes) - 1} more)" if len(changes) > 1 else ""
+        super().__init__(words or _done(*set_first[0]) + more, place, before, after)
 
 
 class AdoptProposal(_Exchange):
-    """What a finding or a drawing proposed was taken over: "adopt: high chatters"."""
+    """What a finding proposed was taken over: "adopt: high chatters"."""
 
     def __init__(self, place: Place, before: Project, after: Project, proposal: str) -> None:
         super().__init__(f"adopt: {proposal}", place, before, after)

@@ -71,10 +71,13 @@ class Document(QObject):
         after = projects.edit(self._project, key, value)
         self._push(EditEntry(self._place, self._project, after, (key, value)), after)
 
-    def edit_several(self, changes: dict[str, Value]) -> None:
-        """Set several entries in one undo step. Raises ProjectProblems and changes nothing."""
+    def edit_several(self, changes: dict[str, Value], words: str = "") -> None:
+        """Set several entries in one undo step, named by `words` or else by the first of them.
+
+        Raises ProjectProblems and changes nothing.
+        """
         after = projects.edit_many(self._project, changes)
-        self._push(EditSeveral(self._place, self._project, after, changes), after)
+        self._push(EditSeveral(self._place, self._project, after, changes, words), after)
 
     def adopt(self, changes: dict[str, Value], proposal: str) -> None:
         """Take over what was proposed, in one undo step. Raises ProjectProblems and changes nothing."""

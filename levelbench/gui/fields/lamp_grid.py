@@ -105,13 +105,13 @@ class LampGrid(QWidget):
         table[name] = not table[name] if name == "horn" else _next(str(table[name]))
         ordered = [rows[one] for one in LAMP_STATES if one in rows]
         mode = table[name] if name != "horn" else "on" if table[name] else "off"
-        self._document.adopt({KEY: ordered}, f"stack light, {state}: {name} {mode}")
+        self._document.edit_several({KEY: ordered}, f"set stack light, {state}: {name} to {mode}")
         self.grid.setCurrentCell(at, place)
         self._explain(at, place)
 
     def _forget(self) -> None:
         try:
-            self._document.adopt({KEY: None}, "stack light as assumed")
+            self._document.edit_several({KEY: None}, "leave out the stack light's own table")
         except ProjectProblems as error:
             self.origin.setText(f"✗ {error.problems[0].message}")
 

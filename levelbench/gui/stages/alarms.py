@@ -152,7 +152,7 @@ class Alarms(Card):
 
             edits = {f"bands.{band}.limit": proposal(Bench(checked.rig), checked.ladder, band)}
         if edits:
-            self._edit(edits)
+            self._edit(edits, f"take {BANDS[band]} limit into use")
 
     def _take(self, edits: dict[str, Value]) -> None:
         self._edit(edits)
@@ -166,14 +166,11 @@ class Alarms(Card):
         except ProjectProblems as error:
             self.table.refuse(error.problems[0].message)
 
-    def _edit(self, edits: Mapping[str, Value]) -> None:
+    def _edit(self, edits: Mapping[str, Value], words: str = "") -> None:
         self._trier.stop()
         changes = dict(edits)
         try:
-            if len(changes) == 1:
-                self._document.edit(*next(iter(changes.items())))
-            else:
-                self._document.edit_several(changes)
+            self._document.edit_several(changes, words)
         except ProjectProblems as error:
             self.table.refuse(error.problems[0].message)
             self.table.show_project(self._document.project, self._answers.checked)

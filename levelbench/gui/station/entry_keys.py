@@ -67,7 +67,8 @@ def name_of(key: str) -> str:
     section, *between, _ = key.split(".") if "." in key else ("", key)
     words = [] if section in ("", *_PLAIN_SECTIONS) else [section.replace("_", " ")]
     words += [name.replace("_", "-") for name in between]
-    return " ".join([*words, declaration(key).label])
+    whole_limit = section == "bands" and not between  # the limit itself, none of its entries
+    return " ".join([*words, declaration(key).label, *(["limit"] if whole_limit else [])])
 
 
 @lru_cache(maxsize=8)
