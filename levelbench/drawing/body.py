@@ -1,7 +1,7 @@
 """The still parts of the section: walls, spout, stand, sensor with its dead zone, switch, reservoir, dimensions."""
 
 from levelbench.drawing.frame import Frame
-from levelbench.drawing.measure import text_width
+from levelbench.drawing.measure import text_width, wrap
 from levelbench.drawing.scene import Hatch, Item, Line, Point, Polygon, Polyline, Role, Stroke, Text
 from levelbench.drawing.spread import spread
 from levelbench.drawing.strokes import FINE, THIN, bubble, dimension_line
@@ -113,12 +113,33 @@ def _dimensions(frame: Frame, bench: Bench) -> list[Item]:
         for y in (rim, frame.floor)
     ]
     items += dimension_line((x, rim), (x, frame.floor), tall, text, tag="tank.height")
+    items += _depth(frame, bench)
     if not profile.across or profile.closed:
         return items
     half = frame.scale * (profile.widest - frame.cut)
     y = _width_place(frame, bench)
     key = "tank.length" if tank.shape == "box" else "tank.diameter"
     return items + dimension_line((frame.middle - half, y), (frame.middle + half, y), profile.across, text, tag=key)
+
+
+def depth_shown(frame: Frame) -> bool:
+    """Tell whether the depth of the reservoir stands beside it: where it is to scale, and high enough to be read."""
+    basin, text = frame.basin, frame.text
+    seen = basin.floor <= frame.size.height
+    return basin.to_scale and not basin.beside and seen and basin.floor - basin.brim > 3.4 * text
+
+
+def _depth(frame: Frame, bench: Bench) -> list[Item]:
+    """Draw the dimension line of the reservoir's depth, at its right."""
+    if not depth_shown(frame):
+        return []
+    basin, text, deep = frame.basin, frame.text, bench.project.reservoir.height.shown
+    edge = basin.right + 0.7 * frame.wall
+    x = edge + 0.9 * text + text_width(deep, text) / 2
+    items: list[Item] = [
+        Line((edge + 0.2 * text, y), (x + 0.5 * text, y), Role.QUIET, THIN * text) for y in (basin.brim, basin.floor)
+    ]
+    return items + dimension_line((x, basin.brim), (x, basin.floor), deep, text, tag="reservoir.height")
 
 
 def _width_place(frame: Frame, bench: Bench) -> float:
@@ -186,19 +207,26 @@ def _instruments(frame: Frame, bench: Bench) -> list[Item]:
         items += bubble((spot, row), tag, text, entry)
     if bench.trip is not None:
         items += _float(frame, (switch_x(frame), frame.y(bench.trip)))
-    return items + _sensor(frame, bench) + _sensor_words(bench, (max(spots) + 2.2 * text, row), text)
+    return items + _sensor(frame, bench) + _sensor_words(frame, bench, (max(spots) + 2.2 * text, row))
 
 
-def _sensor_words(bench: Bench, at: Point, text: float) -> list[Item]:
-    """Say beside the sensor's bubble how high its face is, and what it can't see."""
-    face, (x, y), tag = bench.project.sensor.face_above_floor, at, "sensor.face_above_floor"
+def _sensor_words(frame: Frame, bench: Bench, at: Point) -> list[Item]:
+    """Say beside the sensor's bubble how high its face is, and what it can't see; clear of the ladder."""
+    face, (x, y), text = bench.project.sensor.face_above_floor, at, frame.text
     if face is None:
         return []
-    items: list[Item] = [Text((x, y - 0.2 * text), f"face {face.shown} above floor", text, Role.QUIET, tag=tag)]
+    room = max(frame.axis + 1.8 * text - x, 9 * text)
+    face_key, zone_key = "sensor.face_above_floor", "sensor.near_dead_zone"
+    lines = [(line, Role.QUIET, face_key) for line in wrap(f"face {face.shown} above floor", text, room)]
     if bench.readable is not None and bench.project.sensor.near_dead_zone.si > 0:
-        words = f"cannot see above {bench.length(bench.readable)}"
-        items.append(Text((x, y + text), words, text, Role.ATTENTION, tag="sensor.near_dead_zone"))
-    return items
+        words = wrap(f"cannot see above {bench.length(bench.readable)}", text, room)
+        lines += [(line, Role.ATTENTION, zone_key) for line in words]
+    top = y + (1.0 - 1.2 * (len(lines) - 1)) * text
+    top = max(top, 1.0 * text)
+    return [
+        Text((x, top + 1.2 * text * number), line, text, role, tag=tag)
+        for number, (line, role, tag) in enumerate(lines)
+    ]
 
 
 def _highest(frame: Frame, bench: Bench) -> float:

@@ -21,7 +21,7 @@ DEEP = 0.65  # share of the tank's height that may lie below its floor before a 
 SHRINK = 0.6  # the scale may shrink to this for a wide tank before another view, or a cut, is taken
 BASIN = 6.0  # width of a reservoir that stands beside the tank, in text sizes
 SIDE_VIEW = 5.6  # height of the side view of a lying tank, in text sizes
-PUMP_ROOM = 4.2  # height under such a reservoir for the pump, in text sizes
+PUMP_ROOM = 5.0  # height under such a reservoir for the pump, in text sizes
 
 
 class Fit(Enum):

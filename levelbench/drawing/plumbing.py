@@ -2,7 +2,7 @@
 
 from math import radians, tan
 
-from levelbench.drawing.body import sensor_x, switch_x
+from levelbench.drawing.body import depth_shown, sensor_x, switch_x
 from levelbench.drawing.frame import Frame
 from levelbench.drawing.measure import text_width, wrap
 from levelbench.drawing.scene import Anchor, Circle, Item, Line, Point, Polygon, Role, Stroke, Text
@@ -52,7 +52,7 @@ def _alerts(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
     if state.spilling:
         x, y = frame.middle - frame.half(bench.spill) - frame.wall - 0.9 * text, frame.y(bench.spill)
         items.append(Line((x, y), (x, y + 2.6 * text), Role.WATER_LINE, 2 * BOLD * text))
-        items.append(Text((x - 0.4 * text, y + 1.9 * text), "■ spilling", text, Role.STOP, Anchor.END, True, True))
+        items.append(Text((x - 0.4 * text, y + 0.9 * text), "■ spilling", text, Role.STOP, Anchor.END, True, True))
     return items
 
 
@@ -114,7 +114,8 @@ def _fill(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
         items.append(Circle((x_end, over), 0.3 * text, Role.CARD, Role.INK, FINE * text, tag="pump.vented"))
     if wet:
         items.append(arrow((x_end, y_end + 0.95 * text), (0, 1), 0.75 * text, Role.WATER_LINE))
-    return items + _pump_text(bench, state, (at[0] + 1.9 * text, at[1] - 0.9 * text), text)
+    down = 0.7 if frame.basin.beside else -0.9  # under the width of the tank, which the pump then stands beside
+    return items + _pump_text(bench, state, (at[0] + 1.9 * text, at[1] + down * text), text)
 
 
 def pump_place(frame: Frame) -> Point:
@@ -170,9 +171,12 @@ def _drain(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
     wet = state.siphon_primed if siphon else state.level > bench.project.drain.inlet_above_floor.si
     tag = "drain.inlet_above_floor"
     items = tube(run, bore, frame.text, wet, tag)
-    if siphon and not state.siphon_primed:
+    if siphon and bench.project.drain.crest_above_floor is not None:
         x, y = (path[1][0] + path[2][0]) / 2, path[1][1] - bore - 0.5 * frame.text
-        items.append(Text((x, y), "▲ not primed", frame.text, Role.ATTENTION, Anchor.MIDDLE, True, True))
+        crest = f"crest {bench.project.drain.crest_above_floor.shown}"
+        words, role = (crest, Role.QUIET) if state.siphon_primed else ("▲ not primed", Role.ATTENTION)
+        bold, key = not state.siphon_primed, "drain.crest_above_floor"
+        items.append(Text((x, y), words, frame.text, role, Anchor.MIDDLE, bold, True, key))
     return items + _drain_valve(frame, bench, state, path)
 
 
@@ -277,10 +281,10 @@ def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
     spaces = [(surface + 0.2 * text, min(basin.floor, edge)), (basin.brim, min(surface, edge))]
     middle = (basin.left + basin.right) / 2 + aside
     groups, items = [inside + wrap(place, text, room)], list[Item]()
-    if not basin.beside and not any(_fits(groups[0], space, text) for space in spaces):
+    if not basin.beside and not any(_fits(groups[0], space, text, room) for space in spaces):
         groups = [inside, wrap(place, text, room)]
     for lines in list(groups):
-        space = next((one for one in spaces if _fits(lines, one, text)), None)
+        space = next((one for one in spaces if _fits(lines, one, text, room)), None)
         if space:
             spaces.remove(space)
             groups.remove(lines)
@@ -294,7 +298,8 @@ def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
         low = min(basin.floor, edge - 0.2 * text)
         lines += ["↓ further down, true to scale"] if basin.floor > frame.size.height else []
         beside = 0.0 if frame.closed else frame.drain_x + 4.4 * text  # past a drain that goes elsewhere, and its word
-        at = (max(basin.right + frame.wall + 0.6 * text, beside), low - 1.2 * (len(lines) - 1) * text)
+        aside = 0.6 if not depth_shown(frame) else 2.6 + text_width(bench.project.reservoir.height.shown, 1.0) / 2
+        at = (max(basin.right + frame.wall + aside * text, beside), low - 1.2 * (len(lines) - 1) * text)
         items = _lines(lines, at, text, Anchor.START)
     if not basin.to_scale and not basin.beside:
         at = (middle, basin.floor + frame.wall + 0.9 * text)
@@ -302,8 +307,10 @@ def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
     return items
 
 
-def _fits(lines: list[str], space: tuple[float, float], text: float) -> bool:
-    return space[1] - space[0] > (1.2 * len(lines) + 0.3) * text
+def _fits(lines: list[str], space: tuple[float, float], text: float, room: float) -> bool:
+    return (
+        max(text_width(line, text) for line in lines) <= room and space[1] - space[0] > (1.2 * len(lines) + 0.3) * text
+    )
 
 
 def _lines(lines: list[str], first: Point, text: float, anchor: Anchor) -> list[Item]:

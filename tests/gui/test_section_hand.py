@@ -6,7 +6,8 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QPushButton
 from sections import drag, open_view, place_of
 
-from levelbench.drawing.scene import Polygon
+from levelbench.drawing.measure import text_box
+from levelbench.drawing.scene import Polygon, Text
 from levelbench.gui.section.canvas import MARGIN
 from levelbench.gui.section.handles import handles, hint
 from levelbench.gui.section.pane import SectionPane
@@ -59,6 +60,19 @@ def test_escape_puts_it_back(view, qtbot):
     drag(view, place_of(view, HIGH) - QPoint(0, 150), 0)
     assert view.hand.value is None
     assert view.heard == []
+
+
+@pytest.mark.parametrize("pixels", [-30, -12, 12, 30, 60])
+def test_what_is_said_at_the_hand_never_covers_the_pv(view, pixels, monkeypatch):
+    drag(view, place_of(view, HIGH), pixels, release=False)
+    sheets = []
+    monkeypatch.setattr("levelbench.gui.section.canvas.paint", lambda _painter, items, _palette: sheets.append(items))
+    view.canvas.paint_held(None, *view.hand.said(view.moment))
+    boxes = [item.points for item in sheets[-1] if isinstance(item, Polygon)]
+    assert boxes
+    pv = [text_box(item) for item in view.canvas.items if isinstance(item, Text) and item.tag == "pv"]
+    for (x1, y1), _, (x2, y2), _ in boxes:
+        assert not [one for one in pv if x1 < one[2] and one[0] < x2 and y1 < one[3] and one[1] < y2]
 
 
 def test_a_press_without_a_move_only_chooses(view):

@@ -128,7 +128,14 @@ def main(arguments: list[str]) -> int:
     with TemporaryDirectory() as own:
         window, bench = make_window(None, Preferences(Path(own) / "window.ini"))
         window.show()
-        wait(lambda: not window.answers.working and not window.answers.waiting and bench.live is not None)
+        wait(
+            lambda: (
+                not window.answers.working
+                and not window.answers.waiting
+                and bench.live is not None
+                and bench.live.view is not None
+            )
+        )
         _run_a_while(bench)
         taken = [file for look in looks for file in take(window, folder, look, sizes)]
         pages = window.hand_over.pages.views()

@@ -1,5 +1,7 @@
 """The section painted: liquid, still parts from a picture of them, moving parts, and what is held."""
 
+from dataclasses import dataclass
+
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPixmap
 
@@ -81,17 +83,19 @@ class Canvas:
         y = min(max(frame.y(level), 2.2 * TEXT), frame.size.height - 1.2 * TEXT)
         left = max(frame.left, TEXT)
         items: list[Item] = []
+        taken = [text_box(item) for item in self.items if isinstance(item, Text) and item.tag == "pv"]
         if words:
             items.append(Line((left, y), (frame.axis, y), Role.SELECTION, 2.0))
-            items += _sheet([words], (left + TEXT, y - 1.0 * TEXT), Role.SELECTION, bold=True)
+            size = TEXT + 1
+            tops = [y + shift * size for shift in (-2.1, -3.7, 0.9, 2.5, -5.3, 4.1)]
+            items += _placed(Held((words,), size, Role.SELECTION, True), (left + TEXT, tops), taken, frame)
         if warning:
             room = min(SAID * TEXT, frame.axis - left - 2.5 * TEXT)
-            lines = wrap(warning, TEXT, room)
-            low = y + 1.8 * TEXT
-            if low + 1.3 * len(lines) * TEXT > frame.size.height:
-                low = y - (1.4 if not words else 2.6) * TEXT - 1.3 * (len(lines) - 1) * TEXT
             role = Role.STOP if warning.startswith("■") else Role.ATTENTION
-            items += _sheet(lines, (left + TEXT, low), role)
+            held = Held((*wrap(warning, TEXT, room),), TEXT, role, False)
+            tops = [y + 0.7 * TEXT + step * TEXT for step in range(12)]
+            tops += [y - 0.9 * TEXT - held.high - step * TEXT for step in range(12)]
+            items += _placed(held, (left + TEXT, tops), taken, frame)
         paint(painter, items, palette)
 
     def tag_at(self, place: QPointF, only: set[str] | None = None, reach: float = REACH) -> str:
@@ -108,14 +112,50 @@ class Canvas:
         return QPointF(self.frame.middle, self.frame.size.height / 2)
 
 
-def _sheet(lines: list[str], at: tuple[float, float], role: Role, *, bold: bool = False) -> list[Item]:
-    """Give lines of text on a small sheet with an edge, so that they are read over everything."""
-    x, y = at
-    size = TEXT + 1 if bold else TEXT
-    wide = max(text_width(line, size, bold) for line in lines)
-    top, low = y - 1.1 * size, y + (1.3 * (len(lines) - 1) + 0.5) * size
-    left, right = x - 0.5 * size, x + wide + 0.5 * size
-    return [
-        Polygon(((left, top), (right, top), (right, low), (left, low)), Role.CARD, role, 1.0),
-        *(Text((x, y + 1.3 * size * at), line, size, role, Anchor.START, bold) for at, line in enumerate(lines)),
-    ]
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class Held:
+    """Lines of text on a small sheet with an edge, so that they are read over everything."""
+
+    lines: tuple[str, ...]
+    size: float
+    role: Role
+    bold: bool
+
+    @property
+    def high(self) -> float:
+        """The height of the sheet."""
+        return (1.3 * (len(self.lines) - 1) + 1.6) * self.size
+
+    def box(self, left: float, top: float) -> Box:
+        """Give the sheet's left, top, right and bottom."""
+        wide = max(text_width(line, self.size, self.bold) for line in self.lines)
+        return left - 0.5 * self.size, top, left + wide + 0.5 * self.size, top + self.high
+
+    def items(self, left: float, top: float) -> list[Item]:
+        """Give the sheet with its lines."""
+        x1, y1, x2, y2 = self.box(left, top)
+        first = top + 1.1 * self.size
+        return [
+            Polygon(((x1, y1), (x2, y1), (x2, y2), (x1, y2)), Role.CARD, self.role, 1.0),
+            *(
+                Text((left, first + 1.3 * self.size * at), line, self.size, self.role, Anchor.START, self.bold)
+                for at, line in enumerate(self.lines)
+            ),
+        ]
+
+
+def _placed(held: Held, at: tuple[float, list[float]], taken: list[Box], frame: Frame) -> list[Item]:
+    """Put a sheet at the first of some heights where it covers nothing that is taken, and take its place."""
+    left, tops = at
+    inside = [top for top in tops if top >= 0.0 and top + held.high <= frame.size.height] or tops[:1]
+    free = (top for top in inside if not any(_cover(held.box(left, top), other) for other in taken))
+    top = next(free, inside[0])
+    taken.append(held.box(left, top))
+    return held.items(left, top)
+
+
+def _cover(one: Box, other: Box) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]

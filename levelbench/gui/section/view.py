@@ -21,7 +21,7 @@ from levelbench.gui.station.entry_keys import in_words, typed
 from levelbench.rig import Rig
 
 FRAME = 66  # ms between two paintings at least
-LEAST = QSize(640, 300)
+LEAST = QSize(640, 340)
 NAME = "section of the tank, to scale"
 
 
