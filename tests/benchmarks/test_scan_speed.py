@@ -10,7 +10,7 @@ import pytest
 from c_scan import COMPILER, CScan, build
 
 from levelbench.project import edit_many, load, sample
-from levelbench.rig import ENTRIES, Rig, Session, assemble, kernel
+from levelbench.rig import ENTRIES, Action, Past, Rig, Session, assemble, kernel
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "rig"))
 from slow_rig import SlowRig
@@ -77,3 +77,15 @@ def test_scan_is_at_least_200_times_faster_than_the_solver_called_scan_by_scan(r
     ratio = slow_takes / quick_takes
     print(f"\nsolver {slow_takes * 1e6:.0f} us a scan, ours {quick_takes * 1e9:.0f} ns: {ratio:.0f} times")
     assert slow_takes >= 200 * quick_takes
+
+
+def test_running_a_past_again_costs_what_the_scans_cost(rig: Rig) -> None:
+    """What a copy of the trend waits for: all of it is run again, the last minute is kept. A week takes seconds."""
+    scans, week = 200_000, 7 * 24 * 3600 / rig.scan
+    actions = tuple(Action(600.0 * at, "set point", 0.010 + 0.002 * (at % 2)) for at in range(33))
+    past, session = Past(rig, 1, 1, scans, actions), Session(rig, seed=1)
+    takes = best(lambda: past.recording(scans * rig.scan - 60.0), 10) / scans
+    scan_takes = best(lambda: session.advance(20_000), 100) / 20_000
+    print(f"\na week is run again in {takes * week:.1f} s; {takes / scan_takes:.2f} times the scans alone")
+    assert takes <= 1.5 * scan_takes
+    assert takes * week <= 20.0

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from levelbench.project import SaveError
 from levelbench.quantity import Units
 from levelbench.records import RecordError, journal_path, read_csv, table_of, write_csv
-from levelbench.rig import CONDITION_NAMES, Entry, Recording
+from levelbench.rig import CONDITION_NAMES, Cancelled, Entry, Recording
 from levelbench.rig.panel import COLUMNS
 
 GALLONS = Units("US gal", "in", "US gal/min")
@@ -100,6 +100,23 @@ def test_a_stream_gets_the_same_rows(tmp_path: Path) -> None:
     write_csv(made, stream, GALLONS)
     write_csv(made, str(tmp_path / "run.csv"), GALLONS)
     assert stream.getvalue() == (tmp_path / "run.csv").read_text()
+
+
+def test_a_long_file_says_how_far_it_is_and_a_cancelled_one_leaves_what_was_there(tmp_path: Path) -> None:
+    made, path, told = recording(9000), tmp_path / "run.csv", []
+
+    def progress(share: float) -> bool:
+        told.append(share)
+        return len(told) != 4
+
+    path.write_text("what was there")
+    with pytest.raises(Cancelled):
+        write_csv(made, path, LITRES, progress=progress)
+    assert [one.name for one in tmp_path.iterdir()] == ["run.csv"]
+    assert path.read_text() == "what was there"
+    write_csv(made, path, LITRES, progress=progress)
+    assert told == pytest.approx([0.0, 2 / 9, 4 / 9, 6 / 9, 0.0, 2 / 9, 4 / 9, 6 / 9, 8 / 9])
+    assert_same(path, made, LITRES)
 
 
 def test_an_unknown_column_is_refused_with_the_names() -> None:
