@@ -67,6 +67,10 @@ class FindingBox(QFrame):
         made.setStretch(1, 1)
         return made
 
+    def says(self, finding: Finding, shown_in: Units) -> bool:
+        """Whether it says the very same, and nothing is being tried in it."""
+        return self.finding == finding and self._units == shown_in and self.outcome is None
+
     def toggle(self) -> None:
         """Open it when closed, close it when open."""
         self.fold.toggle()

@@ -166,8 +166,7 @@ def clear(layout: QLayout) -> None:
     """Take everything out of a layout and let it go."""
     while (item := layout.takeAt(0)) is not None:
         if (widget := item.widget()) is not None:
-            widget.hide()
-            widget.setParent(None)
+            widget.hide()  # it stays where it is until it goes: another parent would put the style on it anew
             widget.deleteLater()
         if (inner := item.layout()) is not None:
             clear(inner)

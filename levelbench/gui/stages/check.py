@@ -6,20 +6,19 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QApplication, QPushButton, QVBoxLayout
+from PySide6.QtWidgets import QApplication, QPushButton
 
 from levelbench.gui.document.document import Document
 from levelbench.gui.findings.finding_box import FindingBox
+from levelbench.gui.findings.findings_list import FindingsList
 from levelbench.gui.findings.findings_text import as_csv, as_text
 from levelbench.gui.findings.what_if import Trier, WhatIf
-from levelbench.gui.look.parts import Card, button, clear, line, restyle, row, text
+from levelbench.gui.look.parts import Card, button, line, restyle, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.work.answers import Answers
-from levelbench.gui.work.slices import Slices
 from levelbench.project import ProjectProblems, units
 
 if TYPE_CHECKING:
-    from levelbench.quantity import Units
     from levelbench.review import Finding
 
 _FILTERS = {"stop": "■ to fix", "attend": "▲ to weigh", "good": "✓ good"}
@@ -34,11 +33,9 @@ class Check(Card):
         super().__init__("Check the design")
         self._document = document
         self._answers = answers
-        self._slices = Slices(self)
         self._trier = Trier(document, self)
         self._trying: FindingBox | None = None
-        self._list = QVBoxLayout()
-        self._list.setSpacing(0)
+        self._list = FindingsList(self, self._join, self._chosen)
         self.headline = text("", "strong", wrap=True)
         self.filters = {word: self._filter(word) for word in _FILTERS}
         self.trouble = text("", "stop", wrap=True)
@@ -55,7 +52,7 @@ class Check(Card):
         self.body.addWidget(self.headline)
         self.body.addLayout(row(*self.filters.values(), None, gap=GRID // 2))
         self.body.addWidget(self.trouble)
-        self.body.addLayout(self._list)
+        self.body.addLayout(self._list.layout)
         self.body.addStretch(1)
         self.copied = text("", "small")
         tip = "copy the findings that are shown, as {}, with every figure"
@@ -65,23 +62,17 @@ class Check(Card):
         self.foot.addLayout(row(self.copy_text, self.copy_csv, None, self.copied))
 
     def _filter(self, word: str) -> QPushButton:
-        made = button(_FILTERS[word], self._sift, "filter", f"show what is {_FILTERS[word][2:]}, or hide it")
+        made = button(_FILTERS[word], self._list.sift, "filter", f"show what is {_FILTERS[word][2:]}, or hide it")
         made.setCheckable(True)
         made.setChecked(True)
         return made
 
     def boxes(self) -> list[FindingBox]:
         """Give the findings that are on the card, in their order."""
-        items = [self._list.itemAt(at) for at in range(self._list.count())]
-        widgets = [item.widget() for item in items if item is not None]
-        return [one for one in widgets if isinstance(one, FindingBox)]
+        return self._list.boxes()
 
     def _chosen(self, finding: Finding) -> bool:
         return self.filters[finding.severity.word].isChecked()
-
-    def _sift(self) -> None:
-        for box in self.boxes():
-            box.setVisible(self._chosen(box.finding))
 
     def _say(self) -> None:
         answers = self._answers
@@ -106,30 +97,15 @@ class Check(Card):
             box.setText(f"{_FILTERS[word]} {number}")
 
     def _show(self) -> None:
-        """Show the findings anew; what was open stays open, and the keyboard stays with its finding."""
-        known = {box.finding.key for box in self.boxes()}
-        opened = {box.finding.key for box in self.boxes() if box.fold.isChecked()}
-        held = next((box.finding.key for box in self.boxes() if box.isAncestorOf(self.focusWidget())), "")
-        clear(self._list)
         self._trying = None
         if self._answers.checked is not None:
-            shown_in = units(self._document.project)
-            findings = self._answers.checked.findings
-            fresh = {one.key for one in findings if one.severity.word == "stop"} | {findings[0].key}
-            opened |= fresh - known
-            self._slices.do(partial(self._add, one, shown_in, one.key in opened, one.key == held) for one in findings)
+            self._list.show(self._answers.checked.findings, units(self._document.project))
 
-    def _add(self, finding: Finding, shown_in: Units, opened: bool, held: bool) -> None:
-        box = FindingBox(finding, shown_in, opened=opened)
+    def _join(self, box: FindingBox) -> None:
         box.go_to.connect(self.go_to)
         box.try_it.connect(self._try)
         box.adopted.connect(self._adopt)
         box.stepped.connect(self._step)
-        self._list.addWidget(box)
-        if not self._chosen(finding):
-            box.hide()
-        elif held:
-            box.setFocus()
 
     def _step(self, box: FindingBox, by: int) -> None:
         """Go on to the next finding that is shown."""
@@ -154,7 +130,7 @@ class Check(Card):
             return
         shown_in = units(self._document.project)
         box.outcome.show_outcome((checked, self._answers.tuned), outcome, box.finding.key, shown_in)
-        self._slices.also((partial(self._bring_into_sight, box),))
+        self._list.later(partial(self._bring_into_sight, box))
 
     def _bring_into_sight(self, box: FindingBox) -> None:
         if box is self._trying and box.outcome is not None:
