@@ -27,9 +27,10 @@ if TYPE_CHECKING:
     from levelbench.gui.main_window import MainWindow
     from levelbench.gui.section.view import SectionView
     from levelbench.gui.station.window import StationDoor
+    from levelbench.gui.trend.pane import Pane
     from levelbench.gui.trend.trend import Trend
     from levelbench.project import Project
-    from levelbench.rig import Past, Rig
+    from levelbench.rig import Rig
 
 
 class Bench(QObject):
@@ -44,6 +45,7 @@ class Bench(QObject):
         self.section: SectionView
         self.trend: Trend
         self.station: StationDoor | None = None
+        self._made: list[Pane] = []  # of the trend, before it is there
         self._afresh = False
         self._slices = Slices(self)
         self.warm.ready.connect(self._load)
@@ -91,8 +93,10 @@ class Bench(QObject):
 
     def _take(self, rig: Rig) -> None:
         """Put the project's newest rig on the bench, in steps."""
-        make = () if self.live is not None else (self._make_drawing, *self._panes(), self._make_trend, self._make_run)
-        self._slices.do((*make, partial(self._put_on, rig), partial(self._draw, rig)))
+        steps: list[Step] = [partial(self._put_on, rig), partial(self._draw, rig)]
+        if self.live is None:
+            steps[:0] = (self._make_drawing, *_make_panes(self._made), self._make_trend, self._make_run)
+        self._slices.do(steps)
 
     def _make_drawing(self) -> None:
         from levelbench.gui.section.pane import SectionPane  # noqa: PLC0415  brings the compiler in
@@ -106,27 +110,15 @@ class Bench(QObject):
         self.section.tried.connect(self._window.alarms.follow_drag)
         self._window.alarms.tried.connect(self.section.hand.propose)
 
-    def _panes(self) -> Iterator[Step]:
-        """Give the steps that make the panes of the trend, its slow part."""
-        from levelbench.gui.trend.pane import Pane  # noqa: PLC0415  brings the plot library in
-        from levelbench.gui.trend.pens import PANES  # noqa: PLC0415
-
-        self._made: list[Pane] = []
-        for kind in PANES:
-            yield partial(lambda one: self._made.append(Pane(one)), kind)
-
     def _make_trend(self) -> None:
         from levelbench.gui.trend.panes import Panes  # noqa: PLC0415  brings the plot library in
         from levelbench.gui.trend.trend import Trend  # noqa: PLC0415  brings the compiler in
 
         self.trend = Trend(self._window.preferences, Panes(self._made))
-        self.trend.copies.past = self._past
+        self.trend.copies.past = lambda: self.live.past() if self.live is not None else None
         self.trend.copies.told.connect(self._window.header.tell)
         self._window.menus.edit_menu.addSeparator()
         self._window.menus.edit_menu.addActions(self.trend.copies.actions)
-
-    def _past(self) -> Past | None:
-        return self.live.past() if self.live is not None else None
 
     def _make_run(self) -> None:
         from levelbench.gui.bench.live import LiveRun  # noqa: PLC0415  brings the compiler in
@@ -212,6 +204,15 @@ class Bench(QObject):
         if refusal:
             self._window.header.tell(f"▲ {refusal}")
         return refusal
+
+
+def _make_panes(made: list[Pane]) -> Iterator[Step]:
+    """Give the steps that make the panes of the trend, its slow part, one in a turn."""
+    from levelbench.gui.trend.pane import Pane  # noqa: PLC0415  brings the plot library in
+    from levelbench.gui.trend.pens import PANES  # noqa: PLC0415
+
+    for kind in PANES[len(made) :]:
+        yield partial(lambda one: made.append(Pane(one)), kind)
 
 
 def _bring_in(_progress: Progress) -> None:

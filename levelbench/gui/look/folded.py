@@ -1,5 +1,7 @@
 """A heading that opens and closes what stands under it."""
 
+from collections.abc import Callable
+
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from levelbench.gui.look.parts import button, row
@@ -7,20 +9,20 @@ from levelbench.gui.look.theme import GRID
 
 
 class Folded(QWidget):
-    """A heading that opens and closes what stands under it."""
+    """A heading that opens and closes what stands under it; that is made when it is opened first."""
 
-    def __init__(self, heading: str, inside: QWidget) -> None:
+    def __init__(self, heading: str, make: Callable[[], QWidget]) -> None:
         super().__init__()
         self.setProperty("role", "on-card")
         self._heading = heading
-        self.inside = inside
+        self._make = make
+        self._inside: QWidget | None = None
         self.fold = button("", self._toggle, "link", f"open or close: {heading}")
         self.fold.setCheckable(True)
-        layout = QVBoxLayout(self)
+        layout = self._column = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(GRID)
         layout.addLayout(row(self.fold, None))
-        layout.addWidget(inside)
         self._toggle()
 
     def open(self) -> None:
@@ -31,4 +33,8 @@ class Folded(QWidget):
     def _toggle(self) -> None:
         opened = self.fold.isChecked()
         self.fold.setText(f"{'▾' if opened else '▸'} {self._heading}")
-        self.inside.setVisible(opened)
+        if opened and self._inside is None:
+            self._inside = self._make()
+            self._column.addWidget(self._inside)
+        if self._inside is not None:
+            self._inside.setVisible(opened)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 ORDER = ("describe", "check", "tune", "alarms", "rehearse", "hand_over")  # of the rail
 DESCRIBE, CHECK, TUNE, ALARMS, REHEARSE, HAND_OVER = range(len(ORDER))
 STAGE_PAGES = tuple(name.replace("_", "-") for name in ORDER)  # of the help, that F1 opens on a stage
+_IN_TURN = (DESCRIBE, TUNE, ALARMS, HAND_OVER, REHEARSE, CHECK)  # the slow ones first: each gets a turn of its own
 Stage = TypeVar("Stage", bound=QWidget)
 
 
@@ -125,7 +126,7 @@ class StagedWindow(QMainWindow):
 
     def _make_all(self) -> None:
         """Make what is not there yet, one stage in a turn; an import that failed on the thread says so here."""
-        self._making.do((*(partial(self.stage, at) for at in range(len(ORDER))), self.all_made.emit))
+        self._making.do((*(partial(self.stage, at) for at in _IN_TURN), self.all_made.emit))
 
     def _load_units(self) -> None:
         """Load the library of units, so that nobody waits for it who types a rare one."""

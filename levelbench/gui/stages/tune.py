@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import partial
+from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
@@ -28,7 +28,6 @@ from levelbench.gui.tuning.tune_words import consequence, said
 from levelbench.gui.work.answers import Answers, Tuned
 from levelbench.gui.work.slices import Slices
 from levelbench.project import ProjectProblems, units
-from levelbench.quantity import Figure, Units
 
 if TYPE_CHECKING:
     from levelbench.project import Value
@@ -57,10 +56,9 @@ class Tune(Card):
         self._before: Tuned | None = None  # the last tuning that was shown
         self.grid, self.mode, self.equation = SettingsGrid(), ModeSwitch(), EquationView()
         self.step, self.load = ResponsePlot("set point step"), ResponsePlot("load step")
-        self.first = Form(document, FIRST_KEYS)
-        self.more = Form(document, MORE_KEYS)
-        self._first_folded = Folded("as typed into the controller", self.first)
-        self._more_folded = Folded("scan, filters, limits, ramp", self.more)
+        self.first = self._form(FIRST_KEYS)
+        self._first_folded = Folded("as typed into the controller", lambda: self.first)
+        self._more_folded = Folded("scan, filters, limits, ramp", lambda: self.more)
         self._does = QVBoxLayout()
         self._does.setSpacing(GRID - 2)
         self._does.setContentsMargins(0, 0, 0, 0)
@@ -91,14 +89,22 @@ class Tune(Card):
         self.body.addStretch(1)
         self.foot.addWidget(self._help)
 
+    @cached_property
+    def more(self) -> Form:
+        """The settings that are seldom touched; made when they are unfolded."""
+        return self._form(MORE_KEYS)
+
+    def _form(self, keys: tuple[str, ...]) -> Form:
+        form = Form(self._document, keys)
+        form.help_wanted.connect(self._show_help)
+        form.tried.connect(self._try_typed)
+        form.given_up.connect(self._give_up)
+        for field in form.fields.values():
+            if isinstance(field, QuantityField):
+                Scrub(field)
+        return form
+
     def _connect(self) -> None:
-        for form in (self.first, self.more):
-            form.help_wanted.connect(self._show_help)
-            form.tried.connect(self._try_typed)
-            form.given_up.connect(self._give_up)
-            for field in form.fields.values():
-                if isinstance(field, QuantityField):
-                    Scrub(field)
         self.grid.previewed.connect(self._try)
         self.grid.given_up.connect(self._give_up)
         self.grid.handed_in.connect(self._take)
@@ -115,7 +121,7 @@ class Tune(Card):
             self._more_folded.open()
         elif key in FIRST_KEYS:
             self._first_folded.open()
-        return self.first.focus_on(key, focus=focus) or self.more.focus_on(key, focus=focus)
+        return (self.more if key in MORE_KEYS else self.first).focus_on(key, focus=focus)
 
     def _forget(self, _project: object) -> None:
         self._before = None
@@ -166,10 +172,7 @@ class Tune(Card):
         clear(self._does)
         shown_in = units(self._document.project)
         figures = (*tuned.prediction.figures, *tuned.margins.figures)
-        self._slices.do(partial(self._add_figure, one, shown_in) for one in figures)
-
-    def _add_figure(self, figure: Figure, shown_in: Units) -> None:
-        self._does.addWidget(FigureRow(figure, shown_in))
+        self._slices.do(partial(lambda one: self._does.addWidget(FigureRow(one, shown_in)), one) for one in figures)
 
     def _plot(self, tuned: Tuned, tried: Tuned | None) -> None:
         unit = units(self._document.project).volume
