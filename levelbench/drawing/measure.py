@@ -15,8 +15,13 @@ DESCENT = 0.24  # and below it
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Give the width of a text set in DejaVu Sans, in the unit of `size`."""
+    return size * _in_text_sizes(text, bold)
+
+
+@lru_cache(maxsize=2000)  # a drawing measures most of its texts again at every painting
+def _in_text_sizes(text: str, bold: bool) -> float:
     advances, missing = _advances("DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf")
-    return size * sum(advances.get(ord(letter), missing) for letter in text)
+    return sum(advances.get(ord(letter), missing) for letter in text)
 
 
 def text_left(text: Text) -> float:

@@ -1,6 +1,9 @@
 """How one entry of the project file is declared: the file reader, the forms and the help all work from these."""
 
+from collections.abc import Mapping
 from dataclasses import Field, dataclass, field, fields
+from functools import cache
+from types import MappingProxyType
 from typing import Any
 
 from levelbench.quantity import Dimension
@@ -45,6 +48,11 @@ def entry_of(one: "Field[Any]") -> Entry:
     return found
 
 
-def entries(section: type) -> dict[str, Entry]:
+def entries(section: type) -> Mapping[str, Entry]:
     """Give every key of a section record with its declaration, in the order of the file."""
-    return {one.name: entry_of(one) for one in fields(section)}
+    return _entries(section)
+
+
+@cache
+def _entries(section: type) -> Mapping[str, Entry]:
+    return MappingProxyType({one.name: entry_of(one) for one in fields(section)})
