@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import exp
 
 from levelbench.drawing.frame import Frame
-from levelbench.drawing.measure import text_box, text_width
+from levelbench.drawing.measure import text_box, text_width, wrap
 from levelbench.drawing.scene import Anchor, Item, Line, Polygon, Polyline, Role, Stroke, Text
 from levelbench.drawing.spread import spread
 from levelbench.drawing.state import SectionState
@@ -223,8 +223,11 @@ def _head(frame: Frame, bench: Bench, y: float, ends: Sequence[float]) -> list[I
     items: list[Item] = [
         Line((x + NAME * text, y + 0.5 * text), (x + ends[-1] * text, y + 0.5 * text), Role.HAIRLINE, FINE * text)
     ]
+    told = NAME  # where the words before end
     for end, (low, high) in zip(ends, heads, strict=True):
         items.append(Text((x + end * text, y), low, text, Role.QUIET, Anchor.END))
-        if high:
-            items.append(Text((x + end * text, y - 1.15 * text), high, text, Role.QUIET, Anchor.END))
+        for number, line in enumerate(reversed(wrap(high, 1.0, end - told - APART / 2))):
+            above = 1.15 * (number + 1)
+            items.append(Text((x + end * text, y - above * text), line, text, Role.QUIET, Anchor.END))
+        told = end if high else told
     return items

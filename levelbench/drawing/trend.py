@@ -171,7 +171,8 @@ def _kept(values: Sequence[float]) -> list[int]:
 def _clock(pane: _Pane, unit: str, text: float) -> list[Item]:
     """Draw the ticks of time under the lowest pane."""
     items: list[Item] = []
-    ticks = nice_ticks(*pane.times, 10)
+    apart = text_width(f"00.0 {unit}", text) + text  # of the middles of two labels
+    ticks = nice_ticks(*pane.times, min(10, max(2, int((pane.right - pane.left) / apart))))
     for number, (value, label) in enumerate(ticks):
         x, y = pane.at(value, pane.values[0])
         items.append(Line((x, y), (x, y + 0.4 * text), Role.QUIET, THIN * text))

@@ -7,7 +7,8 @@ import math
 import time
 from collections.abc import Callable, Iterator
 
-from PySide6.QtCore import QPoint, QRect, Qt
+from boxes import lengthen_boxes, longer
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractScrollArea,
@@ -22,17 +23,18 @@ from PySide6.QtWidgets import (
 )
 
 from levelbench.gui.bench.bench import Bench
+from levelbench.gui.dialogs import ProblemsDialog
 from levelbench.gui.fields.unit_menu import UnitButton
 from levelbench.gui.findings.finding_box import FindingBox
 from levelbench.gui.help.about import AboutDialog
 from levelbench.gui.interview.interview import Interview, Notes
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences_dialog import PreferencesDialog
-from levelbench.gui.stages.describe import NAMES
+from levelbench.gui.stages.describe import LIGHTS, NAMES
 from levelbench.gui.trend.head import Elided
+from levelbench.project import Problem
 
 Place = tuple[str, QWidget]
-LONGER = 1.3
 
 
 def settle(rounds: int = 5) -> None:
@@ -50,45 +52,79 @@ def until(so: Callable[[], bool], longest: float = 60.0) -> None:
         time.sleep(0.005)
 
 
-def places(window: MainWindow, bench: Bench) -> Iterator[Place]:
-    """Bring every stage, every part of Describe and every other window into sight, one after another."""
+def places(window: MainWindow, bench: Bench, *, every: bool) -> Iterator[Place]:
+    """Bring every stage and every other window into sight, one after another; or of what is alike some only."""
     for at, name in enumerate(("Describe", "Check", "Tune", "Alarms", "Rehearse", "Hand over")):
         window.rail.choose(at)
         settle()
         if name == "Describe":
-            for part in range(len(NAMES)):
+            for part in (
+                range(len(NAMES)) if every else (NAMES.index("Tank"), NAMES.index("Drain"), NAMES.index(LIGHTS))
+            ):
                 window.describe.buttons.button(part).setChecked(True)
                 settle()
                 yield f"Describe, {NAMES[part]}", window
         elif name == "Check":
-            until(lambda: len(window.check.boxes()) > 10)
+            until(lambda: any(box.finding.what_if for box in window.check.boxes()))
             yield name, window
+            yield from _what_if(window)
         else:
             yield name, window
-    yield from _others(window, bench)
+    yield from _station(bench)
+    yield from _interview(window, every=every)
+    yield from _dialogs(window)
 
 
-def _others(window: MainWindow, bench: Bench) -> Iterator[Place]:
+def _what_if(window: MainWindow) -> Iterator[Place]:
+    box = next(one for one in window.check.boxes() if one.finding.what_if)
+    box.try_it.emit(box)
+    until(lambda: box.outcome is not None and box.outcome.adopt.isEnabled())
+    yield "Check, what if", window
+    box.leave()
+    settle()
+
+
+def _station(bench: Bench) -> Iterator[Place]:
+    """Show the station on three screens, with a large change that it reads back on the last."""
     assert bench.station is not None
     bench.station.open()
     station = bench.station.window
     assert station is not None
     station.showNormal()
-    station.resize(1280, 800)
+    for width, height in ((1280, 800), (800, 600), (640, 400)):
+        station.resize(width, height)
+        settle()
+        yield f"station {width} × {height}", station
+    pad = station.station.pad
+    target = pad.target
+    for key in target.bare(target.low + target.step):
+        pad.type(key)
+    pad.hand_in()
     settle()
-    yield "station", station
+    yield "station, read back", station
     station.close()
+
+
+def _interview(window: MainWindow, *, every: bool) -> Iterator[Place]:
     interview = Interview(window, Notes())
-    for dialog in (interview, PreferencesDialog(window, window.preferences), AboutDialog(window)):
+    interview.open()
+    for at in range(len(interview.pages)) if every else (1, 3):
+        interview.show_question(at)
+        settle()
+        yield f"interview, question {at + 1}", interview
+    _close(interview)
+
+
+def _dialogs(window: MainWindow) -> Iterator[Place]:
+    problem = Problem(12, "tank.diameter", "“twelve”", "a length such as 12 in", None, "This is no length.")
+    for dialog in (
+        PreferencesDialog(window, window.preferences),
+        AboutDialog(window),
+        ProblemsDialog(window, "a file that was sent.toml", [problem] * 3),
+    ):
         dialog.open()
         settle()
-        if dialog is interview:
-            for at in range(len(interview.pages)):
-                interview.show_question(at)
-                settle()
-                yield f"interview, question {at + 1}", interview
-        else:
-            yield type(dialog).__name__, dialog
+        yield type(dialog).__name__, dialog
         _close(dialog)
     window.help.open("start")
     settle()
@@ -112,7 +148,7 @@ def worded(window: QWidget) -> list[QLabel | QAbstractButton]:
 
 def cut(window: QWidget) -> list[str]:
     """Say what of a window has less room than its words."""
-    return [f"“{one.text()[:60]}”: {why}" for one in worded(window) if (why := _short(one) or _hidden(one, window))]
+    return [f"“{one.text()[:60]}”: {why}" for one in worded(window) if (why := _short(one) or hidden(one, window))]
 
 
 def _short(one: QLabel | QAbstractButton) -> str:
@@ -137,14 +173,14 @@ def _width(one: QWidget, words: str) -> int:
     return math.floor(one.fontMetrics().horizontalAdvance(words))
 
 
-def _hidden(one: QWidget, window: QWidget) -> str:
-    """Say which widget around another cuts it; a scrolling column doesn't, up and down."""
-    below: QWidget = one
+def hidden(one: QWidget, window: QWidget, part: QRect | None = None) -> str:
+    """Say which widget around another cuts it, or a part of it; a scrolling column doesn't, up and down."""
+    whole, below = part or one.rect(), one
     around = one.parentWidget()
     while around is not None and below is not window:
         area = around.parentWidget()
         scrolls = isinstance(area, QAbstractScrollArea) and area.viewport() is around
-        place = QRect(one.mapTo(around, QPoint(0, 0)), one.size())
+        place = QRect(one.mapTo(around, whole.topLeft()), whole.size())
         room = around.rect()
         sideways = scrolls and isinstance(area, QScrollArea) and _bar_may_show(area)
         if not sideways and (place.left() < room.left() - 1 or place.right() > room.right() + 1):
@@ -164,13 +200,14 @@ def _bar_may_show(area: QScrollArea) -> bool:
 def lengthen(window: QWidget) -> Callable[[], None]:
     """Make every word in sight longer, as another language would; gives what puts it back."""
     before = [(one, one.text()) for one in worded(window)]
+    undo = lengthen_boxes(window)
     for one, words in before:
-        letters = sum(letter.isalpha() for letter in words)
-        if letters > 2:  # figures stay as they are
-            more = math.ceil((LONGER - 1) * letters)
-            one.setText(words + (" " + "longer "[: more - 1]) if _wraps(one) and more > 1 else words + "e" * more)
+        one.setText(longer(words, apart=_wraps(one)))
+    for each in window.findChildren(QWidget):
+        each.updateGeometry()
 
     def put_back() -> None:
+        undo()
         for one, words in before:
             one.setText(words)
 

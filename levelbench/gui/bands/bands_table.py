@@ -74,7 +74,7 @@ class BandsTable(QWidget):
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(4)
         grid.setVerticalSpacing(1)
-        grid.addWidget(text("in use", "small"), 0, 0, 1, 2)
+        grid.addWidget(text("in use", "small"), 0, 0, 1, 2, Qt.AlignmentFlag.AlignBottom)
         for at, column in enumerate(COLUMNS):
             self.heads[column.key] = text(column.name, "small")
             self.heads[column.key].setAlignment(Qt.AlignmentFlag.AlignRight)
@@ -99,6 +99,7 @@ class BandsTable(QWidget):
         self.in_use[band] = box
         made = QPushButton(name)
         made.setProperty("role", "part")
+        made.setProperty("side", "left")
         made.setCheckable(True)
         made.setAccessibleName(f"limit: {name}")
         made.setToolTip(f"choose {name}: its dead band, delays, priority and findings stand below")
@@ -117,6 +118,7 @@ class BandsTable(QWidget):
 
     def _add_other(self, grid: QGridLayout, at: int, row: str) -> None:
         self._names[row] = text(row, "small")
+        self._names[row].setContentsMargins(7, 0, 0, 0)  # in line with the words of the buttons
         grid.addWidget(self._names[row], at, 1)
         for column, each in enumerate(COLUMNS):
             self.others[row, each.key] = text("", "quiet")
