@@ -30,7 +30,7 @@ from levelbench.project.fields import Entry
 from levelbench.quantity import LevelBenchError, in_marks
 
 Submit = Callable[[str, Value], str]  # key, value → "" when taken, else the reason why not
-LABEL, BOX = 116, 100  # px
+LABEL, BOX, WIDEST = 116, 100, 152  # px
 
 
 class Field(QWidget):
@@ -40,6 +40,7 @@ class Field(QWidget):
     low = True  # the box is one line high
     wide = False  # the box stands under its name, over the whole width
     roomy = True  # the box takes the room in which other kinds say what they understood
+    under = False  # what was understood stands under the boxes
 
     def __init__(self, key: str, submit: Submit) -> None:
         super().__init__()
@@ -81,6 +82,9 @@ class Field(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(2)
         layout.addLayout(line)
+        if self.under:
+            self.beside.setContentsMargins(LABEL + GRID, 0, 0, 0)
+            layout.addWidget(self.beside)
         for box in self.boxes() if self.wide else ():
             words.setFixedWidth(LABEL + BOX // 2)
             layout.addWidget(box)
@@ -201,9 +205,15 @@ class QuantityField(TextField):
         """Give the list of units."""
         return self._unit_button(self.box)
 
+    def _fit(self) -> None:
+        """Make the box wide enough for what stands in it, as far as its neighbours can spare the room."""
+        words = self.box.text() or self.box.placeholderText()
+        self.box.setFixedWidth(min(max(BOX, self.box.fontMetrics().horizontalAdvance(words) + 3 * GRID), WIDEST))
+
     def put(self, value: Any) -> None:
         """Show the text as typed, and what it means; where it is left out, what is assumed."""
         super().put(value)
+        self._fit()
         self._say(in_words(value) or in_words(self.entry.default), "" if value is not None else "assumed")
 
     def _edited(self, _text: str) -> None:
@@ -238,7 +248,9 @@ class WholeField(TextField):
 
 
 class PairField(Field):
-    """Two quantities that belong together, such as the ends of a span."""
+    """Two quantities that belong together, such as the ends of a span; what was understood stands under them."""
+
+    under = True
 
     def boxes(self) -> list[QWidget]:
         """Give the two boxes."""
@@ -265,9 +277,21 @@ class PairField(Field):
         for box, words, assumed in zip(self.pair, _two(value), _two(self.entry.default), strict=True):
             box.setText(words)
             box.setPlaceholderText(in_marks(assumed))
+        self._say()
 
     def _edited(self, _text: str) -> None:
         self.touched = True
+        self._say()
+
+    def _say(self) -> None:
+        """Say both in the other system of units, once both can be read."""
+        words = [box.text() or box.placeholderText() for box in self.pair]
+        try:
+            said = [understood(self.key, one) if one else "" for one in words]
+        except LevelBenchError:
+            said = ["…"]
+        self.beside.setText(" and ".join(one for one in said if one))
+        self.beside.setVisible(bool(self.beside.text()))
 
 
 class ChoiceField(Field):

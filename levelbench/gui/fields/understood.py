@@ -8,25 +8,39 @@ from levelbench.quantity import Dimension, Quantity, QuantityError, read, show, 
 
 D = Dimension
 NO_BREAK = "\u00a0"  # keeps a number and its unit in one line
-# what a person may have typed → the unit in which it is said back
+# what a person may have typed → the unit in which it is said back, in the other system where there is one
 _OTHER = {
-    D.LENGTH: (("in", "mm"), ("ft", "mm"), ("mm", "in"), ("cm", "in"), ("m", "ft")),
-    D.VOLUME: (("US gal", "l"), ("imp gal", "l"), ("US fl oz", "ml"), ("ml", "US fl oz"), ("l", "US gal")),
-    D.FLOW: (("US gal/min", "l/min"), ("imp gal/min", "l/min"), ("l/min", "US gal/min"), ("l/h", "US gal/min")),
-    D.TIME: (("s", "min"), ("ms", "s"), ("min", "s"), ("h", "min")),
-    D.TEMPERATURE: (("°C", "°F"), ("°F", "°C"), ("K", "°C")),
-    D.TEMPERATURE_DIFFERENCE: (("delta °F", "K"), ("delta °C", "delta °F"), ("K", "delta °F")),
-    D.FLOW_COEFFICIENT: (("Cv", "Kv"), ("Kv", "Cv")),
-}
-_LAST_RESORT = {D.LENGTH: "mm", D.VOLUME: "US gal", D.FLOW: "US gal/min", D.TIME: "s", D.TEMPERATURE: "°C"}
+    D.LENGTH: {"in": "mm", "ft": "mm", "thou": "mm", "mm": "in", "cm": "in", "m": "ft"},
+    D.VOLUME: {
+        **dict.fromkeys(("US gal", "imp gal", "US qt", "US pt", "imp pt", "ft3"), "l"),
+        **dict.fromkeys(("US fl oz", "imp fl oz", "in3"), "ml"),
+        "l": "US gal", "m3": "US gal", "ml": "US fl oz",
+    },
+    D.FLOW: {
+        **dict.fromkeys(("US gal/min", "imp gal/min"), "l/min"),
+        "US gal/h": "l/h", "US fl oz/min": "ml/min", "l/h": "US gal/h", "ml/min": "US fl oz/min",
+        **dict.fromkeys(("l/min", "m3/h", "l/s", "ml/s"), "US gal/min"),
+    },
+    D.TIME: {"s": "min", "ms": "s", "min": "s", "h": "min", "d": "h"},
+    D.TEMPERATURE: {"°C": "°F", "°F": "°C", "K": "°C"},
+    D.TEMPERATURE_DIFFERENCE: {"delta °F": "K", "delta °C": "delta °F", "K": "delta °F"},
+    D.DENSITY: {
+        **dict.fromkeys(("kg/m3", "g/ml", "kg/l"), "lb/US gal"),
+        "lb/US gal": "kg/m3", "lb/ft3": "kg/m3",
+    },
+    D.FLOW_COEFFICIENT: {"Cv": "Kv", "Kv": "Cv"},
+    D.REPEAT_RATE: {"repeats/min": "repeats/s", "repeats/s": "repeats/min", "1/min": "1/s", "1/s": "1/min"},
+    D.START_RATE: {"starts/min": "starts/h", "starts/d": "starts/h"},
+    D.PERCENT_RATE: {"%/s": "%/min", "%/min": "%/s"},
+}  # fmt: skip
+_COMPOUND = {D.FLOW: "l/min"}  # for a flow of other parts than those above
 
 
 def in_other_unit(quantity: Quantity) -> str:
     """Say a quantity in the other system of units, and which unit was understood where the text leaves that open."""
     open_to_doubt = any(word in quantity.unit for word in ("US ", "imp ")) and quantity.unit not in quantity.text
     named = quantity.unit if open_to_doubt else ""
-    ways = dict(_OTHER.get(quantity.dimension, ()))
-    unit = ways.get(quantity.unit) or _LAST_RESORT.get(quantity.dimension)
+    unit = _OTHER.get(quantity.dimension, {}).get(quantity.unit) or _COMPOUND.get(quantity.dimension)
     if unit is None or unit == quantity.unit or quantity.si == 0 or _is_plain(quantity):
         return named
     other = show(quantity.si, quantity.dimension, unit, abs(quantity.si) / 1000)
