@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QDialog, QMessageBox, QWidget
 
 from levelbench.gui.document.disk import day
+from levelbench.gui.help.anywhere import explain
 from levelbench.gui.look.parts import button, column, holder, row, scrolling, text
 from levelbench.gui.look.theme import GRID
 from levelbench.project import Problem, ProjectProblems
@@ -46,17 +47,21 @@ class ProblemsDialog(QDialog):
             boxes.append(text(f"… and {len(problems) - MOST} more, further down in the file.", "quiet"))
         rows = column(*boxes, None, gap=2 * GRID)
         rows.setContentsMargins(0, 0, GRID, 0)
-        close = button("Close", self.accept, "main")
+        close = button("Close", self.accept, "main", "close; nothing was opened")
         close.setDefault(True)
         layout = column(
             text(f"{name}: {count}", "heading"),
-            text("Nothing was opened; your work is as it was. Correct the file in a text editor, then open it again."),
+            text(
+                "Nothing was opened; your work is as it was. Correct the file in a text editor, then open it again.",
+                wrap=True,
+            ),
             scrolling(holder(rows)),
             row(None, close),
         )
         layout.setContentsMargins(2 * GRID, 2 * GRID, 2 * GRID, 2 * GRID)
         layout.setStretch(2, 1)
         self.setLayout(layout)
+        explain(self, "files#not-a-project-yet")
 
 
 def _problem_box(problem: Problem) -> QWidget:
@@ -76,6 +81,7 @@ def show_trouble(parent: QWidget, what: str, error: Exception) -> None:
     """Say that something failed, in the words of its error."""
     box = QMessageBox(QMessageBox.Icon.NoIcon, f"{what} – LevelBench", f"■ {error}", parent=parent)
     box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+    explain(box, "files#what-could-not-be-written")
     box.open()
 
 
@@ -89,7 +95,7 @@ def ask_about_unsaved(parent: QWidget, title: str) -> Unsaved:
     stay = box.addButton("Stay here", QMessageBox.ButtonRole.RejectRole)
     box.setDefaultButton(save)
     box.setEscapeButton(stay)
-    pressed = _pressed(box)
+    pressed = _pressed(box, "files#work-that-is-not-saved")
     return Unsaved.SAVE if pressed is save else Unsaved.LET_GO if pressed is let_go else Unsaved.STAY
 
 
@@ -104,7 +110,7 @@ def ask_about_overwriting(parent: QWidget, path: Path, clock: str) -> Overwrite:
     stay = box.addButton("Don't save yet", QMessageBox.ButtonRole.RejectRole)
     box.setDefaultButton(elsewhere)
     box.setEscapeButton(stay)
-    pressed = _pressed(box)
+    pressed = _pressed(box, "files#changed-by-another-program")
     return Overwrite.WRITE if pressed is write else Overwrite.ELSEWHERE if pressed is elsewhere else Overwrite.STAY
 
 
@@ -118,7 +124,7 @@ def ask_about_replacing(parent: QWidget, folder: Path, count: int) -> bool:
     stay = box.addButton("Choose again", QMessageBox.ButtonRole.RejectRole)
     box.setDefaultButton(replace)
     box.setEscapeButton(stay)
-    return _pressed(box) is replace
+    return _pressed(box, "files#handing-over-again") is replace
 
 
 def ask_about_recovered(parent: QWidget, copy: Recovered) -> bool | None:
@@ -134,12 +140,13 @@ def ask_about_recovered(parent: QWidget, copy: Recovered) -> bool | None:
     later = box.addButton("Ask me later", QMessageBox.ButtonRole.RejectRole)
     box.setDefaultButton(take)
     box.setEscapeButton(later)
-    pressed = _pressed(box)
+    pressed = _pressed(box, "files#work-that-was-not-saved-before")
     return True if pressed is take else False if pressed is remove else None
 
 
-def _pressed(box: QMessageBox) -> QAbstractButton | None:
-    """Ask, and give the button that was pressed."""
+def _pressed(box: QMessageBox, place: str) -> QAbstractButton | None:
+    """Ask, and give the button that was pressed; F1 opens the help at a place."""
+    explain(box, place)
     box.exec()
     box.deleteLater()
     return box.clickedButton()

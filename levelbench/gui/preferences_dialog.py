@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QComboBox, QDialog, QFormLayout, QWidget
 
+from levelbench.gui.help.anywhere import explain
 from levelbench.gui.look import look
 from levelbench.gui.look.parts import button, column, line, row, text
 from levelbench.gui.look.theme import GRID
@@ -13,6 +14,15 @@ from levelbench.gui.preferences import GROUPS, MARKS, PAPERS, SCALES, THEMES, UN
 from levelbench.gui.window_layout import ROOM
 
 THEME_NAMES = {"light": "light", "dark": "dark", "system": "as the system is set"}
+
+_HELP = {
+    "theme": "theme",
+    "size of everything": "size-of-everything",
+    "decimal mark": "decimal-mark",
+    "digit groups": "digit-groups",
+    "shows values in": "units-of-a-new-project",
+    "paper of the sheet": "paper-of-a-new-project",
+}  # the headings of the help
 
 
 class PreferencesDialog(QDialog):
@@ -41,6 +51,7 @@ class PreferencesDialog(QDialog):
         self.paper = _choice(PAPERS, PAPERS.index(preferences.paper), self._take_paper)
         self._place()
         self._say_scale()
+        explain(self, "preferences")
 
     def _place(self) -> None:
         close = button("Close", self.accept, "main", "close; every choice is kept already")
@@ -142,6 +153,7 @@ def _form(*rows: tuple[str, QComboBox, str]) -> QFormLayout:
     for name, box, tip in rows:
         box.setAccessibleName(name)
         box.setToolTip(tip)
+        box.setProperty("help", f"preferences#{_HELP[name]}")
         label = text(name)
         label.setMinimumWidth(label.fontMetrics().horizontalAdvance("size of everything") + 2 * GRID)  # forms in line
         label.setMinimumHeight(box.sizeHint().height())  # its words stand at the height of those in the box

@@ -89,7 +89,7 @@ def test_the_drawing_the_bench_and_the_rail_have_their_pages(window: MainWindow)
 
 def test_every_heading_has_an_anchor_and_every_link_a_goal(window: MainWindow) -> None:
     pages = {page.name: page for page in window.help.pages()}
-    assert len(pages) == 17
+    assert len(pages) == 20
     for page in pages.values():
         assert len(page.anchors) == len(headings(page.markdown)) == len(sections_of(page)), page.name
         assert len(set(page.anchors)) == len(page.anchors), page.name
@@ -158,7 +158,7 @@ def test_a_search_finds_sections_by_words(qtbot: QtBot, window: MainWindow) -> N
     qtbot.keyClick(shown.search, Qt.Key.Key_Return)
     assert shown.place == "glossary#wind-up"
     shown.search.clear()
-    assert len(items(shown)) == 17
+    assert len(items(shown)) == 20
 
 
 def test_a_search_wants_every_word_and_puts_headings_first() -> None:

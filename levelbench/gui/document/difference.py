@@ -8,6 +8,7 @@ from PySide6.QtGui import QColor, QTextCharFormat, QTextCursor
 from PySide6.QtWidgets import QDialog, QPlainTextEdit, QWidget
 
 from levelbench.drawing.scene import Role
+from levelbench.gui.help.anywhere import explain
 from levelbench.gui.look import theme
 from levelbench.gui.look.parts import button, column, row, text
 from levelbench.gui.look.theme import GRID
@@ -47,6 +48,7 @@ class DifferenceDialog(QDialog):
         layout.setContentsMargins(2 * GRID, 2 * GRID, 2 * GRID, 2 * GRID)
         layout.setStretch(2, 1)
         self.setLayout(layout)
+        explain(self, "files#changed-by-another-program")
 
     def _fill(self, mine: str, path: Path) -> str:
         """Put the lines in, and say in a few words how many they are."""

@@ -4,6 +4,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QUndoStack
 from PySide6.QtWidgets import QDialog, QUndoView, QWidget
 
+from levelbench.gui.help.anywhere import explain
 from levelbench.gui.look.parts import button, column, row, text
 from levelbench.gui.look.theme import GRID
 
@@ -33,6 +34,7 @@ class HistoryDialog(QDialog):
         layout.setContentsMargins(2 * GRID, 2 * GRID, 2 * GRID, 2 * GRID)
         layout.setStretch(2, 1)
         self.setLayout(layout)
+        explain(self, "files#undo-and-history")
         for able, one, signal in (
             (stack.canUndo(), self.back, stack.canUndoChanged),
             (stack.canRedo(), self.forth, stack.canRedoChanged),

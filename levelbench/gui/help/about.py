@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt, qVersion
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QDialog, QPlainTextEdit, QTextBrowser, QWidget
 
+from levelbench.gui.help.anywhere import explain
 from levelbench.gui.help.pages import headings, sections_of, written
 from levelbench.gui.look import typeset
 from levelbench.gui.look.parts import button, column, row, text
@@ -83,6 +84,7 @@ class AboutDialog(QDialog):
         layout.setStretch(5, 3)
         layout.setStretch(7, 2)
         self.setLayout(layout)
+        explain(self, "model")
 
     def _copy(self) -> None:
         QGuiApplication.clipboard().setText("\n".join(_named()))

@@ -11,6 +11,7 @@ from PySide6.QtGui import QAction, QKeySequence, QShortcut
 from PySide6.QtWidgets import QApplication, QMenu, QWidget
 
 from levelbench.gui.fields.fields import Field
+from levelbench.gui.help.anywhere import answer_for
 from levelbench.gui.stages.staged import STAGE_PAGES
 from levelbench.quantity import Figure
 
@@ -79,6 +80,7 @@ class HelpDesk(QObject):
         self._main = window
         self._window: HelpWindow | None = None
         self._rehearsed = rehearsed
+        answer_for(window, self._open_over)
         self._make_menu(window.menuBar().addMenu("&Help"))
         self._mark()
         window.closed.connect(self.close)
@@ -120,9 +122,11 @@ class HelpDesk(QObject):
         """Give every page, those that are made from the open project and this window among them."""
         from levelbench.gui.help.fields import fields_page  # noqa: PLC0415
         from levelbench.gui.help.pages import WRITTEN, figures_page, written  # noqa: PLC0415
+        from levelbench.gui.help.questions import questions_page  # noqa: PLC0415
 
-        made = [fields_page(), figures_page(self._figures()), keys_page(self._main)]
-        return [*(written(name) for name in WRITTEN[:11]), *made, *(written(name) for name in WRITTEN[11:])]
+        made = [questions_page(), fields_page(), figures_page(self._figures()), keys_page(self._main)]
+        at = WRITTEN.index("model")
+        return [*(written(name) for name in WRITTEN[:at]), *made, *(written(name) for name in WRITTEN[at:])]
 
     def _figures(self) -> list[Figure]:
         answers = self._main.answers
@@ -137,16 +141,31 @@ class HelpDesk(QObject):
         """Open the page for what is in hand; where nothing is, the page of the stage."""
         self.open(place_of(QApplication.focusWidget()) or STAGE_PAGES[self._main.rail.at])
 
+    def _open_over(self, asking: QWidget) -> None:
+        """Open the help for what is in hand in a window of its own, as a part of it."""
+        from levelbench.gui.help.window import HelpWindow  # noqa: PLC0415
+
+        in_hand = QApplication.focusWidget()
+        inside = in_hand is not None and asking.isAncestorOf(in_hand)
+        found = asking.findChild(HelpWindow)
+        if found is None:
+            found = HelpWindow(asking, self.pages)
+            asking.installEventFilter(found)
+        self._show(found, place_of(in_hand if inside else asking))
+
     def open(self, place: str) -> None:
         """Open the help at a place, in its own window."""
         from levelbench.gui.help.window import HelpWindow  # noqa: PLC0415
 
         if self._window is None:
             self._window = HelpWindow(self._main, self.pages)
-        self._window.show()  # first, so that the page is laid out as wide as it stands
-        self._window.show_place(place)
-        self._window.raise_()
-        self._window.activateWindow()
+        self._show(self._window, place)
+
+    def _show(self, window: HelpWindow, place: str) -> None:
+        window.show()  # first, so that the page is laid out as wide as it stands
+        window.show_place(place)
+        window.raise_()
+        window.activateWindow()
 
     @property
     def window(self) -> HelpWindow | None:

@@ -15,7 +15,7 @@ from levelbench.quantity import Figure
 
 WRITTEN = (
     "start", "describe", "check", "tune", "alarms", "rehearse", "hand-over", "section", "trend", "bench", "station",
-    "model", "formulas", "glossary",
+    "files", "preferences", "model", "formulas", "glossary",
 )  # fmt: skip
 _HEADING = re.compile(r"^(#{1,3}) (.+)$", re.MULTILINE)
 _FILLED = "@STACK_LIGHT@"

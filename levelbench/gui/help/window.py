@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QEvent, Qt, QUrl
+from PySide6.QtCore import QEvent, QObject, Qt, QUrl
 from PySide6.QtGui import QKeySequence, QShortcut, QTextCursor
 from PySide6.QtWidgets import QLineEdit, QListWidget, QListWidgetItem, QTextBrowser, QWidget
 
@@ -155,6 +155,12 @@ class HelpWindow(QWidget):
     def _open_item(self, item: QListWidgetItem) -> None:
         if place := item.data(_PLACE):
             self.show_place(str(place))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802  Qt's name
+        """Go with the dialog that asked for the help."""
+        if event.type() == QEvent.Type.Hide and not event.spontaneous():
+            self.close()
+        return super().eventFilter(watched, event)
 
     def changeEvent(self, event: QEvent) -> None:  # noqa: N802  Qt's name
         """Take on the colours of the other theme."""

@@ -11,6 +11,7 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import QDialog, QFrame, QStackedWidget, QWidget
 
 from levelbench.gui.document.document import Document
+from levelbench.gui.help.anywhere import explain
 from levelbench.gui.interview.page import Page
 from levelbench.gui.interview.steps import Steps
 from levelbench.gui.look.parts import button, column, line, row, text
@@ -57,6 +58,7 @@ class Interview(QDialog):
         self.next = button("Next ›", self.forward, "main", "to the next question")
         self._place()
         self.resize(760, 520)
+        explain(self, "questions")
         self.show_question(notes.at)
 
     def _place(self) -> None:
@@ -81,6 +83,7 @@ class Interview(QDialog):
         self.notes.at = at
         self.stack.setCurrentIndex(at)
         self.pages[at].begin()
+        self.setProperty("help", f"questions#question-{at + 1}")
         last = at == len(QUESTIONS) - 1
         self.count.setText(f"Question {at + 1} of {len(QUESTIONS)}")
         self.back.setEnabled(at > 0)

@@ -35,11 +35,12 @@ class AskField(QWidget):
     ) -> None:
         super().__init__()
         self.key, self._texts, self._told = key, texts, told
+        self.setProperty("help", f"questions#{key}")
         self.entry = ASKS[key]
         name = text(self.entry.label, "quiet", wrap=True)
         name.setFixedWidth(_LABEL)
         self.box: QLineEdit | QComboBox = QComboBox() if self.entry.choices else QLineEdit()
-        self.box.setFixedWidth(_BOX)
+        self.box.setFixedWidth(_BOX) if isinstance(self.box, QLineEdit) else self.box.setMinimumWidth(_BOX)
         self.box.setAccessibleName(self.entry.label)
         self.box.setAccessibleDescription(self.entry.help)
         self.box.setToolTip(self.entry.help)

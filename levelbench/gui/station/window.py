@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from levelbench.gui.bench.live import LiveRun
 from levelbench.gui.bench.speeds import speed_words
+from levelbench.gui.help.anywhere import explain
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.stages.operator import Rehearsed
@@ -59,6 +60,22 @@ class StationWindow(QWidget):
         super().closeEvent(event)
 
 
+def _say_help(window: StationWindow, owner: QWidget) -> None:
+    """Let F1 open the page of the station, at the part that is in hand."""
+    station = window.station
+    places: dict[str, tuple[QWidget, ...]] = {
+        "the-figures": (station.figures,),
+        "the-pad": (station.pad,),
+        "mode-and-siphon": (station.auto, station.manual, station.prime),
+        "messages": (station.messages,),
+        "reset-power-on-stop": (station.reset, station.start, station.stop),
+    }
+    for heading, parts in places.items():
+        for part in parts:
+            part.setProperty("help", f"station#{heading}")
+    explain(window, "station", owner)
+
+
 class StationDoor(QObject):
     """Opens the station of a window and joins it to the run; there is none until it is first asked for."""
 
@@ -74,6 +91,7 @@ class StationDoor(QObject):
             self.window = StationWindow(Station(self._rehearsed), self._preferences)
             self.window.station.left.connect(self._beside.activateWindow)
             self._join(self.window.station)
+            _say_help(self.window, self._beside)
         self.window.open(self._beside)
 
     def take(self, rig: Rig) -> None:
