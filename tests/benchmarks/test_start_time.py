@@ -79,14 +79,20 @@ program.open_window(None)
 """
 WHOLE = """
 import time
+from pathlib import Path
+queue = Path("/proc/thread-self/schedstat")  # Linux: how long [ns] this thread stood in the queue for a processor
+
+def moment():
+    return time.perf_counter(), int(queue.read_text().split()[1]) / 1e9 if queue.exists() else 0.0
+
 gaps = []
 def beat():
-    now = time.perf_counter()
-    gaps.append((now - beat.last, now))
+    now = moment()
+    gaps.append((now[0] - beat.last[0] - (now[1] - beat.last[1]), now[0] - beat.last[0]))
     beat.last = now
 
 def begin(window, bench):
-    beat.last = time.perf_counter()
+    beat.last = moment()
     window.beat = QTimer(window, interval=0)
     window.beat.timeout.connect(beat)
     window.beat.timeout.connect(partial(look, window, bench))
@@ -95,7 +101,7 @@ def begin(window, bench):
 def look(window, bench):
     from levelbench.gui.work import jobs
     if bench.live is not None and bench.live.view is not None and window.answers.tuned is not None and not jobs.busy():
-        print("there", max(gaps)[0], flush=True)
+        print("there", *(max(each) for each in zip(*gaps)), flush=True)
         leave(bench)
 
 program.open_window(None)
@@ -129,9 +135,15 @@ def test_start_takes_at_most_1_5_times_an_empty_window(tmp_path: Path) -> None:
 
 
 def test_the_window_is_not_held_while_everything_else_comes(tmp_path: Path) -> None:
-    """From the second start on, when everything compiled is there: trend, run, findings and prediction stand."""
+    """From the second start on, when everything compiled is there: trend, run, findings and prediction stand.
+
+    A hold is the time between two turns of the event loop, less what the thread stood in the queue for a processor
+    behind other programs; what it waits for threads of its own counts.
+    """
     start(WATCHED + WHOLE, tmp_path)
     found = [start(WATCHED + WHOLE, tmp_path) for _ in range(5)]
-    whole, held = min(took for took, _ in found), min(float(said[0]) for _, said in found)
-    print(f"\neverything stands after {whole:.2f} s; longest hold {held * 1000:.0f} ms")
+    whole = min(took for took, _ in found)
+    held, wall = (min(float(said[at]) for _, said in found) for at in (0, 1))
+    told = f"longest hold {held * 1000:.0f} ms, with the queue for the processor {wall * 1000:.0f} ms"
+    print(f"\neverything stands after {whole:.2f} s; {told}")
     assert held <= 0.050
