@@ -143,9 +143,9 @@ def _pump_text(bench: Bench, state: SectionState, at: Point, size: float) -> lis
 
 
 def _flow(bench: Bench, flow: float) -> tuple[str, str]:
-    """Give a flow as number and unit apart, to a hundredth of the pump's largest flow."""
+    """Give a flow as number and unit apart, to a hundredth of the pump's largest flow; what rests is a plain 0."""
     unit = bench.units.of(Dimension.FLOW)
-    return bench.show(flow, Dimension.FLOW, bench.fill_rate / 100).removesuffix(unit).strip(), unit
+    return bench.show(flow, Dimension.FLOW, bench.fill_rate / 100 if flow else 0.0).removesuffix(unit).strip(), unit
 
 
 def _check_valve(at: Point, text: float) -> list[Item]:

@@ -15,7 +15,7 @@ def value_of(figure: Figure, units: Units) -> str:
         return "no value"
     if math.isinf(figure.si):
         return "never" if figure.dimension is Dimension.TIME else "no limit"
-    return units.show(figure.si, figure.dimension, figure.resolution or abs(figure.si) / 100)
+    return units.tell(figure)
 
 
 def figure_table(figures: tuple[Figure, ...], units: Units) -> tuple[Table, Paragraph]:

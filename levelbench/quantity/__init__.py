@@ -12,6 +12,7 @@ from levelbench.quantity.notation import (
     in_marks,
     number_format,
     numbers_shown_as,
+    rounded,
     show_numbers_as,
     written,
 )
@@ -34,6 +35,7 @@ __all__ = [
     "number_format",
     "numbers_shown_as",
     "read",
+    "rounded",
     "show",
     "show_numbers_as",
     "units_of",

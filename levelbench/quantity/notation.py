@@ -11,6 +11,7 @@ Sources:
 [3] The International System of Units (SI brochure), 9th edition, 5.4.4: four digits are customarily not grouped.
 """
 
+import math
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -63,6 +64,18 @@ def written(value: float, how: str) -> str:
     '−1234.50'
     """
     return in_marks(format(value, how))
+
+
+def rounded(value: float, count: int) -> str:
+    """Write a number to so many significant digits, never with an exponent.
+
+    >>> rounded(111.38, 3), rounded(3.893, 3), rounded(1001.0, 2)
+    ('111', '3.89', '1000')
+    """
+    if value == 0 or not math.isfinite(value):
+        return written(value, ".0f")
+    value = float(f"{value:.{count - 1}e}")
+    return written(value, f".{max(0, count - 1 - math.floor(math.log10(abs(value)) + 1e-9))}f")
 
 
 def in_marks(text: str) -> str:

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from levelbench.quantity.dimension import Dimension
+from levelbench.quantity.figure import Figure
 from levelbench.quantity.notation import written
 from levelbench.quantity.reading import in_unit, span_in_unit
 
@@ -76,3 +77,9 @@ class Units:
     def show(self, si: float, dimension: Dimension, resolution: float = 0.0) -> str:
         """Show an SI value in the unit for its dimension; see `levelbench.quantity.show`."""
         return show(si, dimension, self.of(dimension), resolution)
+
+    def tell(self, figure: Figure) -> str:
+        """Show a figure in the unit for its dimension, to the digits that it deserves, or say what its nought means."""
+        if figure.si == 0 and figure.nought:
+            return figure.nought
+        return self.show(figure.si, figure.dimension, figure.step)

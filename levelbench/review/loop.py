@@ -2,7 +2,7 @@
 
 import math
 
-from levelbench.quantity import COMMON_PRACTICE, Dimension, written
+from levelbench.quantity import COMMON_PRACTICE, Dimension, rounded, written
 from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
@@ -81,8 +81,8 @@ def scan(rig: Rig) -> Finding:
             inputs=[("scan", rig.scan, T), ("θ", model.total_delay.si, T)], resolution=0.01,
         ),
     )  # fmt: skip
-    scans = f"{written(samples, '.0f')} scans of {bench.show(rig.scan, T, 0.01)}"
-    text = f"The loop rises in about {bench.show(rise, T, 0.1)}: {scans}."
+    scans = f"{rounded(samples, 2)} scans of {bench.show(rig.scan, T, 0.01)}"
+    text = f"The loop rises in about {bench.time(rise)}: {scans}."
     if samples >= 4.0:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     shorter, _ = bench.typed(rise / 10.0, T, up=False, digits=2)
@@ -98,7 +98,7 @@ def slow_cycling(rig: Rig) -> Finding:
     if math.isinf(settings.integral_time):
         return left_out(key, title, "the integral is off.", go_to)
     product = margin.slow_cycling.si
-    text = f"k'·K·Ti is {written(product, '.2g')}; 4 or more does not swing."
+    text = f"k'·K·Ti is {rounded(product, 2)}; 4 or more does not swing."
     if product >= 4.0 * (1 - 1e-3):
         return Finding(key, title, Severity.GOOD, text, (margin.slow_cycling,), go_to=go_to)
     longer = settings.integral_time * 4.0 / product
@@ -118,7 +118,7 @@ def gain_ceiling(rig: Rig) -> Finding:
     bench, margin, model = Bench(rig), margins(rig), loop_model(rig)
     figures = margin.figures
     text = (
-        f"Gain margin {written(margin.gain.si, '.2f')}, phase margin {written(margin.phase.si, '.0f')}°; "
+        f"Gain margin {rounded(margin.gain.si, 3)}, phase margin {written(margin.phase.si, '.0f')}°; "
         f"with proportional action alone it would cycle at {bench.show(margin.ultimate_gain.si, G)}."
     )
     calm = 0.5 / (model.slope.si * model.total_delay.si)  # Skogestad 2003 with τc = θ (quoted from memory)

@@ -44,7 +44,7 @@ def dead_zone(rig: Rig) -> Finding:
 def _readable(bench: Bench, readable: float) -> tuple[Figure, ...]:
     """Make the figures of what the sensor can read."""
     blind = bench.project.sensor.near_dead_zone.si
-    volume = bench.volume_beyond(readable)
+    volume = bench.volume_at(readable)
     return (
         bench.figure(
             "sensor.highest_readable_level", "highest readable level", (readable, L),
@@ -53,7 +53,7 @@ def _readable(bench: Bench, readable: float) -> tuple[Figure, ...]:
         ),
         bench.figure(
             "sensor.highest_readable_volume", "highest readable volume", (volume, V),
-            "V(highest readable level), from the tank's table; above the rim as if the walls went on",
+            "V(highest readable level), from the tank's table; the tank holds no more than to its rim",
             GEOMETRY, inputs=[("highest readable level", readable, L)], resolution=bench.volume_step,
         ),
         bench.figure(

@@ -202,7 +202,7 @@ def _seen(response: Response) -> tuple[Floats, NDArray[np.float64]]:
     return recording["time"] - response.at, recording["volume"] + offset
 
 
-def _figure(plan: _Plan, key: str, si: float, dimension: Dimension, formula: str) -> Figure:
+def _figure(plan: _Plan, key: str, si: float, dimension: Dimension, formula: str, *, nought: str = "") -> Figure:
     show = units(plan.rig.project).show
     inputs = (
         ("from", show(plan.low, D.VOLUME)),
@@ -214,7 +214,7 @@ def _figure(plan: _Plan, key: str, si: float, dimension: Dimension, formula: str
     words = f"{formula}; simulated on this rig{filled}, seed {SEED}"
     resolution = plan.rig.scan if dimension is D.TIME else plan.band / 100 if dimension is D.VOLUME else 0.0
     name = _NAMES[key]
-    return Figure(f"predicted.{key}", name, si, dimension, words, inputs, "the rig's own run", resolution)
+    return Figure(f"predicted.{key}", name, si, dimension, words, inputs, "the rig's own run", resolution, nought)
 
 
 _NAMES = {
@@ -279,7 +279,8 @@ def _load_figures(plan: _Plan, load: Response) -> tuple[Figure, Figure]:
             "recovery",
             recovery,
             D.TIME,
-            f"until it stays within one entry step, 0 when it never leaves it, {what}",
+            f"until it stays within one entry step; none is needed when it never leaves it, {what}",
+            nought="none needed",
         ),
     )
 

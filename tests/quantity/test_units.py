@@ -5,7 +5,18 @@ import sys
 
 import pytest
 
-from levelbench.quantity import Dimension, Quantity, QuantityError, Units, in_unit, read, show, units_of
+from levelbench.quantity import (
+    COMMON_PRACTICE,
+    Dimension,
+    Figure,
+    Quantity,
+    QuantityError,
+    Units,
+    in_unit,
+    read,
+    show,
+    units_of,
+)
 
 D = Dimension
 
@@ -115,3 +126,17 @@ def test_units_of_a_project_cover_every_dimension() -> None:
 def test_importing_the_room_does_not_load_the_registry() -> None:
     code = "import sys, levelbench.quantity; sys.exit('pint' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def _figure(si: float, resolution: float = 0.0, nought: str = "") -> Figure:
+    return Figure("a.figure", "a figure", si, D.TIME, "", (), COMMON_PRACTICE, resolution, nought)
+
+
+def test_a_figure_is_told_to_the_digits_that_it_deserves() -> None:
+    """Three significant digits where no resolution is known (common practice, no source)."""
+    units = Units("US gal", "in", "US gal/min")
+    told = [units.tell(_figure(si)) for si in (111.38, 3.8934, 0.012345, 43214.0)]
+    assert told == ["111 s", "3.89 s", "0.0123 s", "43200 s"]
+    assert units.tell(_figure(43.21, 1.0)) == "43 s"
+    assert units.tell(_figure(0.0, 0.1, "none needed")) == "none needed"
+    assert units.tell(_figure(0.5, 0.1, "none needed")) == "0.5 s"

@@ -53,7 +53,7 @@ def test_a_sensor_flush_in_the_lid_is_blind_below_the_switch() -> None:
     assert flush.figure("sensor.riser_to_spill").si / INCH == pytest.approx(3.0)
     raised = found(bench_rig(), "sensor.dead_zone")
     assert raised.severity is Severity.GOOD
-    assert raised.figure("sensor.highest_readable_volume").si / GAL == pytest.approx(10.04, abs=0.005)
+    assert raised.figure("sensor.highest_readable_volume").si / GAL == pytest.approx(9.79, abs=0.005)  # to the rim
 
 
 def test_the_display_at_the_spill() -> None:
@@ -284,3 +284,12 @@ def test_a_reservoir_that_nothing_comes_back_to_lasts_as_long_as_it_says() -> No
     assert "29 min" in finding.text
     dry = [one.time for one in run(rig, 2400.0).journal if one.what == "pump dry"]
     assert dry[0] == pytest.approx(29.5 * 60, rel=0.01)
+
+
+def test_the_highest_readable_volume_is_the_one_of_the_ladder_and_no_more_than_the_tank_holds() -> None:
+    """Derived: the sensor sees to 20.5 in, half an inch above the rim of π/4·12²·20/231 = 9.79 US gal."""
+    rig = bench_rig()
+    rung = next(one for one in ladder(rig) if one.name == "highest readable")
+    told = found(rig, "sensor.dead_zone").figure("sensor.highest_readable_volume").si
+    assert told == pytest.approx(rung.volume)
+    assert told / GAL == pytest.approx(9.79, abs=0.005)

@@ -125,7 +125,7 @@ def _table(before: Sequence[Figure], after: Sequence[Figure], units: Units) -> Q
 
 
 def _shown(figure: Figure | None, units: Units) -> str:
-    return units.show(figure.si, figure.dimension, figure.resolution) if figure is not None else "–"
+    return units.tell(figure) if figure is not None else "–"
 
 
 def _right(words: str, role: str) -> QLabel:

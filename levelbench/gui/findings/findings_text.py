@@ -24,7 +24,7 @@ def as_text(findings: Sequence[Finding], units: Units) -> str:
     blocks = []
     for one in findings:
         lines = [f"{one.severity.mark} {one.severity.word.upper()}: {one.title}", f"  {one.text}"]
-        lines += [f"  {each.name}: {units.show(each.si, each.dimension, each.resolution)}" for each in one.figures]
+        lines += [f"  {each.name}: {units.tell(each)}" for each in one.figures]
         lines += [f"  → {one.change}"] if one.change else []
         blocks.append("\n".join(lines))
     return "\n\n".join(blocks) + "\n"
@@ -46,7 +46,7 @@ def _table(findings: Sequence[Finding], units: Units) -> str:
     for one in findings:
         head = (one.severity.word, one.title, one.text, one.change, place_name(one.go_to))
         for each in one.figures:
-            shown = units.show(each.si, each.dimension, each.resolution)
+            shown = units.tell(each)
             table.writerow((*head, each.name, shown, each.formula, each.source))
         if not one.figures:
             table.writerow((*head, "", "", "", ""))

@@ -36,7 +36,7 @@ class FigureRow(QWidget):
         self.value.setText(now if then == now else f"{now} → {then}")
 
     def _words(self, figure: Figure) -> str:
-        return self._units.show(figure.si, figure.dimension, figure.resolution)
+        return self._units.tell(figure)
 
     def _toggle(self) -> None:
         if self._reason is None:

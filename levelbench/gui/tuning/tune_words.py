@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from levelbench.quantity import written
+from levelbench.quantity import rounded, written
 
 if TYPE_CHECKING:
     from levelbench.gui.work.answers import Tuned
@@ -27,8 +27,8 @@ def consequence(tuned: Tuned) -> str:
     margins, off = tuned.margins, math.isinf(tuned.settings.integral_time)
     if not margins.stable:
         return "it would swing ever wider."
-    product = "" if off else f"now k'·K·Ti = {written(margins.slow_cycling.si, '.2g')}, "
-    robust = f"gain margin {written(margins.gain.si, '.2g')}, phase margin {written(margins.phase.si, '.0f')}°"
+    product = "" if off else f"now k'·K·Ti = {rounded(margins.slow_cycling.si, 2)}, "
+    robust = f"gain margin {rounded(margins.gain.si, 2)}, phase margin {written(margins.phase.si, '.0f')}°"
     if margins.gain.si < LEAST_GAIN:
         return f"{product}it is close to cycling fast ({robust})."
     if off:
