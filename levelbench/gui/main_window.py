@@ -16,11 +16,12 @@ from levelbench.gui.document.document import Document
 from levelbench.gui.document.file_commands import FileCommands
 from levelbench.gui.document.file_drop import FileDrop
 from levelbench.gui.help.desk import HelpDesk
+from levelbench.gui.help.helped import HelpedWindow
 from levelbench.gui.look.parts import Cards, Sheet, column, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.look.turns import last_in_turn, put_in_turn
 from levelbench.gui.rail import Rail
-from levelbench.gui.stages.staged import ALARMS, DESCRIBE, HAND_OVER, REHEARSE, TUNE, StagedWindow
+from levelbench.gui.stages.staged import ALARMS, DESCRIBE, HAND_OVER, REHEARSE, TUNE
 from levelbench.gui.work.answers import Answers
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import stop_those_of
@@ -63,7 +64,7 @@ class Header(QFrame):
         self._quiet.start()
 
 
-class MainWindow(StagedWindow):
+class MainWindow(HelpedWindow):
     """Everything in its place, and the roads between the parts."""
 
     def __init__(self, document: Document, answers: Answers, rehearsed: Rehearsed, preferences: Preferences) -> None:

@@ -16,10 +16,10 @@ from levelbench.gui.stages.staged import STAGE_PAGES
 from levelbench.quantity import Figure
 
 if TYPE_CHECKING:
+    from levelbench.gui.help.helped import HelpedWindow
     from levelbench.gui.help.pages import Page
     from levelbench.gui.help.tour import Tour
     from levelbench.gui.help.window import HelpWindow
-    from levelbench.gui.main_window import MainWindow
     from levelbench.gui.stages.operator import Rehearsed
 
 
@@ -75,7 +75,7 @@ def _words(action: QAction) -> str:
 class HelpDesk(QObject):
     """Makes the help menu, and opens what it offers."""
 
-    def __init__(self, window: MainWindow, rehearsed: Rehearsed) -> None:
+    def __init__(self, window: HelpedWindow, rehearsed: Rehearsed) -> None:
         super().__init__(window)
         self._main = window
         self._window: HelpWindow | None = None

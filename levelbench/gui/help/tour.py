@@ -17,7 +17,7 @@ from levelbench.gui.look.theme import GRID
 
 if TYPE_CHECKING:
     from levelbench.gui.bench.live import LiveRun
-    from levelbench.gui.main_window import MainWindow
+    from levelbench.gui.help.helped import HelpedWindow
     from levelbench.gui.preferences import Preferences
     from levelbench.gui.stages.operator import Rehearsed
 
@@ -34,7 +34,7 @@ _END = (
 class Tour(QFrame):
     """The strip. It is offered, taken, left or finished; hidden otherwise."""
 
-    def __init__(self, window: MainWindow, rehearsed: Rehearsed) -> None:
+    def __init__(self, window: HelpedWindow, rehearsed: Rehearsed) -> None:
         super().__init__()
         self.setProperty("role", "strip")
         self.setAccessibleName("tour")

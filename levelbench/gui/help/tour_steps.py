@@ -14,7 +14,7 @@ from levelbench.project import sample
 
 if TYPE_CHECKING:
     from levelbench.gui.bench.live import LiveRun, LiveView
-    from levelbench.gui.main_window import MainWindow
+    from levelbench.gui.help.helped import HelpedWindow
 
 SAMPLE = "seedling_house"
 CHECK, REHEARSE, HAND_OVER = 1, 4, 5
@@ -35,7 +35,7 @@ class Step:
 class Scene:
     """What the steps look at and act on: the window, its live run once there is one, and how a step began."""
 
-    def __init__(self, window: MainWindow, live: Callable[[], LiveRun | None]) -> None:
+    def __init__(self, window: HelpedWindow, live: Callable[[], LiveRun | None]) -> None:
         self._window = window
         self._live = live
         self._opened = 0
