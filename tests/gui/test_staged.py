@@ -14,6 +14,7 @@ from levelbench.gui.dialogs import Unsaved
 from levelbench.gui.document.document import Document
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
+from levelbench.gui.stages import staged
 from levelbench.gui.stages.staged import ORDER
 from levelbench.gui.work.answers import Answers
 
@@ -125,6 +126,18 @@ def test_a_field_is_typed_into_before_the_other_stages_are_there(qtbot: QtBot, f
     qtbot.keyClick(box, Qt.Key.Key_Return)
     assert fresh.document.project.tank.diameter is not None
     assert fresh.document.project.tank.diameter.si == 0.25
+
+
+def test_it_is_told_when_the_library_of_units_is_missing(
+    qtbot: QtBot, fresh: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def missing() -> None:
+        raise ModuleNotFoundError("No module named 'pint'.")
+
+    monkeypatch.setattr(staged, "load_library", missing)
+    with qtbot.waitSignal(fresh.troubled):
+        fresh.show()
+    assert fresh.header.news.text().startswith("▲ Rare units can't be read: No module named 'pint'.")
 
 
 def test_the_window_brings_in_nothing_heavy() -> None:
