@@ -14,7 +14,7 @@ from typing import Any
 import pyqtgraph as pg
 from boxes import LONGER
 from PySide6.QtCore import QPoint, QPointF, QRect, QRectF, Qt
-from PySide6.QtGui import QFontMetrics, QFontMetricsF, QPaintDevice, QPainter, QPicture
+from PySide6.QtGui import QFontMetrics, QFontMetricsF, QPaintDevice, QPainter, QPicture, QTransform
 from PySide6.QtWidgets import QWidget
 from walk import hidden
 
@@ -112,7 +112,8 @@ def _places(painter: QPainter, words: str, given: tuple[Any, ...], wider: float)
     high = metrics.height() * len(lines)
     bare = len(given) == 3 and isinstance(given[0], (int, float))
     where = QPointF(*given[:2]) if bare else given[0]
-    device = painter.combinedTransform()
+    device, ratio = painter.combinedTransform(), painter.device().devicePixelRatioF()
+    device *= QTransform.fromScale(1 / ratio, 1 / ratio)
     clip = painter.clipBoundingRect() if painter.hasClipping() else None
     room = device.mapRect(clip) if clip is not None else None
     if isinstance(where, (QPoint, QPointF)):
