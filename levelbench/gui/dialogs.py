@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 from enum import Enum
 from pathlib import Path
+from typing import TypeVar
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QAbstractButton, QDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QDialog, QMessageBox, QWidget
 
 from levelbench.gui.document.disk import day
 from levelbench.gui.help.anywhere import explain
@@ -14,6 +15,7 @@ from levelbench.gui.look.theme import GRID
 from levelbench.project import Problem, ProjectProblems
 from levelbench.project.recovery import Recovered
 
+T = TypeVar("T")
 MOST = 100  # problems shown one by one; who has more is better served by another file
 
 
@@ -87,69 +89,82 @@ def show_trouble(parent: QWidget, what: str, error: Exception) -> None:
 
 def ask_about_unsaved(parent: QWidget, title: str) -> Unsaved:
     """Ask what to do with unsaved work before it would be lost."""
-    box = QMessageBox(parent)
-    box.setWindowTitle("Save the changes? – LevelBench")
-    box.setText(f"“{title}” has changes that are not saved.")
-    save = box.addButton("Save", QMessageBox.ButtonRole.AcceptRole)
-    let_go = box.addButton("Let the changes go", QMessageBox.ButtonRole.DestructiveRole)
-    stay = box.addButton("Stay here", QMessageBox.ButtonRole.RejectRole)
-    box.setDefaultButton(save)
-    box.setEscapeButton(stay)
-    pressed = _pressed(box, "files#work-that-is-not-saved")
-    return Unsaved.SAVE if pressed is save else Unsaved.LET_GO if pressed is let_go else Unsaved.STAY
+    return _ask(
+        parent,
+        ("Save the changes?", f"“{title}” has changes that are not saved.", ""),
+        (("Save", Unsaved.SAVE), ("Let the changes go", Unsaved.LET_GO), ("Stay here", Unsaved.STAY)),
+        "files#work-that-is-not-saved",
+    )
 
 
 def ask_about_overwriting(parent: QWidget, path: Path, clock: str) -> Overwrite:
     """Ask before a save writes over what another program wrote into the file."""
-    box = QMessageBox(parent)
-    box.setWindowTitle("Write over their changes? – LevelBench")
-    box.setText(f"“{path.name}” was changed by another program at {clock}.")
-    box.setInformativeText("Saving now replaces what it wrote with what is open here.")
-    write = box.addButton("Write over theirs", QMessageBox.ButtonRole.DestructiveRole)
-    elsewhere = box.addButton("Save as …", QMessageBox.ButtonRole.AcceptRole)
-    stay = box.addButton("Don't save yet", QMessageBox.ButtonRole.RejectRole)
-    box.setDefaultButton(elsewhere)
-    box.setEscapeButton(stay)
-    pressed = _pressed(box, "files#changed-by-another-program")
-    return Overwrite.WRITE if pressed is write else Overwrite.ELSEWHERE if pressed is elsewhere else Overwrite.STAY
+    return _ask(
+        parent,
+        (
+            "Write over their changes?",
+            f"“{path.name}” was changed by another program at {clock}.",
+            "Saving now replaces what it wrote with what is open here.",
+        ),
+        (
+            ("Save as …", Overwrite.ELSEWHERE),
+            ("Write over theirs", Overwrite.WRITE),
+            ("Don't save yet", Overwrite.STAY),
+        ),
+        "files#changed-by-another-program",
+    )
 
 
 def ask_about_replacing(parent: QWidget, folder: Path, count: int) -> bool:
     """Ask before an earlier hand-over in a folder is replaced."""
-    box = QMessageBox(parent)
-    box.setWindowTitle("Replace the earlier hand-over? – LevelBench")
-    box.setText(f"“{folder.name}” holds {count} files of an earlier hand-over of this loop.")
-    box.setInformativeText("They are replaced only when every new file is complete.")
-    replace = box.addButton("Replace them", QMessageBox.ButtonRole.AcceptRole)
-    stay = box.addButton("Choose again", QMessageBox.ButtonRole.RejectRole)
-    box.setDefaultButton(replace)
-    box.setEscapeButton(stay)
-    return _pressed(box, "files#handing-over-again") is replace
+    return _ask(
+        parent,
+        (
+            "Replace the earlier hand-over?",
+            f"“{folder.name}” holds {count} files of an earlier hand-over of this loop.",
+            "They are replaced only when every new file is complete.",
+        ),
+        (("Replace them", True), ("Choose again", False)),
+        "files#handing-over-again",
+    )
 
 
 def ask_about_recovered(parent: QWidget, copy: Recovered) -> bool | None:
     """Ask what to do with a copy that an earlier start left behind: True take it up, False remove it, None later."""
-    name = _named(copy.original)
-    box = QMessageBox(parent)
-    box.setWindowTitle("Work that was not saved – LevelBench")
-    box.setText(f"An earlier start ended before its changes to {name} were saved.")
     kept = copy.kept.astimezone()
-    box.setInformativeText(f"The copy was kept {day(kept)}, {kept:%H:%M}. The file itself is untouched.")
-    take = box.addButton("Take it up", QMessageBox.ButtonRole.AcceptRole)
-    remove = box.addButton("Remove the copy", QMessageBox.ButtonRole.DestructiveRole)
-    later = box.addButton("Ask me later", QMessageBox.ButtonRole.RejectRole)
-    box.setDefaultButton(take)
-    box.setEscapeButton(later)
-    pressed = _pressed(box, "files#work-that-was-not-saved-before")
-    return True if pressed is take else False if pressed is remove else None
+    return _ask(
+        parent,
+        (
+            "Work that was not saved",
+            f"An earlier start ended before its changes to {_named(copy.original)} were saved.",
+            f"The copy was kept {day(kept)}, {kept:%H:%M}. The file itself is untouched.",
+        ),
+        (("Take it up", True), ("Remove the copy", False), ("Ask me later", None)),
+        "files#work-that-was-not-saved-before",
+    )
 
 
-def _pressed(box: QMessageBox, place: str) -> QAbstractButton | None:
-    """Ask, and give the button that was pressed; F1 opens the help at a place."""
+def _ask(parent: QWidget, said: tuple[str, str, str], answers: Sequence[tuple[str, T]], place: str) -> T:
+    """Ask, and give what the pressed button stands for; F1 opens the help at a place.
+
+    `said` is title, question, and what else there is to know. Enter takes the first answer, Escape and closing the
+    last, which changes nothing; what lies between gives something up.
+    """
+    title, words, more = said
+    box = QMessageBox(parent)
+    box.setWindowTitle(f"{title} – LevelBench")
+    box.setText(words)
+    box.setInformativeText(more)
+    role = QMessageBox.ButtonRole
+    roles = (role.AcceptRole, *(role.DestructiveRole,) * (len(answers) - 2), role.RejectRole)
+    buttons = [box.addButton(answer, kind) for (answer, _), kind in zip(answers, roles, strict=True)]
+    box.setDefaultButton(buttons[0])
+    box.setEscapeButton(buttons[-1])
     explain(box, place)
     box.exec()
     box.deleteLater()
-    return box.clickedButton()
+    meant = {id(button): meaning for button, (_, meaning) in zip(buttons, answers, strict=True)}
+    return meant.get(id(box.clickedButton()), answers[-1][1])
 
 
 def _named(path: Path | None) -> str:
