@@ -181,7 +181,7 @@ def _valid_for(bench: Bench) -> tuple[Block, ...]:
         Paragraph("The settings hold for what is described here; test again when any of it is changed."),
     ]
     for key in ("liquid", "tank", "reservoir", "drain", "duty", "start"):
-        blocks += [Heading(SECTIONS[key], minor=True), Grid(pairs(getattr(project, key)))]
+        blocks += [Heading(SECTIONS[key], minor=True), Grid(pairs(getattr(project, key), bench.units))]
     rods = tuple(
         (rod.name, f"{rod.diameter.shown} across, from {rod.bottom.shown} to {rod.top.shown}")
         for rod in project.tank.dead_wood

@@ -63,7 +63,7 @@ def process_value(bench: Bench) -> tuple[Block, ...]:
     )
     return (
         Heading(f"Process value: {bench.tag('T')}"),
-        Grid((*pairs(sensor), *ends)),
+        Grid((*pairs(sensor, bench.units), *ends)),
         Heading("Scaling of the signal"),
         scaling(bench.rig),
     )
@@ -112,7 +112,7 @@ def output(bench: Bench) -> tuple[Block, ...]:
     lift = bench.length(operating_point(bench.rig).lift)
     return (
         Heading(f"Output: P-{bench.project.loop}"),
-        Grid((("action", f"{action}: {words}"), *pairs(bench.project.pump))),
+        Grid((("action", f"{action}: {words}"), *pairs(bench.project.pump, bench.units))),
         Table(
             ("output", "flow", f"how, at the set point's lift of {lift}", "drive signal", "measured"),
             rows,

@@ -22,7 +22,7 @@ def settings(bench: Bench) -> tuple[Block, ...]:
     weighted = own == "series"
     return (
         Heading(f"Settings of {bench.tag('IC')}"),
-        Grid(pairs(bench.project.loop_settings)),
+        Grid(pairs(bench.project.loop_settings, bench.units)),
         Paragraph(f"This controller computes the {own} form:"),
         Equation(EQUATIONS[own]),
         Bullets(
@@ -121,7 +121,7 @@ def _switch(bench: Bench) -> tuple[Block, ...]:
         Grid(
             (
                 (f"{bench.tag('SHH')} (hard-wired)", "opens on high; a broken wire stops the pump too"),
-                *pairs(bench.project.overflow_switch),
+                *pairs(bench.project.overflow_switch, bench.units),
                 ("volume there", bench.volume(rung.volume)),
                 ("from there to the spill", bench.time(rung.seconds_to_spill)),
             )
@@ -133,13 +133,13 @@ def found_and_left(bench: Bench) -> Table:
     """Give the settings once more, with room to write what was found in the panel and what was left there."""
     loop, bands = bench.project.loop_settings, bench.project.bands
     declared = entries(type(loop))
-    rows = [(declared[key].label, as_typed(getattr(loop, key), declared[key]), "", "") for key in declared]
+    rows = [(declared[key].label, as_typed(getattr(loop, key), declared[key], bench.units), "", "") for key in declared]
     for key, name in BAND_LIMITS.items():
         one = getattr(bands, key)
         if one is not None:
             own = entries(type(one))
             rows += [
-                (f"{name}, {own[part].label}", as_typed(getattr(one, part), own[part]), "", "")
+                (f"{name}, {own[part].label}", as_typed(getattr(one, part), own[part], bench.units), "", "")
                 for part in own
                 if part != "priority"
             ]

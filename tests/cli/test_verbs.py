@@ -1,6 +1,7 @@
 """Every verb from end to end: what it prints and writes, its JSON, its exit codes, and what it refuses in words."""
 
 import json
+import re
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
@@ -265,6 +266,20 @@ def test_a_sheet_is_made_as_pdf_and_as_html(said: Said, told: Told, tmp_path: Pa
     assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF-")
     assert said("sheet", sample(name), "--to", tmp_path / "sheet.html")[0] == code
     assert (tmp_path / "sheet.html").read_text().lower().startswith("<!doctype html>")
+
+
+def test_a_sheet_has_the_decimal_mark_that_was_asked_for(said: Said, seedling: Path, tmp_path: Path) -> None:
+    """What people typed stays; the section's drawing keeps the coordinates that programs read."""
+    told = {}
+    for words in ((), ("--decimal-mark", "comma")):
+        assert said("sheet", seedling, "--to", tmp_path / "sheet.html", *words)[0] in (0, 1)
+        told[words] = re.sub(r"<[^>]+>", " ", (tmp_path / "sheet.html").read_text())
+    pointed, comma = told.values()
+    for number in ("3.89", "48.1", "7.333", "82.86", "0.258 US gal/min"):
+        assert number in pointed
+        assert number not in comma
+        assert number.replace(".", ",") in comma
+    assert "2.00 US gal" in comma
 
 
 @pytest.mark.parametrize("words", [("--to", "sheet.docx"), ("--to", "sheet.html", "--paper", "Letter")])

@@ -13,7 +13,7 @@ from levelbench.handover.blocks import Heading, Note, Table
 from levelbench.handover.instruments import flow_figures
 from levelbench.handover.settings import forms
 from levelbench.handover.told import value_of
-from levelbench.handover.typed import as_typed, fingerprint
+from levelbench.handover.typed import as_typed, fingerprint, pairs
 from levelbench.project import edit, edit_many, load, sample, units
 from levelbench.quantity import Dimension, Figure, Quantity
 from levelbench.review import Severity, scaling_table
@@ -168,6 +168,18 @@ def test_what_was_left_out_says_so() -> None:
     assert as_typed(None) == "not given"
     assert as_typed(True) == "yes"
     assert as_typed(14) == "14"
+
+
+def test_a_nought_that_was_left_out_is_in_the_unit_of_the_project() -> None:
+    """ "0 l" on a sheet in gallons would look as if somebody had meant litres."""
+    project = load(sample("seedling_house"))
+    settings = dict(pairs(project.loop_settings, units(project)))
+    assert settings["integral dead band"] == "0 US gal"
+    assert settings["set point, lowest"] == "2.00 US gal"
+    litres = edit(project, "display.volume", "l")
+    assert dict(pairs(litres.loop_settings, units(litres)))["integral dead band"] == "0 l"
+    typed = edit(project, "loop_settings.integral_dead_band", "0.00 gal")
+    assert dict(pairs(typed.loop_settings, units(typed)))["integral dead band"] == "0.00 US gal"
 
 
 def test_endless_numbers_are_told_in_words() -> None:

@@ -39,8 +39,9 @@ class UnitButton(QPushButton):
         self.setProperty("role", "unit")
         self.setFixedWidth(WIDTH)
         self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
-        self.setAccessibleName(f"unit of {name}")
-        self.setToolTip("Say it in another unit. From the keyboard: Alt+Down in the box.")
+        self.setAccessibleName(f"unit of {name}, Alt+Down in its box")
+        self.setAccessibleDescription("Says the value in another unit.")
+        self.setToolTip("Say it in another unit (Alt+Down in the box).")
         self._boxes, self._dimensions, self._taken = tuple(boxes), tuple(dimensions), taken
         self.menu_of_units: QMenu | None = None  # made when it is first wanted: a form has many of these buttons
         self.clicked.connect(self.open)
