@@ -1,6 +1,7 @@
 """Describe, beyond plain fields: units from the list, tables, the stack light's grid, and the pictures."""
 
 import pytest
+import walk
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QLineEdit, QTableWidget
@@ -37,6 +38,7 @@ def card(qtbot: QtBot, document: Document) -> Describe:
 def form_of(card: Describe, part: str) -> Form:
     card.buttons.button(NAMES.index(part)).click()
     (form,) = [one for one in card.findChildren(Form) if one.isVisible()]
+    walk.until(lambda: form.whole)
     return form
 
 
@@ -279,3 +281,32 @@ def test_every_length_of_a_part_has_its_picture() -> None:
         if declaration(key).dimension is Dimension.LENGTH
     }
     assert lengths <= pictured
+
+
+# Made a few fields at a time ----------------------------------------------------------------------------------------
+
+
+def test_a_part_that_was_pressed_comes_field_by_field_and_an_entry_at_once(card: Describe) -> None:
+    card.buttons.button(NAMES.index("Sensor")).click()
+    (form,) = [one for one in card.findChildren(Form) if one.isVisible()]
+    assert card.go_to("sensor.update")
+    assert form.fields["sensor.update"].isVisible()
+    walk.until(lambda: form.whole)
+    assert list(form.fields) == list(PARTS["Sensor"])
+
+
+def test_parts_that_nobody_asked_for_are_made_when_it_is_quiet(card: Describe) -> None:
+    walk.until(lambda: set(card.findChildren(LampGrid)) != set() and len(card.findChildren(Form)) == len(PARTS))
+    walk.until(lambda: all(form.whole for form in card.findChildren(Form)))
+    assert [one for one in card.findChildren(Form) if one.isVisible()] == [form_of(card, "Tank")]
+
+
+def test_the_tab_key_goes_down_a_form_that_was_made_a_few_fields_at_a_time(card: Describe) -> None:
+    form = form_of(card, "Reservoir")
+    boxes = [box for field in form.fields.values() for box in field.boxes()]
+    at, reached = boxes[0], [boxes[0]]
+    while len(reached) < len(boxes):
+        at = at.nextInFocusChain()
+        if at in boxes:
+            reached.append(at)
+    assert reached == boxes

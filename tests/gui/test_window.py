@@ -4,6 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+import walk
 from hands import Hands
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QLineEdit, QListWidget, QWidget
@@ -11,6 +12,7 @@ from pytestqt.qtbot import QtBot
 
 from levelbench.gui import dialogs
 from levelbench.gui.dialogs import ProblemsDialog, Unsaved
+from levelbench.gui.fields.forms import Form
 from levelbench.gui.look import theme
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.rail import STAGES
@@ -80,7 +82,8 @@ def test_nothing_is_clipped(window: MainWindow, size: tuple[int, int]) -> None:
     window.rail.choose(0)
     for part, name in enumerate(NAMES):
         window.describe.buttons.button(part).click()
-        QApplication.processEvents()
+        walk.until(lambda: all(form.whole for form in window.findChildren(Form) if form.isVisible()))
+        walk.settle()
         assert clipped(window) == [], name
 
 

@@ -4,8 +4,10 @@ A choice may ask for entries that are not there yet (a box needs a width). It is
 is missing, and everything goes into the project together, as one undo step, as soon as it is complete.
 """
 
+from collections import deque
 from collections.abc import Sequence
 from functools import partial
+from itertools import pairwise
 from typing import Any
 
 from PySide6.QtCore import Signal
@@ -37,40 +39,66 @@ class Form(QWidget):
     tried = Signal(object)  # dict of edits that stand half-typed in a field
     given_up = Signal()  # what stands in the field is the project's again
 
-    def __init__(self, document: Document, keys: Sequence[str]) -> None:
+    def __init__(self, document: Document, keys: Sequence[str], *, whole: bool = True) -> None:
+        """Make a form, `whole` or still without its fields: `more` makes one, `make` all up to the one in hand."""
         super().__init__()
         self.setProperty("role", "on-card")
         self._document = document
         self._held: dict[str, Value] = {}
         self.note = Note("", "attention", button("Leave it as it was", self._let_go, "link"))
         self.note.hide()
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(GRID - 2)
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(GRID - 2)
+        self._column.addWidget(self.note)
         self.fields: dict[str, Field] = {}
-        for key in keys:
-            made = (TableField if key in TABLES else field_for)(key, self._submit)
-            made.focused.connect(self.help_wanted)
-            self.fields[key] = made
-            layout.addWidget(made)
-            for box in made.boxes():
-                if isinstance(box, QLineEdit):
-                    box.textEdited.connect(partial(self._typed, key))
-                    box.textChanged.connect(partial(self._changed, box))
-        layout.addWidget(self.note)
+        self._to_come = deque(keys)
         document.project_changed.connect(self.refresh)
         document.replaced.connect(self._forget)
-        self.refresh()
+        if whole:
+            self.make()
+
+    @property
+    def whole(self) -> bool:
+        """Whether every field is there."""
+        return not self._to_come
+
+    def make(self, key: str = "") -> None:
+        """Make the fields that are still to come, up to the one of an entry where it is among them."""
+        while self._to_come and key not in self.fields:
+            self.more()
+
+    def more(self) -> None:
+        """Make the next field."""
+        key = self._to_come.popleft()
+        made = (TableField if key in TABLES else field_for)(key, self._submit)
+        made.focused.connect(self.help_wanted)
+        self.fields[key] = made
+        self._column.insertWidget(self._column.count() - 1, made)  # above the note
+        self._refresh_field(key, made)
+        for box in made.boxes():
+            if isinstance(box, QLineEdit):
+                box.textEdited.connect(partial(self._typed, key))
+                box.textChanged.connect(partial(self._changed, box))
+        if self.whole:
+            boxes = [box for field in self.fields.values() for box in field.boxes()]
+            for one, other in pairwise(boxes):
+                QWidget.setTabOrder(one, other)  # whatever else came in between
 
     def refresh(self, _project: object = None) -> None:
         """Take up what the project says now."""
         for key, made in self.fields.items():
-            made.needed = needed(key, self._value_of)
-            made.refresh(self._held.get(key, typed(self._document.project, key)))
-            made.setVisible(applies(key, self._value_of))
+            self._refresh_field(key, made)
+
+    def _refresh_field(self, key: str, made: Field) -> None:
+        made.needed = needed(key, self._value_of)
+        made.refresh(self._held.get(key, typed(self._document.project, key)))
+        made.setVisible(applies(key, self._value_of))
 
     def focus_on(self, key: str, *, focus: bool = True) -> bool:
         """Bring the field of an entry into sight, with the cursor in it unless not wanted; False: it isn't here."""
+        if key in self._to_come:
+            self.make(key)
         made = self.fields.get(key)
         if made is None:
             return False

@@ -1,10 +1,11 @@
 """Describe: what the rig is, part by part, as measured and as read from name plates."""
 
 from dataclasses import fields
+from functools import partial
 from typing import Any
 
-from PySide6.QtCore import Signal
-from PySide6.QtGui import QFontMetrics
+from PySide6.QtCore import QTimer, Signal
+from PySide6.QtGui import QFontMetrics, QShowEvent
 from PySide6.QtWidgets import QButtonGroup, QPushButton, QWidget
 
 from levelbench.gui.document.document import Document
@@ -15,8 +16,10 @@ from levelbench.gui.fields.meaning_view import MeaningView
 from levelbench.gui.look.parts import Card, column, holder, line, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.station.entry_keys import HEAD, declaration, needed, sections, typed
+from levelbench.gui.work.slices import Slices
 
 _COLUMNS = 6
+QUIET = 500  # ms without a press until parts are made that nobody asked for yet
 LIGHTS = "Lights"
 
 
@@ -66,6 +69,9 @@ class Describe(Card):
         self.foot.addWidget(self.picture)
         self.foot.addWidget(self._help)
         self._made: dict[str, Form | LampGrid] = {}
+        self._slices = Slices(self)
+        self._ahead = QTimer(self, singleShot=True, interval=QUIET)
+        self._ahead.timeout.connect(self._make_ahead)
         self.buttons.idToggled.connect(self._show_part)
         self.buttons.button(1).setChecked(True)
 
@@ -109,21 +115,50 @@ class Describe(Card):
         if not on:
             self._made[name].hide()
             return
-        if name not in self._made:
-            self._made[name] = self._make(name)
-            self._forms.addWidget(self._made[name])
+        self._begin(name)
         self._made[name].show()
+        self._go_on(name)
         self.picture.setVisible(name in _PICTURED)
         if name in _PICTURED:
             self.picture.show_section(PARTS[name][0].partition(".")[0])
         self._help.setText(f"{name}: {_HOW_LIGHTS if name == LIGHTS else _HOW}")
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802  Qt's name
+        """Make the other parts as well, once nothing else is going on."""
+        super().showEvent(event)
+        self._ahead.start()
+
+    def _make_ahead(self) -> None:
+        name = next((one for one in NAMES if not self._is_whole(one)), "")
+        if name:
+            self._begin(name)
+            self._go_on(name)
+
+    def _begin(self, name: str) -> None:
+        if name not in self._made:
+            made = self._made[name] = self._make(name)
+            made.hide()
+            self._forms.addWidget(made)
+
+    def _is_whole(self, name: str) -> bool:
+        made = self._made.get(name)
+        return made.whole if isinstance(made, Form) else made is not None
+
+    def _go_on(self, name: str) -> None:
+        """Make the fields of a part a few at a time, then those of the parts that nobody asked for yet."""
+        self._slices.do((*(partial(self._more, name) for _ in PARTS.get(name, ())), self._ahead.start))
+
+    def _more(self, name: str) -> None:
+        made = self._made[name]
+        if isinstance(made, Form) and not made.whole:
+            made.more()
 
     def _make(self, name: str) -> Form | LampGrid:
         if name == LIGHTS:
             grid = LampGrid(self._document)
             grid.help_wanted.connect(self._help.setText)
             return grid
-        form = Form(self._document, PARTS[name])
+        form = Form(self._document, PARTS[name], whole=False)
         form.help_wanted.connect(self._show_help)
         return form
 
