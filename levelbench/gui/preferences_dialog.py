@@ -77,7 +77,7 @@ class PreferencesDialog(QDialog):
             numbers,
             text(
                 "How numbers are shown here and on the sheet. Both marks can be typed at any time, and what was typed "
-                "stays; files keep the point.",
+                "stays; tables (CSV) keep the point.",
                 "quiet",
                 wrap=True,
             ),
