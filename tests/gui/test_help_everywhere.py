@@ -22,6 +22,7 @@ from levelbench.gui.help.window import HelpWindow
 from levelbench.gui.interview.interview import Interview
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences_dialog import PreferencesDialog
+from levelbench.gui.station.figures import Figures
 from levelbench.project import Problem, SaveError
 from levelbench.project.interview import ASKS, QUESTIONS
 from levelbench.project.recovery import Recovered
@@ -179,6 +180,19 @@ def test_f1_on_the_station_explains_what_is_in_hand(qtbot: QtBot, running: Runni
     station.station.pad.enter.setFocus()
     assert f1(qtbot, station).place == "station#the-pad"
     station.close()
+
+
+def test_every_figure_of_bench_and_station_is_explained(qtbot: QtBot, window: MainWindow) -> None:
+    bar, figures = window.bar, Figures()
+    qtbot.addWidget(figures)
+    shown = (bar.pv, bar.sp, bar.op, bar.speed, bar.lamps, figures.pv, figures.sp, figures.op, figures.status)
+    assert [
+        one for one in (*shown, figures.lamps, figures.alarm, figures.pump, figures.horn) if not words_of(one)
+    ] == []
+    for one, term in ((bar.pv, "PV"), (bar.sp, "SP"), (bar.op, "OP")):
+        assert f"({term})" in one.toolTip()
+        assert exists(window, place_of(one))
+        assert place_of(one) != "bench"
 
 
 def words_of(one: QWidget) -> str:

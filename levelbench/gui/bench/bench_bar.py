@@ -67,6 +67,13 @@ class BigFigure(QFrame):
         self.setAccessibleName(f"{self.name}: {self.value.text()} {self.unit.text()}")
 
 
+_MEANS = (
+    ("process value (PV): the volume as the controller sees it", "pv-process-value"),
+    ("set point (SP): the volume that the controller works to", "sp-set-point"),
+    ("output (OP): how far the pump is driven", "op-output"),
+)  # of the three figures: in words, and the heading in the glossary
+
+
 class BenchBar(QFrame):
     """Shows a live run and takes its orders. Until there is one it says why not."""
 
@@ -105,6 +112,9 @@ class BenchBar(QFrame):
         self.state, self.clock = text("", wrap=True), text(clock(0.0), "quiet")
         self.pv, self.sp = BigFigure("volume PV", "0.00"), BigFigure("set point SP", "0.00")
         self.op = BigFigure("pump OP", "100")
+        for figure, (means, page) in zip((self.pv, self.sp, self.op), _MEANS, strict=True):
+            figure.setToolTip(means)
+            figure.setProperty("help", f"glossary#{page}")  # the page that F1 opens
         self.status, self.lamps = StatusWord(), StackLight()
         self.alarm, self.horn = text("no alarms", wrap=True), text("horn silent", "quiet")
         self.alarm.setFixedWidth(104)

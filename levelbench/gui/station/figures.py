@@ -31,7 +31,21 @@ class Figures(QWidget):
         self.horn = text("horn silent", "calm")
         self.horn.setMinimumWidth(128)
         self.silence = large("Silence  F8", self.silence_wanted.emit, "silence the horn; the alarm stays (F8)")
+        self._explain()
         self._place()
+
+    def _explain(self) -> None:
+        """Say of each figure what it is and what the trade calls it, to who points at it."""
+        for one, words in (
+            (self.pv, "process value (PV): the volume as the controller sees it"),
+            (self.sp, "set point (SP): the volume that the controller works to"),
+            (self.op, "output (OP): how far the pump is driven"),
+            (self.status, "status word: HIGH and LOW from the limits of these names, OK between them"),
+            (self.alarm, "what is abnormal now"),
+            (self.pump, "what keeps the pump from being released, and what to do about it"),
+            (self.horn, "the horn sounds until it is silenced or the cause is gone"),
+        ):
+            one.setToolTip(words)
 
     def _place(self) -> None:
         value = row(self.pv, self.pv_unit, None)

@@ -60,6 +60,7 @@ class Lamps(QWidget):
             self.words[colour].setAlignment(Qt.AlignmentFlag.AlignHCenter)
             line.addLayout(inside, 1)
         self.setLayout(line)
+        self.setToolTip("stack light: what each colour means stands on the help's page of the alarms")
         self.show_modes(dict.fromkeys(COLOURS, "off"))
 
     def resize_lamps(self, *, compact: bool) -> None:
