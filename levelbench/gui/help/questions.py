@@ -32,6 +32,6 @@ def _facts(key: str, ask: Entry) -> list[str]:
     takes = f"One of: {', '.join(ask.choices)}." if ask.choices else ""
     units = [unit for dimension in ask.dimensions for unit in units_of(dimension)[:4] if unit]
     typed = f"In any unit, such as {', '.join(units)}." if units else ""
-    depends = f"Asked for: {', '.join(ask.only_for[1])}." if ask.only_for else ""
+    depends = f"Only for: {', '.join(ask.only_for[1])}." if ask.only_for else ""
     left_open = assumed(key, {})
-    return [takes, typed, depends, f"Left open: {in_marks(left_open) if ask.dimensions else left_open}."]
+    return [takes, typed, depends, f"Assumed when left open: {in_marks(left_open) if ask.dimensions else left_open}."]
