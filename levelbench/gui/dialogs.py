@@ -6,11 +6,11 @@ from pathlib import Path
 from typing import TypeVar
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QAbstractButton, QDialog, QGridLayout, QMessageBox, QSpacerItem, QWidget
 
 from levelbench.gui.document.disk import day
 from levelbench.gui.help.anywhere import explain
-from levelbench.gui.look.parts import button, column, holder, row, scrolling, text
+from levelbench.gui.look.parts import button, column, holder, restyle, row, scrolling, text
 from levelbench.gui.look.theme import GRID
 from levelbench.project import Problem, ProjectProblems
 from levelbench.project.recovery import Recovered
@@ -84,6 +84,7 @@ def show_trouble(parent: QWidget, what: str, error: Exception) -> None:
     box = QMessageBox(QMessageBox.Icon.NoIcon, f"{what} – LevelBench", f"■ {error}", parent=parent)
     box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
     explain(box, "files#what-could-not-be-written")
+    _dress(box, box.addButton(QMessageBox.StandardButton.Ok))
     box.open()
 
 
@@ -161,10 +162,26 @@ def _ask(parent: QWidget, said: tuple[str, str, str], answers: Sequence[tuple[st
     box.setDefaultButton(buttons[0])
     box.setEscapeButton(buttons[-1])
     explain(box, place)
+    _dress(box, buttons[0])
     box.exec()
     box.deleteLater()
     meant = {id(button): meaning for button, (_, meaning) in zip(buttons, answers, strict=True)}
     return meant.get(id(box.clickedButton()), answers[-1][1])
+
+
+def _dress(box: QMessageBox, main: QAbstractButton | None) -> None:
+    """Set a box as the other dialogs are: the first answer stands out, words and buttons begin at one edge."""
+    if main is not None:
+        restyle(main, role="main")
+    grid = box.layout()
+    if isinstance(grid, QGridLayout):
+        room = grid.itemAtPosition(0, 0)  # kept free for a sign that the words carry themselves
+        if isinstance(room, QSpacerItem):
+            room.changeSize(0, 0)
+            grid.setHorizontalSpacing(0)
+            grid.setColumnStretch(1, 1)
+        grid.setContentsMargins(2 * GRID, 2 * GRID, 2 * GRID, 2 * GRID)
+        grid.setVerticalSpacing(GRID)
 
 
 def _named(path: Path | None) -> str:

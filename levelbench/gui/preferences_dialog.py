@@ -69,6 +69,7 @@ class PreferencesDialog(QDialog):
             ("paper of the sheet", self.paper, "the size on which the sheet is printed"),
         )
         layout = column(
+            text("Preferences", "heading"),
             text("This program", "subheading"),
             window,
             self.scale_words,
