@@ -2,7 +2,8 @@
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QEvent, QObject, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QFocusEvent
 from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 
 from levelbench.drawing.meaning import picture_of
@@ -23,6 +24,8 @@ _PICTURED = {
     "height": "tank.height", "largest_flow": "pump.largest_flow", "shut_off_head": "pump.shut_off_head",
     "drain": "drain.kind", "sensor": "sensor.kind",
 }  # fmt: skip
+
+_NOT_LEFT = (Qt.FocusReason.PopupFocusReason, Qt.FocusReason.ActiveWindowFocusReason)  # the person comes back
 
 
 class AskField(QWidget):
@@ -62,9 +65,11 @@ class AskField(QWidget):
         self.setLayout(column(line, self.reason, gap=2))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802  Qt's name
-        """Ask for the picture when the keyboard comes in."""
+        """Ask for the picture when the keyboard comes in; say what is wrong with an answer when it is left."""
         if event.type() == QEvent.Type.FocusIn:
             self.looked_at.emit(self.key)
+        elif isinstance(event, QFocusEvent) and event.lostFocus() and event.reason() not in _NOT_LEFT:
+            self.check()
         return super().eventFilter(watched, event)
 
     def refresh(self) -> None:
@@ -168,9 +173,11 @@ class Page(QWidget):
         self.changed.emit()
 
     def _next(self) -> None:
-        """Go to the next box, or on where there is none."""
+        """Go to the next box, or on where there is none; an answer that can't be read is explained first."""
         shown = self._shown()
         at = next((number for number, one in enumerate(shown) if one.box.hasFocus()), len(shown) - 1)
+        if not shown[at].check():
+            return
         if at + 1 < len(shown):
             shown[at + 1].box.setFocus()
         else:
