@@ -23,7 +23,7 @@ ENDS = (
     23.0,
     27.4,
 )  # where volume, height, and the seconds to next and to spill end; further where names are long
-APART = 0.6  # of two columns, in text sizes, at least
+APART = 0.8  # of two columns, in text sizes, at least
 ROW = 1.38  # least distance of two labels, in text sizes
 LONGEST = 6.0  # a leader steeper than this, in text sizes, is a mark that points up or down instead
 

@@ -80,7 +80,7 @@ def trend(
     if end - begin < 180:
         clock, unit = clock * 60, "s"
     text, items = size.text, list[Item]()
-    head = 1.6 * text if title else 0.3 * text
+    head = 1.9 * text if title else 0.3 * text
     if title:
         items.append(Text((0.2 * text, 1.0 * text), title, text, bold=True))
     foot = 2.6 * text

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QMainWindow, QSplitter
 
 from levelbench.gui.preferences import Preferences
 
-ROOM = QSize(1264, 700)  # px; a window of this size shows everything at once, a smaller one scrolls
+ROOM = QSize(1264, 730)  # px; a window of this size shows everything at once, a smaller one scrolls
 LEAST = QSize(480, 320)  # px
 SEEN = QSize(160, 60)  # px; as much of a window's head must be on some screen to be taken hold of
 STEP = 32  # px; a further window does not lie exactly over the first

@@ -27,6 +27,8 @@ from pytestqt.qtbot import QtBot
 
 from levelbench.gui import app
 from levelbench.gui.dialogs import Unsaved
+from levelbench.gui.look.parts import Sheet
+from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
 from levelbench.project import sample
 
@@ -55,10 +57,18 @@ def walk_all(size: QSize, *, name: str = "seedling_house", every: bool = True) -
     said = []
     for place, one in walk.places(window, bench, every=every):
         said += [f"{place}: {what}" for what in (*found_in(one), *walk.unreached(one))]
+        said += [f"{place}: the window scrolls" for _ in range(size == FULL and scrolls(window))]
         said += [f"{place}, longer: {what}" for what in found_longer_in(one)]
     window.close()
     window.deleteLater()
     return said
+
+
+def scrolls(window: MainWindow) -> bool:
+    """Tell whether a window has too little room for everything at once."""
+    sheet = window.centralWidget()
+    assert isinstance(sheet, Sheet)
+    return sheet.horizontalScrollBar().maximum() > 0 or sheet.verticalScrollBar().maximum() > 0
 
 
 def found_in(one: QWidget) -> list[str]:
@@ -69,15 +79,13 @@ def found_in(one: QWidget) -> list[str]:
 def found_longer_in(one: QWidget) -> list[str]:
     """Say the same of words that are 30 % longer: those of widgets, then those that are painted by hand."""
     put_back = walk.lengthen(one)
-    walk.settle()
+    walk.lay_out(one)
     said = [*walk.cut(one), *boxes.short_boxes(one)]
     put_back()
     with painted.longer_letters():
-        for each in one.findChildren(QWidget):
-            each.updateGeometry()
-        walk.settle()
+        walk.lay_out(one)
         said += painted.cut_or_mixed(one, longer=True)
-    walk.settle()
+    walk.lay_out(one)
     return said
 
 

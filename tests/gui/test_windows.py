@@ -223,7 +223,7 @@ def test_preferences_are_kept_and_shape_new_projects(qtbot: QtBot, window: MainW
     choose(qtbot, dialog.units, "litres, millimetres, l/min")
     choose(qtbot, dialog.paper, "Letter")
     choose(qtbot, dialog.scale, "200 %")
-    assert "needs 2528 × 1400 points" in dialog.scale_words.text()
+    assert "needs 2528 × 1460 points" in dialog.scale_words.text()
     choose(qtbot, dialog.theme, "dark")
     try:
         assert theme.current() is theme.DARK

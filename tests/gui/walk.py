@@ -141,6 +141,13 @@ def _close(dialog: QDialog) -> None:
     settle()
 
 
+def lay_out(window: QWidget) -> None:
+    """Let everything ask anew for its room, and take it."""
+    for each in window.findChildren(QWidget):
+        each.updateGeometry()
+    settle()
+
+
 def worded(window: QWidget) -> list[QLabel | QAbstractButton]:
     """Give every label and button of a window that is in sight and says something."""
     found: list[QLabel | QAbstractButton] = [one for one in window.findChildren(QLabel) if one.isVisible()]
@@ -206,8 +213,6 @@ def lengthen(window: QWidget) -> Callable[[], None]:
     undo = lengthen_boxes(window)
     for one, words in before:
         one.setText(longer(words, apart=_wraps(one)))
-    for each in window.findChildren(QWidget):
-        each.updateGeometry()
 
     def put_back() -> None:
         undo()

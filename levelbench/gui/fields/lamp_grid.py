@@ -15,7 +15,7 @@ from levelbench.project.records import LAMP_COLOURS, LAMP_MODES, LAMP_STATES, La
 KEY = "stack_light"
 _SHOWN = {"off": "·", "steady": "● on", "flashing": "◐ flash", False: "·", True: "♪ on"}
 _ROW = 25  # px
-_BESIDE = 8  # px beside a word in its cell
+_BESIDE = 6  # px beside a word in its cell
 _WORDS = (
     "A lamp goes off, on, flashing with each press of Space or click. Rows that hold at once add up; flashing wins. "
     "Let what is abnormal flash or sound, so that nobody has to tell it by its colour alone (IEC 60073)."
@@ -45,10 +45,9 @@ class _Grid(QTableWidget):
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802  Qt's name
         """Give the width in which every head and every mode is whole."""
-        across, metrics = self.horizontalHeader(), self.fontMetrics()
-        heads = [across.sectionSizeHint(at) for at in range(across.count())]
-        modes = [metrics.horizontalAdvance(words) + _BESIDE for words in _SHOWN.values()]
-        wide = max(*heads, *modes)
+        across, model = self.horizontalHeader(), self.model()
+        heads = [str(model.headerData(at, Qt.Orientation.Horizontal)) for at in range(across.count())]
+        wide = max(self.fontMetrics().horizontalAdvance(words) for words in (*heads, *_SHOWN.values())) + _BESIDE
         return QSize(self.verticalHeader().sizeHint().width() + across.count() * wide + 2, self.height())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  Qt's name

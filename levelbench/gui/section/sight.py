@@ -6,7 +6,9 @@ from levelbench.rig import Rig
 
 NEAREST, FURTHEST = 10.0, 0.5  # how far it can be zoomed in and out
 STEP = 1.25  # of one turn of the wheel, of one press of a key
-LEGIBLE = 12.0  # text sizes: a tank lower than this when everything is shown is fitted by itself at first
+LEGIBLE = (
+    17.0  # text sizes, as high as the ladder: a tank lower than this beside everything is fitted by itself at first
+)
 SAME = 0.95  # the tank alone would be hardly larger: everything is shown at first
 KEPT = 40.0  # px of the tank that stay in sight
 WORDS = {
