@@ -320,7 +320,7 @@ def test_a_hand_over_that_is_stopped_writes_nothing(
 ) -> None:
     from levelbench.handover import package  # noqa: PLC0415  brings the compiler in
 
-    def slow(_project: object, _folder: object, progress: Progress) -> None:
+    def slow(_project: object, _folder: object, progress: Progress, **_how: object) -> None:
         while progress.report(0.4, "second of five"):
             pass
 
