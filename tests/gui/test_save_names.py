@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFileDialog
+from PySide6.QtWidgets import QFileDialog, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document.disk import from_file
+from levelbench.gui.document.save_name import ask_where_by_kind
 from levelbench.gui.main_window import MainWindow
 from levelbench.places import resources
 from levelbench.project import load
@@ -96,3 +97,36 @@ def test_opening_a_file_clears_away_what_a_killed_save_left_beside_it(window: Ma
     from_file(tmp_path / "mine.toml")
     assert not left.exists()
     assert (tmp_path / "mine.toml").exists()
+
+
+KINDS = {"Picture (*.png)": ".png", "Values (*.csv)": ".csv"}
+
+
+@pytest.mark.parametrize(
+    ("chosen", "name"),
+    [
+        (("shown.csv", "Picture (*.png)"), "shown.csv"),
+        (("SHOWN.CSV", "Picture (*.png)"), "SHOWN.CSV"),
+        (("shown", "Values (*.csv)"), "shown.csv"),
+        (("tank 3.5", "Picture (*.png)"), "tank 3.5.png"),
+        (("tank.", ""), "tank.png"),
+    ],
+)
+def test_what_is_saved_has_an_ending_of_its_kind(
+    qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, chosen: tuple[str, str], name: str
+) -> None:
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(tmp_path / chosen[0]), chosen[1]))
+    parent = QWidget()
+    qtbot.addWidget(parent)
+    assert ask_where_by_kind(parent, "Save", tmp_path / "shown.png", KINDS) == tmp_path / name
+
+
+def test_a_picture_is_not_put_over_another_unasked(
+    qtbot: QtBot, tmp_path: Path, asked: Callable[..., list[str]]
+) -> None:
+    (tmp_path / "shown.png").write_bytes(b"theirs")
+    offered = asked(tmp_path / "shown", tmp_path / "shown.png")
+    parent = QWidget()
+    qtbot.addWidget(parent)
+    assert ask_where_by_kind(parent, "Save", tmp_path / "trend.png", KINDS) == tmp_path / "shown.png"
+    assert offered == [str(tmp_path / "trend.png"), str(tmp_path / "shown.png")]

@@ -16,6 +16,7 @@ from levelbench.gui.dialogs import Overwrite, Unsaved
 from levelbench.gui.document.difference import DifferenceDialog
 from levelbench.gui.document.disk import FromFile, State, from_file
 from levelbench.gui.document.document import Document
+from levelbench.gui.document.save_name import ask_where
 from levelbench.gui.fields.fields import hand_in_half_typed
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.work.job_line import JobLine
@@ -142,18 +143,10 @@ class FileCommands(QObject):
         """
         hand_in_half_typed()
         start = self._document.path or Path.home() / project_file(self._document.project.title)
-        return self._ask_save_as(start if start.parent.is_dir() else Path.home() / start.name)
-
-    def _ask_save_as(self, start: Path) -> bool:
-        """Ask, and ask again where the ending that was left out leads to a file that is there already."""
-        name, _ = QFileDialog.getSaveFileName(self._window, "Save the project", str(start), KINDS)
-        if not name:
-            return False
-        typed = Path(name)
-        path = typed.with_name(with_project_ending(typed.name))
-        if path != typed and path.exists():
-            return self._ask_save_as(path)
-        return self.save_to(path)
+        if not start.parent.is_dir():
+            start = Path.home() / start.name
+        path = ask_where(self._window, "Save the project", start, KINDS, lambda name, _kind: with_project_ending(name))
+        return path is not None and self.save_to(path)
 
     def save_to(self, path: Path) -> bool:
         """Save to a file. Gives whether it is saved; a failure is shown and loses nothing."""

@@ -6,7 +6,7 @@ from pathlib import Path
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QObject, QRectF
 from PySide6.QtGui import QColor, QGuiApplication, QImage, QImageWriter, QPainter
 from PySide6.QtPrintSupport import QPrintDialog, QPrinter
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtWidgets import QWidget
 
 from levelbench.drawing.frame import Fit, Size, frame
 from levelbench.drawing.palette import PRINT
@@ -15,6 +15,7 @@ from levelbench.drawing.section import Section
 from levelbench.drawing.state import SectionState
 from levelbench.drawing.svg import to_svg
 from levelbench.gui import dialogs
+from levelbench.gui.document.save_name import ask_where_by_kind
 from levelbench.gui.section.paint import paint
 from levelbench.gui.work.jobs import Job, Progress
 from levelbench.project.saving import write_whole
@@ -25,7 +26,7 @@ HEIGHTS = (600.0, 720.0, 900.0, 1200.0)  # px; the first in which the tank is le
 LEGIBLE = 16.0  # text sizes
 FINE = 3  # pixels of the picture for one of the drawing
 SVG, PNG = "image/svg+xml", "image/png"
-_KINDS = "Drawing, sharp at every size (*.svg);;Picture (*.png)"
+_KINDS = {"Drawing, sharp at every size (*.svg)": ".svg", "Picture (*.png)": ".png"}
 
 
 def whole(rig: Rig, state: SectionState) -> Scene:
@@ -85,15 +86,12 @@ def _raise(error: Exception) -> None:
 
 def ask_save(scene: Scene, parent: QWidget, done: Callable[[], None]) -> None:
     """Ask for a file and write to it, on a working thread; `done` is called when it is written."""
-    name, kind = QFileDialog.getSaveFileName(parent, "Save the section", str(Path.home() / "section.svg"), _KINDS)
-    if not name:
+    path = ask_where_by_kind(parent, "Save the section", Path.home() / "section.svg", _KINDS)
+    if path is None:
         return
-    path = Path(name)
-    if not path.suffix:
-        path = path.with_suffix(".png" if "png" in kind else ".svg")
 
     def work(_progress: Progress) -> None:
-        write_whole(path, as_png(scene) if path.suffix.lower() == ".png" else as_svg(scene))
+        write_whole(path, as_png(scene) if path.suffix.casefold() == ".png" else as_svg(scene))
 
     def failed(error: Exception) -> None:
         dialogs.show_trouble(parent, "Not saved", error)

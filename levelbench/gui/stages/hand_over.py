@@ -8,10 +8,11 @@ from pathlib import Path
 
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QFileDialog, QFrame, QHBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QWidget
 
 from levelbench.gui.bench.warm import spare_the_sweeps
 from levelbench.gui.document.document import Document
+from levelbench.gui.document.save_name import ask_where_by_kind
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.look.parts import Card, button, clear, column, line, row, text
 from levelbench.gui.look.theme import GRID
@@ -161,9 +162,9 @@ class HandOver(QWidget):
     def _ask(self, kinds: str, ending: str, content: bytes) -> None:
         stem = f"{loop_files(self._document.project.loop)}-settings{ending}"
         folder = self._document.path.parent if self._document.path else Path.home()
-        name, _ = QFileDialog.getSaveFileName(self, "Save the sheet", str(folder / stem), kinds)
-        if name:
-            self.write(Path(name), content)
+        path = ask_where_by_kind(self, "Save the sheet", folder / stem, {kinds: ending})
+        if path is not None:
+            self.write(path, content)
 
     def write(self, path: Path, content: bytes) -> None:
         """Write a file and say what became of it."""

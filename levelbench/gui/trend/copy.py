@@ -6,12 +6,24 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QObject, QPoint, QRect, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QAction, QColor, QGuiApplication, QImage, QImageWriter, QKeySequence, QPainter
+from PySide6.QtGui import (
+    QAction,
+    QColor,
+    QFont,
+    QFontMetrics,
+    QGuiApplication,
+    QImage,
+    QImageWriter,
+    QKeySequence,
+    QPainter,
+)
 from PySide6.QtSvg import QSvgGenerator
-from PySide6.QtWidgets import QFileDialog, QMenu, QWidget
+from PySide6.QtWidgets import QMenu, QWidget
 
 from levelbench.drawing.scene import Role
+from levelbench.gui.document.save_name import ask_where_by_kind
 from levelbench.gui.look import theme
+from levelbench.gui.trend.clock import clock
 from levelbench.gui.trend.pane import Pane
 from levelbench.gui.trend.panes import Panes
 from levelbench.gui.work.job_line import JobLine
@@ -23,21 +35,39 @@ from levelbench.records import RecordError, write_csv
 from levelbench.rig import Past
 
 CLIPBOARD_ROWS = 36_000  # an hour at 10 Hz, some 10 MB of text; more goes into a file
+STRIP = 24  # px over the panes of a picture, for its title
 SHARP = 2  # pixels of a picture for each on the screen
 WRITTEN = 11.0  # times longer than to run a scan again it takes to write its row
 _KINDS = {"Picture (*.png)": ".png", "Drawing (*.svg)": ".svg", "Values (*.csv)": ".csv"}
+_BELOW = QPoint(0, STRIP)  # where the panes stand in a picture
 Ask = Callable[[], Past | None]
 
 
-def paint(panes: Panes, painter: QPainter) -> None:
-    """Paint the panes with their keys as they stand, in the light theme, which suits paper."""
-    painter.fillRect(panes.rect(), QColor(theme.LIGHT.colour(Role.CARD)))
+def title_of(past: Past | None, span: tuple[float, float]) -> str:
+    """Say whose trend a picture is, which stretch of the run, and in what its times are."""
+    if past is None:
+        return ""
+    project = past.rig.project
+    begin, end = clock(max(span[0], 0.0)), clock(span[1])
+    return f"{project.title} · loop {project.first_letter}-{project.loop} · {begin} to {end} of the run (h:min:s)"
+
+
+def paint(panes: Panes, painter: QPainter, title: str) -> None:
+    """Paint the panes with their keys as they stand under a title, in the light theme, which suits paper."""
+    painter.fillRect(QRect(QPoint(), size_of(panes)), QColor(theme.LIGHT.colour(Role.CARD)))
+    font = QFont(panes.font())
+    font.setBold(True)
+    painter.setFont(font)
+    painter.setPen(QColor(theme.LIGHT.colour(Role.INK)))
+    room = panes.width() - 2 * theme.GRID
+    words = QFontMetrics(font).elidedText(title, Qt.TextElideMode.ElideMiddle, room)
+    painter.drawText(QRect(theme.GRID, 0, room, STRIP), Qt.AlignmentFlag.AlignVCenter, words)
     panes.dress(theme.LIGHT)
     try:
         for one in panes.parts():
             if one.isHidden():
                 continue
-            place = QRectF(one.view.geometry().translated(one.pos()))
+            place = QRectF(one.view.geometry().translated(one.pos() + _BELOW))
             one.view.render(painter, place, one.view.viewport().rect(), Qt.AspectRatioMode.IgnoreAspectRatio)
         for pane in panes.panes.values():
             if not pane.isHidden():
@@ -50,22 +80,29 @@ def _paint_head(pane: Pane, panes: Panes, painter: QPainter) -> None:
     for key in pane.keys.values():
         if not key.isHidden():
             painter.save()
-            painter.translate(key.mapTo(panes, QPoint()))
+            painter.translate(key.mapTo(panes, QPoint()) + _BELOW)
             key.paint(painter, theme.LIGHT)
             painter.restore()
     name = pane.head.name
     painter.setFont(name.font())
     painter.setPen(QColor(theme.LIGHT.colour(Role.QUIET)))
-    painter.drawText(QRect(name.mapTo(panes, QPoint(4, 0)), name.size()), Qt.AlignmentFlag.AlignVCenter, name.text())
+    painter.drawText(
+        QRect(name.mapTo(panes, QPoint(4, 0)) + _BELOW, name.size()), Qt.AlignmentFlag.AlignVCenter, name.text()
+    )
 
 
-def picture(panes: Panes) -> QImage:
+def size_of(panes: Panes) -> QSize:
+    """Give the size of a picture: the panes and its title over them."""
+    return panes.size() + QSize(0, STRIP)
+
+
+def picture(panes: Panes, title: str) -> QImage:
     """Give the panes as an image."""
-    image = QImage(panes.size() * SHARP, QImage.Format.Format_RGB32)
+    image = QImage(size_of(panes) * SHARP, QImage.Format.Format_RGB32)
     image.setDevicePixelRatio(SHARP)
     painter = QPainter(image)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    paint(panes, painter)
+    paint(panes, painter, title)
     painter.end()
     return image
 
@@ -77,11 +114,11 @@ def svg(panes: Panes, title: str) -> bytes:
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     generator = QSvgGenerator()
     generator.setOutputDevice(buffer)
-    generator.setSize(panes.size())
-    generator.setViewBox(QRect(QPoint(), QSize(panes.size())))
+    generator.setSize(size_of(panes))
+    generator.setViewBox(QRect(QPoint(), size_of(panes)))
     generator.setTitle(title)
     painter = QPainter(generator)
-    paint(panes, painter)
+    paint(panes, painter, title)
     painter.end()
     buffer.close()
     return bytes(held.data())
@@ -119,7 +156,7 @@ class Copies(QObject):
 
     def copy_picture(self) -> None:
         """Put the trend on the clipboard as PNG and as SVG, whoever takes it chooses; in steps, to hold up nothing."""
-        held = QMimeData()
+        held, title = QMimeData(), self._title()
 
         def hand_over() -> None:
             QGuiApplication.clipboard().setMimeData(held)
@@ -127,11 +164,14 @@ class Copies(QObject):
 
         self._slices.do(
             (
-                lambda: held.setImageData(picture(self._panes)),
-                lambda: held.setData("image/svg+xml", QByteArray(svg(self._panes, "trend"))),
+                lambda: held.setImageData(picture(self._panes, title)),
+                lambda: held.setData("image/svg+xml", QByteArray(svg(self._panes, title))),
                 hand_over,
             )
         )
+
+    def _title(self) -> str:
+        return title_of(self.past(), self._panes.span())
 
     def copy_values(self) -> None:
         """Put the rows that are shown on the clipboard as CSV."""
@@ -148,19 +188,19 @@ class Copies(QObject):
 
     def ask_save(self) -> None:
         """Ask for a file and save what is shown in the form that its name asks for."""
-        name, kind = QFileDialog.getSaveFileName(self._widget, "Save shown trend", "trend.png", ";;".join(_KINDS))
-        if name:
-            path = Path(name)
-            self.save(path if path.suffix in _KINDS.values() else path.with_name(path.name + _KINDS[kind]))
+        path = ask_where_by_kind(self._widget, "Save shown trend", Path.home() / "trend.png", _KINDS)
+        if path is not None:
+            self.save(path)
 
     def save(self, path: Path) -> None:
         """Save what is shown as PNG, SVG or CSV, after the ending of the file's name."""
-        if path.suffix == ".csv":
+        kind = path.suffix.casefold()
+        if kind == ".csv":
             work = partial(_save_values, self.past(), self._panes.span(), path)
-        elif path.suffix == ".svg":
-            work = partial(_save_bytes, svg(self._panes, path.stem), path)
+        elif kind == ".svg":
+            work = partial(_save_bytes, svg(self._panes, self._title()), path)
         else:
-            work = partial(_save_png, picture(self._panes), path)
+            work = partial(_save_png, picture(self._panes, self._title()), path)
         self.line.follow(Job(self, work, self._saved, self._could_not, key=f"save {path}", title=f"Saving {path.name}"))
 
     def _saved(self, path: Path) -> None:
