@@ -194,6 +194,7 @@ class MainWindow(HelpedWindow):
         """Look whether the file was changed when the person comes back; show everything anew in other marks."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.LocaleChange:
-            QTimer.singleShot(0, self.document, self.document.tell_again)
+            document = self.document
+            QTimer.singleShot(0, document, lambda: document.project_changed.emit(document.project))
         if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
             self.document.watch.look()

@@ -25,8 +25,8 @@ GROUPS = {"none": "", "thin space": THIN_SPACE}  # ISO 80000-1, 7.3.1: a small s
 PAPERS = (AS_SAMPLE, "A4", "Letter")
 
 
-class Preferences:
-    """Kept in the person's own settings file. What is kept there and makes no sense counts as never chosen."""
+class Memory:
+    """What the program keeps by itself: recent files, layout, pens, stage. Nonsense counts as never kept."""
 
     def __init__(self, file: Path | None = None) -> None:
         self._settings = QSettings(str(file or user_config() / "window.ini"), QSettings.Format.IniFormat)
@@ -34,6 +34,55 @@ class Preferences:
     def _choice(self, name: str, choices: tuple[str, ...]) -> str:
         kept = str(self._settings.value(name, choices[0]))
         return kept if kept in choices else choices[0]
+
+    @property
+    def recent(self) -> list[Path]:
+        """The files opened last, newest first, those that are gone as well."""
+        kept = self._settings.value("recent", [])
+        names = [kept] if isinstance(kept, str) else list(kept if isinstance(kept, (list, tuple)) else ())
+        return [Path(str(name)) for name in names]
+
+    def remember(self, path: Path) -> None:
+        """Put a file at the head of the recent ones."""
+        path = path.resolve()
+        others = [one for one in self.recent if one != path]
+        self._settings.setValue("recent", [str(one) for one in (path, *others)][:RECENT])
+
+    def forget_recent(self) -> None:
+        """Empty the list of recent files; the files stay."""
+        self._settings.remove("recent")
+
+    def layout(self, part: str) -> QByteArray | None:
+        """Give how a part of the window was laid out; None before the first time."""
+        kept = self._settings.value(f"layout/{part}")
+        return kept if isinstance(kept, QByteArray) else None
+
+    def remember_layout(self, part: str, how: QByteArray) -> None:
+        """Keep how a part of the window is laid out."""
+        self._settings.setValue(f"layout/{part}", how)
+
+    @property
+    def trend(self) -> list[str] | None:
+        """What was chosen to be seen on the trend; None before the first time."""
+        kept = self._settings.value("trend")
+        return None if kept is None else [name for name in str(kept).split(",") if name]
+
+    @trend.setter
+    def trend(self, names: list[str]) -> None:
+        self._settings.setValue("trend", ",".join(names))
+
+    @property
+    def stage(self) -> int:
+        """The stage that was shown last, from 0."""
+        return int(self._choice("layout/stage", ("0", "1", "2", "3", "4", "5")))
+
+    @stage.setter
+    def stage(self, at: int) -> None:
+        self._settings.setValue("layout/stage", str(at))
+
+
+class Preferences(Memory):
+    """Kept in the person's own settings file. What is kept there and makes no sense counts as never chosen."""
 
     @property
     def theme(self) -> str:
@@ -110,48 +159,3 @@ class Preferences:
             "sheet.paper": project.sheet.paper,
         }
         return {key: value for key, value in wanted.items() if now[key] != value}
-
-    @property
-    def recent(self) -> list[Path]:
-        """The files opened last, newest first, those that are gone as well."""
-        kept = self._settings.value("recent", [])
-        names = [kept] if isinstance(kept, str) else list(kept if isinstance(kept, (list, tuple)) else ())
-        return [Path(str(name)) for name in names]
-
-    def remember(self, path: Path) -> None:
-        """Put a file at the head of the recent ones."""
-        path = path.resolve()
-        others = [one for one in self.recent if one != path]
-        self._settings.setValue("recent", [str(one) for one in (path, *others)][:RECENT])
-
-    def forget_recent(self) -> None:
-        """Empty the list of recent files; the files stay."""
-        self._settings.remove("recent")
-
-    def layout(self, part: str) -> QByteArray | None:
-        """Give how a part of the window was laid out; None before the first time."""
-        kept = self._settings.value(f"layout/{part}")
-        return kept if isinstance(kept, QByteArray) else None
-
-    def remember_layout(self, part: str, how: QByteArray) -> None:
-        """Keep how a part of the window is laid out."""
-        self._settings.setValue(f"layout/{part}", how)
-
-    @property
-    def trend(self) -> list[str] | None:
-        """What was chosen to be seen on the trend; None before the first time."""
-        kept = self._settings.value("trend")
-        return None if kept is None else [name for name in str(kept).split(",") if name]
-
-    @trend.setter
-    def trend(self, names: list[str]) -> None:
-        self._settings.setValue("trend", ",".join(names))
-
-    @property
-    def stage(self) -> int:
-        """The stage that was shown last, from 0."""
-        return int(self._choice("layout/stage", ("0", "1", "2", "3", "4", "5")))
-
-    @stage.setter
-    def stage(self, at: int) -> None:
-        self._settings.setValue("layout/stage", str(at))

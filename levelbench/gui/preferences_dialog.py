@@ -60,10 +60,6 @@ class PreferencesDialog(QDialog):
             ("theme", self.theme, "light or dark, for every window, at once"),
             ("size of everything", self.scale, "texts, controls and drawings together; from the next start on"),
         )
-        numbers = _form(
-            ("decimal mark", self.mark, "of every number that is shown, whatever the language of the system"),
-            ("digit groups", self.groups, "from five digits on; a small space, as ISO 80000-1 recommends (7.3.1)"),
-        )
         fresh = _form(
             ("shows values in", self.units, "units of computed values; what is typed keeps its own unit"),
             ("paper of the sheet", self.paper, "the size on which the sheet is printed"),
@@ -75,7 +71,7 @@ class PreferencesDialog(QDialog):
             self.scale_words,
             line(),
             text("Numbers", "subheading"),
-            numbers,
+            self._numbers(),
             text(
                 "How numbers are shown here and on the sheet. Both marks can be typed at any time, and what was typed "
                 "stays; tables (CSV) keep the point.",
@@ -95,6 +91,12 @@ class PreferencesDialog(QDialog):
         )
         layout.setContentsMargins(2 * GRID, 2 * GRID, 2 * GRID, 2 * GRID)
         self.setLayout(layout)
+
+    def _numbers(self) -> QFormLayout:
+        return _form(
+            ("decimal mark", self.mark, "of every number that is shown, whatever the language of the system"),
+            ("digit groups", self.groups, "from five digits on; a small space, as ISO 80000-1 recommends (7.3.1)"),
+        )
 
     def _take_theme(self, at: int) -> None:
         self._preferences.theme = THEMES[at]

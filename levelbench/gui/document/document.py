@@ -105,10 +105,6 @@ class Document(QObject):
         self.undo_stack.resetClean()
         self.copy.later()
 
-    def tell_again(self) -> None:
-        """Let everybody who shows the project show it anew: the numbers are written in another way."""
-        self.project_changed.emit(self._project)
-
     def replace(self, project: Project, path: Path | None, *, edited: bool = False, mark: str | None = None) -> None:
         """Put another project in the place of this one; `edited`: it holds what no file holds."""
         self._path = path
