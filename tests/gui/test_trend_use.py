@@ -14,6 +14,7 @@ from levelbench.gui import app
 from levelbench.gui.dialogs import Unsaved
 from levelbench.gui.look import theme
 from levelbench.gui.preferences import Preferences
+from levelbench.gui.trend.copy import STRIP
 from levelbench.gui.trend.limits import limits_of
 from levelbench.gui.trend.scales import scales
 from levelbench.gui.trend.trend import Trend
@@ -299,6 +300,9 @@ def test_the_picture_goes_as_png_and_as_svg_in_the_colours_of_paper(qtbot: QtBot
     root = ET.fromstring(held.data("image/svg+xml").data())
     words = {text.text for text in root.iter("{http://www.w3.org/2000/svg}text")}
     assert {"tank, US gal", "PV", "OP", "100 %", "2 min"} <= words
+    title = "Seedling house nutrient day tank · loop L-310 · 0:00:00 to 0:10:00 of the run (h:min:s)"
+    assert title in words
+    assert root.findtext("{http://www.w3.org/2000/svg}title") == title
     assert not list(root.iter("{http://www.w3.org/2000/svg}image")), "lines, no pixels"
 
 
@@ -312,7 +316,7 @@ def test_what_is_shown_is_saved_in_the_form_that_the_name_asks_for(
         trend.copies.actions[2].trigger()
     assert told.args == [f"✓ Saved as shown.{kind}."]
     if kind == "png":
-        assert QImage(str(file)).height() == 2 * trend.panes.height()
+        assert QImage(str(file)).height() == 2 * (trend.panes.height() + STRIP)
     elif kind == "svg":
         assert ET.parse(file).getroot().tag == "{http://www.w3.org/2000/svg}svg"
     else:

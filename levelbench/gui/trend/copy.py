@@ -48,7 +48,7 @@ def title_of(past: Past | None, span: tuple[float, float]) -> str:
     if past is None:
         return ""
     project = past.rig.project
-    begin, end = clock(max(span[0], 0.0)), clock(span[1])
+    begin, end = clock(max(span[0], 0.0)), clock(min(span[1], past.scans * past.rig.scan))
     return f"{project.title} · loop {project.first_letter}-{project.loop} · {begin} to {end} of the run (h:min:s)"
 
 
