@@ -118,7 +118,7 @@ def ladder_items(
 def _ends(every: Sequence[Row], told: Sequence[tuple[str, ...]]) -> list[float]:
     """Give where each column of figures ends, in text sizes: as always, or so that nothing touches, chosen or not."""
     reached = NAME + max(text_width(row.name, 1.0, bold=True) for row in every)
-    ends = []
+    ends: list[float] = []
     for usual, figures in zip(ENDS, zip(*told, strict=True), strict=True):
         wide = max(text_width(one, 1.0, bold=not ends) for one in figures)  # the first, the volume, is bold when chosen
         reached = max(usual, reached + APART + wide)

@@ -14,7 +14,7 @@ from levelbench.gui.station import look as station_look
 
 OTHERS = (
     *("describe-field", "describe-lights", "check-what-if", "tune-scrub", "section-drag", "interview", "preferences"),
-    *("about", "help", "station-calm", "station-read-back", "station-alarm"),
+    *("about", "help", "station-calm", "station-read-back", "station-alarm", "station-small"),
 )
 
 

@@ -39,7 +39,8 @@ class _Grid(QTableWidget):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self.verticalHeader().setDefaultSectionSize(_ROW)
-        self.setFixedHeight((len(LAMP_STATES) + 1) * _ROW + 6)
+        self.setFixedHeight((len(LAMP_STATES) + 1) * _ROW + 2)
+        self.horizontalHeader().setFixedHeight(_ROW)
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         self.cellClicked.connect(self.stepped)
 

@@ -139,6 +139,7 @@ class Sheet(QScrollArea):
         super().__init__()
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._inside = inside
         self.setWidget(inside)
         inside.installEventFilter(self)
 
@@ -149,17 +150,17 @@ class Sheet(QScrollArea):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802  Qt's name
         """Hear that what it holds needs another size."""
-        if watched is self.widget() and event.type() == QEvent.Type.LayoutRequest:
+        if watched is self._inside and event.type() == QEvent.Type.LayoutRequest:
             self._fit()
         return super().eventFilter(watched, event)
 
     def _fit(self) -> None:
         """Make what it holds as large as the window, and not smaller than its least; Qt would take its best height."""
-        room, least = self.maximumViewportSize(), self.widget().minimumSizeHint()
+        room, least = self.maximumViewportSize(), self._inside.minimumSizeHint()
         bar = self.verticalScrollBar().sizeHint().width()
         lower = bar if least.width() > room.width() else 0
         narrower = bar if least.height() > room.height() - lower else 0
-        self.widget().resize(least.expandedTo(room - QSize(narrower, lower)))
+        self._inside.resize(least.expandedTo(room - QSize(narrower, lower)))
 
 
 def clear(layout: QLayout) -> None:

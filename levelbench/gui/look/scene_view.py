@@ -12,7 +12,7 @@ from levelbench.gui.look import theme
 from levelbench.gui.section.paint import paint
 
 Draw = Callable[[Size], Scene]
-TEXT = 10.0  # px
+TEXT = float(theme.SMALL)  # px
 
 
 class SceneView(QWidget):

@@ -23,7 +23,7 @@ from levelbench.drawing.scene import Role
 from levelbench.places import resources
 
 FAMILY = "DejaVu Sans"
-SMALL, BODY, TITLE, FIGURE = 10, 12, 14, 26  # px at 100 %
+SMALL, DRAWING, BODY, TITLE, FIGURE = 10, 11, 12, 14, 26  # px at 100 %; there are no others
 GRID = 8  # px at 100 %; gaps are whole or half steps of it
 
 

@@ -23,6 +23,7 @@ from levelbench.gui.preferences import Preferences
 from levelbench.gui.rail import STAGES
 
 SIZES = ((1280, 800), (1600, 1000))
+LEAST_STATION = (800, 600)
 QUICK = "--quick"
 _SPEED = 50
 _COLUMNS, _SMALL, _GAP, _CAPTION = 4, 480, 12, 20  # of the contact sheet; px
@@ -81,6 +82,8 @@ def take_others(window: MainWindow, bench: Bench, folder: Path, looks: Sequence[
             _put_on(look)
             settle()
             taken.append(_save(one, folder / f"{name}-{look.name}.png"))
+    small = station_of(bench, *LEAST_STATION)
+    taken.append(_save(small, folder / f"station-small-{looks[-1].name}.png"))
     station.close()
     return taken
 

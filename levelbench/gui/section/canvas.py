@@ -16,7 +16,7 @@ from levelbench.gui.section.paint import paint, tag_at
 from levelbench.gui.section.sight import Sight
 from levelbench.rig import Rig
 
-TEXT = 11.0  # px
+TEXT = float(theme.DRAWING)  # px
 REACH = 6.0  # px within which a shape is caught
 MARGIN = 8  # px of paper at the left and the right
 SAID = 34.0  # text sizes; the width of a warning at the handle
@@ -86,7 +86,7 @@ class Canvas:
         taken = [text_box(item) for item in self.items if isinstance(item, Text) and item.tag == "pv"]
         if words:
             items.append(Line((left, y), (frame.axis, y), Role.SELECTION, 2.0))
-            size = TEXT + 1
+            size = float(theme.BODY)
             tops = [y + shift * size for shift in (-2.1, -3.7, 0.9, 2.5, -5.3, 4.1)]
             items += _placed(Held((words,), size, Role.SELECTION, True), (left + TEXT, tops), taken, frame)
         if warning:
