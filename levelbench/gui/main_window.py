@@ -19,7 +19,7 @@ from levelbench.gui.help.desk import HelpDesk
 from levelbench.gui.help.helped import HelpedWindow
 from levelbench.gui.look.parts import Cards, Sheet, column, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.look.turns import last_in_turn, put_in_turn
+from levelbench.gui.look.turns import in_turn, put_in_turn
 from levelbench.gui.rail import Rail
 from levelbench.gui.stages.staged import ALARMS, DESCRIBE, HAND_OVER, REHEARSE, TUNE
 from levelbench.gui.work.answers import Answers
@@ -157,7 +157,7 @@ class MainWindow(HelpedWindow):
 
     def _take_stage(self, at: int, stage: QWidget) -> None:
         """Place a stage that has just been made; the keyboard reaches it after the rail."""
-        before = last_in_turn(self.cards if self.cards.count() else self.rail)
+        before = in_turn(self.cards if self.cards.count() else self.rail)[-1]
         (self.body if at == HAND_OVER else self.cards).addWidget(stage)
         put_in_turn(stage, before)
 
