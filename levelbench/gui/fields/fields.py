@@ -197,8 +197,10 @@ class QuantityField(TextField):
 
     def boxes(self) -> list[QWidget]:
         """Give the one box."""
+        fresh = not hasattr(self, "box")
         made = super().boxes()
-        self.box.setFixedWidth(BOX)
+        if fresh:  # later it is as wide as its words need
+            self.box.setFixedWidth(BOX)
         return made
 
     def beside_boxes(self) -> list[QWidget]:
