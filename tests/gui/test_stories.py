@@ -197,18 +197,23 @@ def test_ten_questions_with_odd_answers_then_a_run_and_the_hand_over(
     assert all("77" in one.name for one in files.values())
 
 
-def test_a_crash_gives_the_work_back_and_a_changed_file_is_not_written_over(
-    qtbot: QtBot, window: MainWindow, house: Project, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """The laptop died in the middle of the work; meanwhile a colleague has edited the file on the share."""
-    path = tmp_path / "mine.toml"
-    path.write_text(house.text, encoding="utf-8")
+def dies_at_work_on(path: Path) -> None:
+    """Let a program of its own edit a file and be killed once its recovery copy is kept."""
     program = subprocess.Popen([sys.executable, "-c", _DYING, str(path)], stdout=subprocess.PIPE, text=True)
     assert program.stdout is not None
     assert program.stdout.readline() == "kept\n"
     program.kill()
     program.wait()
     program.stdout.close()
+
+
+def test_a_crash_gives_the_work_back_and_a_changed_file_is_not_written_over(
+    qtbot: QtBot, window: MainWindow, house: Project, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The laptop died in the middle of the work; meanwhile a colleague has edited the file on the share."""
+    path = tmp_path / "mine.toml"
+    path.write_text(house.text, encoding="utf-8")
+    dies_at_work_on(path)
     assert load(path) == house  # the file itself is as it was
 
     monkeypatch.setattr(dialogs, "ask_about_recovered", lambda *_: True)
