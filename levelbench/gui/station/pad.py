@@ -69,11 +69,6 @@ class Pad(QWidget):
         inside.setContentsMargins(2 * GRID, GRID // 2, 2 * GRID, GRID // 2)
         self._display.setLayout(inside)
 
-    def keep_room(self, *, compact: bool) -> None:
-        """Keep two lines for what is said over the keys, so that these keep their places; one on a small screen."""
-        for words in (self.allowed, self.note):
-            words.setMinimumHeight(22 if compact else 44)
-
     def _build_keys(self) -> None:
         self._keys = QWidget()
         grid = QGridLayout(self._keys)

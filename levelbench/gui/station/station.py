@@ -4,7 +4,7 @@ from collections.abc import Callable
 from functools import partial
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
+from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QButtonGroup, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from levelbench.gui.bench.live_pacer import LiveView
@@ -128,16 +128,12 @@ class Station(QWidget):
 
     # Its looks -----------------------------------------------------------------------------------------------------
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802  Qt's name
-        """Follow the program from light to dark."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange:
+    def event(self, event: QEvent) -> bool:
+        """Follow the program from light to dark, and take smaller letters on a small screen."""
+        taken = super().event(event)
+        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.Resize):
             self._put_on_look()
-
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
-        """Take smaller letters on a small screen."""
-        super().resizeEvent(event)
-        self._put_on_look()
+        return taken
 
     def _put_on_look(self) -> None:
         wanted = (
@@ -149,7 +145,8 @@ class Station(QWidget):
             look, compact = wanted
             self.setStyleSheet(station_look.style_sheet(look, compact=compact))
             self.figures.lamps.resize_lamps(compact=compact)
-            self.pad.keep_room(compact=compact)
+            for words in (self.pad.allowed, self.pad.note):  # the keys below keep their places
+                words.setMinimumHeight(22 if compact else 44)
 
     # What it shows -------------------------------------------------------------------------------------------------
 
