@@ -1,9 +1,10 @@
 """A whole job at the window, action by action, as a person does it: every field, command, stage and dialog."""
 
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 import walk
 from pulse import Pulse
@@ -22,6 +23,7 @@ from levelbench.gui.stages.describe import NAMES, PARTS
 from levelbench.gui.work import jobs
 from levelbench.project import sample
 
+T = TypeVar("T")
 Do = Callable[[], object]
 Act = tuple[str, Do] | tuple[str, Do, Callable[[], bool]]
 CONTROL = Qt.KeyboardModifier.ControlModifier
@@ -33,11 +35,16 @@ NOT_PRESSED = ("Quit", "Close this window", "Open in a new window …", "New win
 
 @dataclass
 class Job:
-    """A window with its bench, and a folder for what is saved."""
+    """A window with its bench, and a folder for what is saved; `every` field, or a few of each part."""
 
     window: MainWindow
     bench: Bench
     folder: Path
+    every: bool = True
+
+    def few(self, all_of_them: Sequence[T], count: int = 3) -> Sequence[T]:
+        """Give all of something, or the first few."""
+        return all_of_them if self.every else all_of_them[:count]
 
     def calm(self) -> bool:
         """Whether every answer is there and nothing is under way."""
@@ -45,7 +52,7 @@ class Job:
         return not answers.working and not answers.waiting and jobs.busy() == 0
 
 
-def begin(folder: Path) -> Job:
+def begin(folder: Path, *, every: bool = True) -> Job:
     """Open the window on a sample and wait until the bench stands."""
     path = folder / "job.toml"
     path.write_text(sample("seedling_house").read_text(encoding="utf-8"), encoding="utf-8")
@@ -53,7 +60,7 @@ def begin(folder: Path) -> Job:
     window.resize(1280, 800)
     window.show()
     window.activateWindow()
-    made = Job(window, bench, folder)
+    made = Job(window, bench, folder, every)
     walk.until(lambda: bench.live is not None and bench.live.view is not None and made.calm(), 110)
     walk.settle()
     return made
@@ -92,6 +99,7 @@ def describe(job: Job) -> Iterator[Act]:
         yield f"part {name}, again", lambda button=button: QTest.mouseClick(button, LEFT)
         form = job.window.describe._made[name]
         if isinstance(form, Form):
+            walk.until(lambda form=form: form.whole)
             yield from _type_in(job, PARTS[name])
         else:
             form.grid.setFocus()
@@ -101,7 +109,7 @@ def describe(job: Job) -> Iterator[Act]:
 
 
 def _type_in(job: Job, keys: tuple[str, ...]) -> Iterator[Act]:
-    for key in keys:
+    for key in job.few(keys):
         form = next(one for one in job.window.findChildren(Form) if key in one.fields)
         field = form.fields[key]
         if field.isHidden():
@@ -179,9 +187,9 @@ def tune(job: Job) -> Iterator[Act]:
         yield "the answers after a scrub", lambda: None, job.calm
         yield "undo a scrub", window.document.undo_stack.undo
         yield "the answers after undoing a scrub", lambda: None, job.calm
-    for folded in (window.tune._first_folded, window.tune._more_folded):
-        yield "unfold settings", folded.open
-    for form in (window.tune.first, window.tune.more):
+    for key in ("loop_settings.gain", "loop_settings.output_rate"):
+        yield "unfold settings", lambda key=key: window.tune.go_to(key)
+    for form in window.tune.findChildren(Form):
         yield from _type_in(job, tuple(form.fields))
 
 
@@ -297,7 +305,7 @@ def _plain(action: QAction) -> str:
 def window_itself(job: Job) -> Iterator[Act]:
     """Resize with each stage in sight, change the theme, come back from another window."""
     window = job.window
-    for at, name in enumerate(STAGES):
+    for at, name in job.few(tuple(enumerate(STAGES))):
         yield f"stage {name} before a new size", lambda at=at: window.rail.choose(at), job.calm
         for width, height in ((1400, 900), (1280, 800)):
             yield f"resize in {name}", lambda size=(width, height): window.resize(*size)
@@ -313,7 +321,7 @@ def files(job: Job) -> Iterator[Act]:
     window, own = job.window, job.folder / "job.toml"
     other = job.folder / "other.toml"
     other.write_text(sample("parts_washer").read_text(encoding="utf-8"), encoding="utf-8")
-    for at, stage in ((0, "Describe"), (1, "Check"), (2, "Tune"), (3, "Alarms")):
+    for at, stage in job.few(((1, "Check"), (2, "Tune"), (0, "Describe"), (3, "Alarms")), 2):
         window.rail.choose(at)
         yield f"open a file in {stage}", lambda: window.files.open(other), lambda: window.document.path == other
         yield f"its answers in {stage}", lambda: None, job.calm
@@ -349,4 +357,5 @@ def answer_dialogs(monkeypatch: object, folder: Path) -> None:
     set_to(QFileDialog, "getOpenFileName", lambda *_all: (str(folder / "job.toml"), ""))
 
 
+QUICK = (stages, describe, check, tune, alarms, section, hand_over, files, window_itself)
 ALL = (stages, describe, check, tune, alarms, section, live, hand_over, files, window_itself, commands)

@@ -10,7 +10,8 @@ from functools import partial
 from itertools import pairwise
 from typing import Any
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QTimer, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QLineEdit, QScrollArea, QVBoxLayout, QWidget
 
 from levelbench.gui.document.document import Document
@@ -24,6 +25,7 @@ from levelbench.gui.station.entry_keys import applies, declaration, in_words, na
 from levelbench.project import Problem, ProjectProblems, Value
 from levelbench.quantity import units_of
 
+LATER = 400  # ms without a further change until a form that nobody sees takes it up
 _UNITS = 5  # that a help line names
 # two ways to say one thing: to type the one leaves the other out
 EITHER = {
@@ -45,6 +47,8 @@ class Form(QWidget):
         self.setProperty("role", "on-card")
         self._document = document
         self._held: dict[str, Value] = {}
+        self._later = QTimer(self, singleShot=True, interval=LATER)
+        self._later.timeout.connect(self._take_up)
         self.note = Note("", "attention", button("Leave it as it was", self._let_go, "link"))
         self.note.hide()
         self._column = QVBoxLayout(self)
@@ -86,9 +90,22 @@ class Form(QWidget):
                 QWidget.setTabOrder(one, other)  # whatever else came in between
 
     def refresh(self, _project: object = None) -> None:
-        """Take up what the project says now."""
+        """Take up what the project says now; out of sight a moment later, or when the form comes into sight."""
+        if self.isVisible():
+            self._take_up()
+        else:
+            self._later.start()
+
+    def _take_up(self) -> None:
+        self._later.stop()
         for key, made in self.fields.items():
             self._refresh_field(key, made)
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802  Qt's name
+        """Take up what the project came to say meanwhile."""
+        super().showEvent(event)
+        if self._later.isActive():
+            self._take_up()
 
     def _refresh_field(self, key: str, made: Field) -> None:
         made.needed = needed(key, self._value_of)

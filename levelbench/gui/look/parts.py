@@ -36,8 +36,8 @@ def text(words: str, role: str = "body", *, wrap: bool = False, selectable: bool
 
 def restyle(widget: QWidget, **properties: str) -> None:
     """Set properties that the style sheet looks at, and show the look that goes with them."""
-    if all(widget.property(name) == value for name, value in properties.items()):
-        return
+    if all((widget.property(name) or "") == value for name, value in properties.items()):
+        return  # one that was never set is empty: no form is put on anew for saying so
     for name, value in properties.items():
         widget.setProperty(name, value)
     widget.style().unpolish(widget)
