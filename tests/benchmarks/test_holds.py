@@ -18,7 +18,7 @@ from levelbench.gui.work import jobs
 pytestmark = [pytest.mark.benchmark, pytest.mark.timeout(900)]
 silent = "This plugin does not support (propagateSizeHints|raise)"
 LIMIT = 0.050  # s, in one turn of the event loop, on a machine that does nothing else
-# s; open: with all thirty findings unfolded at once, Check takes 51 to 70 ms to lay out or paint, and can't be sliced yet
+# s; open: with all thirty findings unfolded, Check takes 51 to 70 ms to lay out or paint; not in slices yet
 ALL_UNFOLDED = 0.100
 ROUNDS = 3
 
