@@ -42,7 +42,7 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Verdict:
-    """One test of what is left over: its figure (the chance that noise alone does this), whether it passed, in words."""
+    """One test of what is left over: its figure (how likely noise alone is to do this), passed or not, in words."""
 
     figure: Figure
     passed: bool
