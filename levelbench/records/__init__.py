@@ -1,4 +1,4 @@
-"""Recordings outside the program: CSV out and in, the journal beside it, and actions in words.
+"""Records: a recording as CSV out and in with its journal, actions in words, and measured records from anywhere.
 
 May import: `levelbench.rig` and what lies below it.
 """
@@ -6,13 +6,17 @@ May import: `levelbench.rig` and what lies below it.
 from levelbench.records.actions import read_action, read_actions
 from levelbench.records.csv import journal_path, read_csv, write_csv
 from levelbench.records.errors import ActionError, RecordError
+from levelbench.records.measured import Measured, Regular, from_recording
 from levelbench.records.table import Line, Table, table_of
 
 __all__ = [
     "ActionError",
     "Line",
+    "Measured",
     "RecordError",
+    "Regular",
     "Table",
+    "from_recording",
     "journal_path",
     "read_action",
     "read_actions",
