@@ -94,7 +94,9 @@ class MainWindow(HelpedWindow):
         beside = QHBoxLayout(self.work)
         beside.setContentsMargins(GRID, GRID, GRID, GRID)
         beside.setSpacing(GRID)
-        beside.addWidget(self.centre, 1)
+        self.room = QStackedWidget()  # drawing over trend, or what a way of tuning wants so much room for
+        self.room.addWidget(self.centre)
+        beside.addWidget(self.room, 1)
         beside.addWidget(self.cards)
         self.body = QStackedWidget()
         self.body.addWidget(self.work)
@@ -127,6 +129,7 @@ class MainWindow(HelpedWindow):
         answers.state_changed.connect(self._refresh)
         self.stage_made.connect(self._take_stage)
         self.stage_wanted.connect(self.rail.choose)
+        self.wide_changed.connect(self._show_room)
         self.troubled.connect(self.header.tell)
         self.entry_wanted.connect(self.go_to)
 
@@ -166,6 +169,15 @@ class MainWindow(HelpedWindow):
         self.body.setCurrentWidget(stage if at == HAND_OVER else self.work)
         if at != HAND_OVER:
             self.cards.setCurrentWidget(stage)
+        self._show_room()
+
+    def _show_room(self) -> None:
+        """Show beside the card what a way of tuning wants so much room for, else drawing and trend."""
+        wide = self.tune.wide if self.rail.at == TUNE else None
+        if wide is not None and self.room.indexOf(wide) < 0:
+            self.room.addWidget(wide)
+            put_in_turn(wide, in_turn(self.rail)[-1])
+        self.room.setCurrentWidget(wide or self.centre)
 
     def _refresh(self) -> None:
         self.setWindowFilePath(str(self.document.path or ""))

@@ -15,7 +15,7 @@ from levelbench.gui.paper.pages import PageView
 from levelbench.gui.stages.alarms import Alarms
 from levelbench.gui.stages.check import Check
 from levelbench.gui.stages.hand_over import HandOver
-from levelbench.gui.stages.tune import Tune
+from levelbench.gui.tuning.way_hand import Hand
 from levelbench.gui.work.answers import Answers
 from levelbench.gui.work.states import states
 from levelbench.project import Project, edit_many
@@ -167,7 +167,7 @@ def test_a_rig_that_cannot_be_built_says_so(qtbot: QtBot, document: Document, an
 def test_a_rig_without_a_prediction_is_still_checked(
     qtbot: QtBot, document: Document, answers: Answers, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    tune = Tune(document, answers)
+    tune = Hand(document, answers)
     shown(qtbot, tune)
 
     def fail(*_a: object) -> None:
@@ -186,7 +186,7 @@ def test_a_rig_without_a_prediction_is_still_checked(
 
 
 def test_tuning_shows_what_it_will_do(qtbot: QtBot, document: Document, answers: Answers) -> None:
-    stage = Tune(document, answers)
+    stage = Hand(document, answers)
     shown(qtbot, stage)
     tuned = answers.tuned
     assert tuned is not None
@@ -201,7 +201,7 @@ def test_tuning_shows_what_it_will_do(qtbot: QtBot, document: Document, answers:
 
 
 def test_a_new_gain_gives_a_new_prediction(qtbot: QtBot, document: Document, answers: Answers) -> None:
-    stage = Tune(document, answers)
+    stage = Hand(document, answers)
     shown(qtbot, stage)
     assert answers.tuned is not None
     before = answers.tuned.margins.gain.si

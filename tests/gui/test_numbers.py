@@ -17,9 +17,9 @@ from levelbench.gui.look import look
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.preferences_dialog import PreferencesDialog
-from levelbench.gui.stages.tune import Tune
 from levelbench.gui.station.entry import targets
 from levelbench.gui.station.pad import Pad
+from levelbench.gui.tuning.way_hand import Hand
 from levelbench.gui.work.jobs import Job
 from levelbench.project import Project, units
 from levelbench.quantity import NumberFormat, number_format, show_numbers_as
@@ -152,8 +152,8 @@ def test_a_cell_of_the_settings_takes_what_it_shows(qtbot: QtBot, running: Runni
     dialog.accept()
     qtbot.waitUntil(lambda: window.answers.working)
     qtbot.waitUntil(lambda: not window.answers.working, timeout=LONG)
-    tune = window.findChild(Tune)
-    assert isinstance(tune, Tune)
+    tune = window.findChild(Hand)
+    assert isinstance(tune, Hand)
     tuned = window.answers.tuned
     assert tuned is not None
     cell = tune.grid.cells["standard", "band"]

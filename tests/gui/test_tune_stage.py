@@ -9,9 +9,9 @@ from pytestqt.qtbot import QtBot
 from levelbench.gui.bench.mode_switch import ModeSwitch
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.value_cell import DOUBLE, ValueCell
-from levelbench.gui.stages.tune import Tune
 from levelbench.gui.station.entry_keys import typed
 from levelbench.gui.tuning.setting_texts import ROWS
+from levelbench.gui.tuning.way_hand import Hand
 from levelbench.gui.work.answers import Answers
 from levelbench.project import edit_many
 from levelbench.rig import assemble
@@ -25,10 +25,10 @@ ALT = Qt.KeyboardModifier.AltModifier
 
 
 @pytest.fixture
-def stage(qtbot: QtBot, document: Document) -> Tune:
+def stage(qtbot: QtBot, document: Document) -> Hand:
     document.replace(edit_many(document.project, {"loop_settings.derivative": "2 s"}), None)
     answers = Answers(document)
-    made = Tune(document, answers)
+    made = Hand(document, answers)
     qtbot.addWidget(made)
     made.resize(408, 1000)
     with qtbot.waitActive(made):
@@ -42,9 +42,9 @@ def loop(document: Document) -> Settings:
     return settings_in(assemble(document.project))
 
 
-def worked_out(qtbot: QtBot, stage: Tune) -> None:
-    qtbot.waitUntil(lambda: stage._answers.tuned is None, timeout=LONG)
-    qtbot.waitUntil(lambda: not stage._answers.working, timeout=LONG)
+def worked_out(qtbot: QtBot, stage: Hand) -> None:
+    qtbot.waitUntil(lambda: stage.answers.tuned is None, timeout=LONG)
+    qtbot.waitUntil(lambda: not stage.answers.working, timeout=LONG)
 
 
 def type_into(qtbot: QtBot, cell: ValueCell, words: str) -> None:
@@ -72,7 +72,7 @@ def drag(cell: QLineEdit, to: float, *, release: bool) -> None:
         QApplication.sendEvent(cell, event)
 
 
-def test_the_same_settings_stand_in_every_form(stage: Tune, document: Document) -> None:
+def test_the_same_settings_stand_in_every_form(stage: Hand, document: Document) -> None:
     # Åström & Hägglund, PID Controllers (1995), chapter 3: Ki = K/Ti, Kd = K·Td; K = K'(1 + Td'/Ti'), Ti = Ti' + Td'
     cells = stage.grid.cells
     value = {(form, row.key): number_in(cells[form, row.key]) for form in ("standard", "series") for row in ROWS}
@@ -93,7 +93,7 @@ def test_the_same_settings_stand_in_every_form(stage: Tune, document: Document) 
 
 @pytest.mark.parametrize("gain", ["1130 %/gal", "82.86 %/%", None])
 def test_a_parallel_controller_keeps_its_rates_when_its_gain_is_typed(
-    qtbot: QtBot, stage: Tune, document: Document, gain: str | None
+    qtbot: QtBot, stage: Hand, document: Document, gain: str | None
 ) -> None:
     edits = {"gain": gain, "proportional_band": None if gain else "1.2 %", "form": "parallel"}
     edits |= {"integral": "51 1/s" if gain and "gal" in gain else "3.7 1/s", "derivative": "0 s"}
@@ -109,7 +109,7 @@ def test_a_parallel_controller_keeps_its_rates_when_its_gain_is_typed(
 
 
 def test_a_series_band_typed_beside_a_gain_per_volume_is_one_undo_step(
-    qtbot: QtBot, stage: Tune, document: Document
+    qtbot: QtBot, stage: Hand, document: Document
 ) -> None:
     type_into(qtbot, stage.grid.cells["series", "band"], "1.5")
     settings = document.project.loop_settings
@@ -123,7 +123,7 @@ def test_a_series_band_typed_beside_a_gain_per_volume_is_one_undo_step(
     assert float(stage.grid.cells["series", "band"].text()) == pytest.approx(1.5, rel=1e-3)
 
 
-def test_a_form_is_taken_by_its_name(qtbot: QtBot, stage: Tune, document: Document) -> None:
+def test_a_form_is_taken_by_its_name(qtbot: QtBot, stage: Hand, document: Document) -> None:
     before = loop(document)
     qtbot.mouseClick(stage.grid.heads["parallel"], Qt.MouseButton.LeftButton)
     settings = document.project.loop_settings
@@ -139,14 +139,14 @@ def test_a_form_is_taken_by_its_name(qtbot: QtBot, stage: Tune, document: Docume
     assert "per US gal" in stage.grid.missing.text()
 
 
-def test_a_value_of_another_unit_is_taken_as_typed(qtbot: QtBot, stage: Tune, document: Document) -> None:
+def test_a_value_of_another_unit_is_taken_as_typed(qtbot: QtBot, stage: Hand, document: Document) -> None:
     type_into(qtbot, stage.grid.cells["standard", "integral_seconds"], "1.8 min")
     integral = document.project.loop_settings.integral
     assert integral is not None
     assert integral.text == "1.8 min"
 
 
-def test_what_cannot_be_read_is_refused_and_kept(qtbot: QtBot, stage: Tune, document: Document) -> None:
+def test_what_cannot_be_read_is_refused_and_kept(qtbot: QtBot, stage: Hand, document: Document) -> None:
     project, cell = document.project, stage.grid.cells["standard", "integral_seconds"]
     type_into(qtbot, cell, "soon")
     assert cell.text() == "soon"
@@ -158,7 +158,7 @@ def test_what_cannot_be_read_is_refused_and_kept(qtbot: QtBot, stage: Tune, docu
     assert not stage.grid.reason.isVisible()
 
 
-def test_a_drag_previews_and_letting_go_is_one_undo_step(qtbot: QtBot, stage: Tune, document: Document) -> None:
+def test_a_drag_previews_and_letting_go_is_one_undo_step(qtbot: QtBot, stage: Hand, document: Document) -> None:
     project, cell = document.project, stage.grid.cells["standard", "gain"]
     drag(cell, -2 * DOUBLE, release=False)
     assert cell.text() == "282.5"  # 1130 halved twice
@@ -176,7 +176,7 @@ def test_a_drag_previews_and_letting_go_is_one_undo_step(qtbot: QtBot, stage: Tu
     assert stage.sentence.text().startswith("Gain lowered alone: now k'·K·Ti = 1")
 
 
-def test_alt_and_arrows_try_and_escape_takes_back(qtbot: QtBot, stage: Tune, document: Document) -> None:
+def test_alt_and_arrows_try_and_escape_takes_back(qtbot: QtBot, stage: Hand, document: Document) -> None:
     project, cell = document.project, stage.grid.cells["standard", "integral_seconds"]
     cell.setFocus()
     for _ in range(3):
@@ -192,7 +192,7 @@ def test_alt_and_arrows_try_and_escape_takes_back(qtbot: QtBot, stage: Tune, doc
     assert document.undo_stack.count() == 1
 
 
-def test_series_is_missing_with_the_reason_when_it_cannot_exist(qtbot: QtBot, stage: Tune, document: Document) -> None:
+def test_series_is_missing_with_the_reason_when_it_cannot_exist(qtbot: QtBot, stage: Hand, document: Document) -> None:
     document.edit("loop_settings.derivative", "8 s")  # Ti 22 s is less than 4 Td: no real factors
     worked_out(qtbot, stage)
     assert not stage.grid.cells["series", "gain"].isEnabled()
@@ -200,14 +200,14 @@ def test_series_is_missing_with_the_reason_when_it_cannot_exist(qtbot: QtBot, st
     assert stage.grid.missing.isVisible()
 
 
-def test_the_equation_is_drawn_in_the_form_in_hand(qtbot: QtBot, stage: Tune) -> None:
+def test_the_equation_is_drawn_in_the_form_in_hand(qtbot: QtBot, stage: Hand) -> None:
     assert stage.equation.height() > 40
     assert "1/Ti" in stage.equation.accessibleName()
     qtbot.mouseClick(stage.grid.heads["parallel"], Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: "Ki" in stage.equation.accessibleName(), timeout=LONG)
 
 
-def field_box(stage: Tune, key: str) -> QLineEdit:
+def field_box(stage: Hand, key: str) -> QLineEdit:
     form = stage.first if key in stage.first.fields else stage.more
     box = form.fields[key].boxes()[0]
     assert isinstance(box, QLineEdit)
@@ -215,7 +215,7 @@ def field_box(stage: Tune, key: str) -> QLineEdit:
 
 
 def test_a_field_is_tried_while_it_is_typed_and_escape_takes_it_back(
-    qtbot: QtBot, stage: Tune, document: Document
+    qtbot: QtBot, stage: Hand, document: Document
 ) -> None:
     project, box = document.project, field_box(stage, "loop_settings.integral")
     box.setFocus()
@@ -240,7 +240,7 @@ def test_a_field_is_tried_while_it_is_typed_and_escape_takes_it_back(
     ],
 )
 def test_weight_filter_and_limits_are_scrubbed(
-    qtbot: QtBot, stage: Tune, document: Document, key: str, pulled: tuple[float, str]
+    qtbot: QtBot, stage: Hand, document: Document, key: str, pulled: tuple[float, str]
 ) -> None:
     pull, becomes = pulled
     document.edit("loop_settings.set_point_weight", "0.5")
@@ -257,7 +257,7 @@ def test_weight_filter_and_limits_are_scrubbed(
     assert becomes in document.undo_stack.undoText()
 
 
-def test_keys_scrub_a_field_and_leaving_takes_it_back(qtbot: QtBot, stage: Tune, document: Document) -> None:
+def test_keys_scrub_a_field_and_leaving_takes_it_back(qtbot: QtBot, stage: Hand, document: Document) -> None:
     project, box = document.project, field_box(stage, "loop_settings.integral")
     box.setFocus()
     qtbot.keyClick(box, Keys.Key_Right, ALT)

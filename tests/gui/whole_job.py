@@ -178,7 +178,7 @@ def tune(job: Job) -> Iterator[Act]:
     window = job.window
     yield "stage Tune", lambda: window.rail.choose(2), job.calm
     for form, row in (("standard", "gain"), ("parallel", "gain")):
-        cell = window.tune.grid.cells[form, row]
+        cell = window.tune.hand.grid.cells[form, row]
         yield "into a cell", cell.setFocus
         for _ in range(4):
             yield "scrub", lambda cell=cell: QTest.keyClick(cell, Qt.Key.Key_Right, ALT)

@@ -172,7 +172,7 @@ class Bench(QObject):
 
     def _follow(self, view: LiveView) -> None:
         """Let what is set by hand stand as it does on the running rig."""
-        self._window.tune.mode.follow(auto=view.has("automatic"), output=view["output"])
+        self._window.tune.hand.mode.follow(auto=view.has("automatic"), output=view["output"])
         self._window.rehearse.controls.follow(
             Standing(
                 view.set_point_wanted,

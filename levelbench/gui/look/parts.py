@@ -176,13 +176,34 @@ def clear(layout: QLayout) -> None:
             delete(item)  # it would not go by itself
 
 
-class Card(QFrame):
+class Seen(QFrame):
+    """A part that does not draw while nobody sees it."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._owed: list[Callable[[], object]] = []
+
+    def when_seen(self, show: Callable[[], object]) -> None:
+        """Do this now when the part is in sight, else once when it comes into sight; nothing is drawn for nobody."""
+        if self.isVisible():
+            show()
+        elif show not in self._owed:
+            self._owed.append(show)
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802  Qt's name
+        """Do what was put off while nobody saw it."""
+        super().showEvent(event)
+        owed, self._owed = self._owed, []
+        for show in owed:
+            show()
+
+
+class Card(Seen):
     """A white sheet with a heading, a short word on the right, and a scrolling column under them."""
 
     def __init__(self, heading: str, aside: str = "") -> None:
         super().__init__()
         self.setProperty("role", "card")
-        self._owed: list[Callable[[], object]] = []
         self.heading = text(heading, "heading")
         self.aside = text(aside, "quiet")
         self.body = QVBoxLayout()
@@ -197,20 +218,6 @@ class Card(QFrame):
         layout.addLayout(self.head)
         layout.addWidget(self.area, 1)
         layout.addLayout(self.foot)
-
-    def when_seen(self, show: Callable[[], object]) -> None:
-        """Do this now when the card is in sight, else once when it comes into sight; nothing is drawn for nobody."""
-        if self.isVisible():
-            show()
-        elif show not in self._owed:
-            self._owed.append(show)
-
-    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802  Qt's name
-        """Do what was put off while nobody saw it."""
-        super().showEvent(event)
-        owed, self._owed = self._owed, []
-        for show in owed:
-            show()
 
 
 class Cards(QStackedWidget):

@@ -66,7 +66,7 @@ def _check(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
 
 def _tune(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
     window.rail.choose(2)
-    cell = window.tune.grid.cells["standard", "gain"]
+    cell = window.tune.hand.grid.cells["standard", "gain"]
     cell.setFocus()
     for _ in range(_SCRUBS):
         _press(cell, Qt.Key.Key_Right, Qt.KeyboardModifier.AltModifier | Qt.KeyboardModifier.ShiftModifier)

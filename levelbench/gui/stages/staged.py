@@ -42,6 +42,7 @@ class StagedWindow(QMainWindow):
     troubled = Signal(str)  # words for the person
     stage_wanted = Signal(int)  # a stage points to another
     entry_wanted = Signal(str)  # a stage points to an entry of the project, by its key
+    wide_changed = Signal()  # a way of tuning wants the room of drawing and trend, or gives it back
     closed = Signal()
 
     def __init__(self, document: Document, answers: Answers, rehearsed: "Rehearsed") -> None:
@@ -82,7 +83,8 @@ class StagedWindow(QMainWindow):
         from levelbench.gui.stages.tune import Tune  # noqa: PLC0415
 
         made = Tune(self.document, self.answers)
-        made.mode.acted.connect(self._rehearsed.act)
+        made.hand.mode.acted.connect(self._rehearsed.act)
+        made.wide_changed.connect(self.wide_changed)
         return self._have(TUNE, made)
 
     @cached_property
