@@ -138,7 +138,7 @@ def _whole_scans(rig: Rig, seconds: float) -> float:
     return float(np.ceil(seconds / rig.scan) * rig.scan)
 
 
-def _at_rest(rig: Rig, volume: float, drain_setting: float) -> Rig:
+def at_rest(rig: Rig, volume: float, drain_setting: float) -> Rig:
     """Give the same rig, but starting at rest at a volume [m3], with its drain set so."""
     shown = units(rig.project)
     params = rig.params._replace(drain=rig.params.drain._replace(to_reservoir=True))  # topped up as it is drawn
@@ -161,7 +161,7 @@ def _at_rest(rig: Rig, volume: float, drain_setting: float) -> Rig:
 
 def _step(plan: _Plan, drain_setting: float, holding: float, progress: Progress | None) -> Response:
     """Run the set point step."""
-    rig = _at_rest(plan.rig, plan.low, drain_setting)
+    rig = at_rest(plan.rig, plan.low, drain_setting)
     until = plan.before + plan.travel + plan.rest
     action = Action(plan.before, "set point", plan.high)
     return Response(run(rig, until + holding, actions=(action,), seed=SEED, progress=progress), plan.before, until)
@@ -172,7 +172,7 @@ def _load(plan: _Plan, progress: Progress | None) -> Response:
     largest = plan.rig.project.duty.largest_draw.si
     now = draw_at(plan.rig, plan.low)
     begin = plan.draw_setting if now <= largest / 2 else _setting_for(plan, largest / 2)
-    rig = _at_rest(plan.rig, plan.low, begin)
+    rig = at_rest(plan.rig, plan.low, begin)
     until = plan.before + plan.rest
     action = Action(plan.before, plan.drain_entry, _setting_for(plan, largest))
     return Response(run(rig, until, actions=(action,), seed=SEED, progress=progress), plan.before, until)
