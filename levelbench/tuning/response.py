@@ -1,10 +1,10 @@
 """The open loop as a frequency response, its dead time exact: no approximation of e^(−θs) anywhere.
 
-Loop gain      L(s) = k·C(s)·e^(−θs)/(s·Π(τs + 1))
+Loop gain      L(s) = k·C(s)·e^(−θs)/((s + p)·Π(τs + 1))        p = 0: integrating; p = 1/T: first order, gain k·T
 Controller     C(s) = K·(1 + 1/(Ti·s) + Td·s/(1 + Td/N·s))
 
-The gain of such a loop falls steadily with frequency, so it is stable just when the phase at the gain crossover is
-above −180° (Bode).
+The process is stable or integrates once, and beyond the last gain crossover the gain stays below 1; so the loop is
+stable just when the phase, followed without jumps from the lowest frequency, is above −180° there (Nyquist).
 
 Sources:
 [1] K. J. Åström, T. Hägglund, "PID Controllers: Theory, Design and Tuning" (1995), chapter 4: margins, Ms.
@@ -27,9 +27,10 @@ _GRID = 4000  # frequencies looked at before a crossing is refined
 
 @dataclass(frozen=True)
 class OpenLoop:
-    """An integrating process with dead time and lags, and its controller.
+    """An integrating process with dead time and lags, and its controller; with a pole, one of first order.
 
-    slope: k, volume rate per output [m3/s]; dead_time θ [s]; lags τ [s]; derivative_filter N, infinite for none.
+    slope: k, volume rate per output [m3/s]; dead_time θ [s]; lags τ [s]; derivative_filter N, infinite for none;
+    pole: p, 1/T of a first-order process [1/s], whose slope is its gain by T.
     """
 
     slope: float
@@ -37,17 +38,19 @@ class OpenLoop:
     lags: tuple[float, ...]
     settings: Settings
     derivative_filter: float = math.inf
+    pole: float = 0.0
 
     def gain(self, frequency: Floats) -> Floats:
         """Give |L| at angular frequencies [rad/s]."""
         lagged = np.prod([np.hypot(1.0, frequency * lag) for lag in self.lags], axis=0) if self.lags else 1.0
-        return np.asarray(self.slope * np.abs(self._controller(frequency)) / (frequency * lagged))
+        return np.asarray(self.slope * np.abs(self._controller(frequency)) / (np.hypot(frequency, self.pole) * lagged))
 
     def phase(self, frequency: Floats) -> Floats:
         """Give the phase of L, continuous from the lowest frequency up [rad], at angular frequencies [rad/s]."""
         lagging = sum((np.arctan(frequency * lag) for lag in self.lags), start=np.zeros_like(frequency))
         # the controller's real part is positive, so its angle never wraps
-        return np.asarray(np.angle(self._controller(frequency)) - np.pi / 2 - frequency * self.dead_time - lagging)
+        own = np.angle(self._controller(frequency)) - np.arctan2(frequency, self.pole)
+        return np.asarray(own - frequency * self.dead_time - lagging)
 
     def sensitivity(self, frequency: Floats) -> Floats:
         """Give |1/(1 + L)| at angular frequencies [rad/s]."""
@@ -65,8 +68,9 @@ class RawMargins:
     """Robustness of a loop as plain numbers.
 
     gain: by which factor the gain may rise before the loop cycles, 0 when none holds it; lowest_gain: below which
-    factor it cycles, 0 when there is none; phase [rad]; crossover: angular frequency of unit gain [rad/s];
-    sensitivity: Ms, infinite when the loop is unstable.
+    factor it cycles, 0 when there is none; phase [rad], infinite when the gain is below 1 everywhere, minus infinite
+    when it never falls below 1; crossover: angular frequency of unit gain [rad/s]; sensitivity: Ms, infinite when the
+    loop is unstable.
     """
 
     gain: float
@@ -84,26 +88,51 @@ class RawMargins:
 def raw_margins(loop: OpenLoop) -> RawMargins:
     """Compute the margins of a loop that has some dead time or lag [1]."""
     grid = _frequencies(loop)
-    crossover = _root(lambda w: math.log(_one(loop.gain, w)), float(grid[0]), float(grid[-1]))
-    phase = math.pi + _one(loop.phase, crossover)
+    phase, crossover = _phase_margin(loop, grid)
     above = loop.phase(grid) > -math.pi
     falls = np.flatnonzero(above[:-1] & ~above[1:])
     rises = np.flatnonzero(~above[:-1] & above[1:])
-    highest = 1 / _gain_at_half_turn(loop, grid, int(falls[-1])) if falls.size else 0.0
+    highest = _highest_gain(loop, grid, int(falls[-1])) if falls.size else 0.0
     lowest = 1 / _gain_at_half_turn(loop, grid, int(rises[0])) if rises.size else 0.0
     return RawMargins(highest, lowest, phase, crossover, _peak(loop, grid) if phase > 0 else math.inf)
 
 
-def ultimate(slope: float, dead_time: float, lags: tuple[float, ...]) -> tuple[float, float]:
+def _phase_margin(loop: OpenLoop, grid: Floats) -> tuple[float, float]:
+    """Give the least phase margin [rad] and where it is [rad/s]; an unstable loop's is that of its last crossover."""
+    over = loop.gain(grid) > 1.0
+    if over[-1]:
+        return -math.inf, float(grid[-1])
+    at = np.flatnonzero(over[:-1] != over[1:])
+    if not at.size:
+        return math.inf, float(grid[0])
+    found = [_root(lambda w: math.log(_one(loop.gain, w)), float(grid[one]), float(grid[one + 1])) for one in at]
+    margins = [(math.pi + _one(loop.phase, crossover), crossover) for crossover in found]
+    return margins[-1] if margins[-1][0] <= 0 else min(margins, key=lambda one: abs(one[0]))
+
+
+def _highest_gain(loop: OpenLoop, grid: Floats, at: int) -> float:
+    """Give the gain margin from the last fall through −180° on; a later turn counts where the gain rises again."""
+    margin = 1 / _gain_at_half_turn(loop, grid, at)
+    beyond = loop.gain(grid[at + 1 :])
+    if beyond.size and float(beyond.max()) * margin > 1.0:
+        turns = -np.floor((loop.phase(grid[at + 1 :]) + math.pi) / (2 * math.pi))
+        for step in np.flatnonzero(np.diff(turns) == 1.0):
+            low, high = float(grid[at + 1 + step]), float(grid[at + 2 + step])
+            level = math.pi * (2 * turns[step] + 1)
+            margin = min(margin, 1 / _one(loop.gain, _root(lambda w, x=level: _one(loop.phase, w) + x, low, high)))
+    return margin
+
+
+def ultimate(slope: float, dead_time: float, lags: tuple[float, ...], pole: float = 0.0) -> tuple[float, float]:
     """Give the ultimate gain [1/m3] and period [s] of the process under proportional action alone.
 
-    slope [m3/s], dead_time [s], lags [s]. With dead time only: Ku = π/(2·k·θ), Pu = 4·θ [1].
+    slope [m3/s], dead_time [s], lags [s], pole [1/s]. With dead time only: Ku = π/(2·k·θ), Pu = 4·θ [1].
 
     >>> ku, pu = ultimate(1.0, 2.0, ())
     >>> round(ku, 6), round(pu, 6)
     (0.785398, 8.0)
     """
-    loop = OpenLoop(slope, dead_time, lags, Settings(1.0, math.inf, 0.0))
+    loop = OpenLoop(slope, dead_time, lags, Settings(1.0, math.inf, 0.0), pole=pole)
     total = dead_time + sum(lags)
     half_turn = _root(lambda w: _one(loop.phase, w) + math.pi, 1e-3 / total, 1e4 / total)
     return 1 / _one(loop.gain, half_turn), 2 * math.pi / half_turn
@@ -116,6 +145,9 @@ def _frequencies(loop: OpenLoop) -> Floats:
     fastest = one.gain * loop.slope * (1 + min(loop.derivative_filter, 1e3 * one.derivative_time / delay))
     times = [time for time in (one.integral_time, one.derivative_time) if 0 < time < math.inf]
     slow = min(one.gain * loop.slope, math.sqrt(one.gain * loop.slope / one.integral_time) or math.inf, 1 / delay)
+    if loop.pole:
+        times.append(1 / loop.pole)
+        slow = min(slow, one.gain * loop.slope / (loop.pole * one.integral_time) or math.inf)
     return np.geomspace(1e-3 * min([slow, *(1 / time for time in times)]), 1e2 * max(fastest, 10 / delay), _GRID)
 
 
