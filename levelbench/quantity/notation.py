@@ -34,6 +34,8 @@ class NumberFormat:
 POINT = NumberFormat()
 COMMA = NumberFormat(",")
 BY_NAME = {"point": POINT, "comma": COMMA}
+_CLOSE = 1e-5  # relative: as near as a text that is typed for somebody has to come to its value
+_TYPED_DIGITS = range(4, 9)  # significant digits, the fewest that come so near
 _FORMAT: ContextVar[NumberFormat] = ContextVar("levelbench number format", default=POINT)
 
 
@@ -64,6 +66,22 @@ def written(value: float, how: str) -> str:
     '−1234.50'
     """
     return in_marks(format(value, how))
+
+
+def precise(value: float) -> str:
+    """Write a value for the file, which keeps the point, with the fewest digits (from four) that come near enough.
+
+    >>> precise(0.25), precise(1.0 / 3.0)
+    ('0.25', '0.33333')
+    """
+    if value == 0:
+        return "0"
+    for digits in _TYPED_DIGITS:
+        places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+        words = f"{value:.{places}f}"
+        if abs(float(words) / value - 1) <= _CLOSE:
+            break
+    return words.rstrip("0").rstrip(".") if "." in words else words
 
 
 def rounded(value: float, count: int) -> str:

@@ -21,6 +21,8 @@ D = Dimension
 FORMS = "K. J. Åström, T. Hägglund, PID Controllers: Theory, Design and Tuning (1995), chapter 3"
 BAND = "proportional band = 100 %/K (IEC 60050-351)"
 
+_ROUNDING = 1e-9  # of 1 − 4·Td/Ti
+
 EQUATIONS = {
     "standard": "OP = K·(b·SP − PV + 1/Ti·∫(SP − PV) dt − Td·dPV/dt)",
     "parallel": "OP = K·(b·SP − PV) + Ki·∫(SP − PV) dt − Kd·dPV/dt",
@@ -66,13 +68,13 @@ def to_series(standard: Settings) -> Settings:
     if math.isinf(standard.integral_time):
         return standard
     under = 1 - 4 * standard.derivative_time / standard.integral_time
-    if under < 0:
+    if under < -_ROUNDING:
         raise RigError(
             "There is no series form of these settings: their integral time is less than 4 derivative times.",
             "loop_settings",
             "Enter them in standard or parallel form, or raise the integral time or lower the derivative time.",
         )
-    r = math.sqrt(under)
+    r = math.sqrt(max(under, 0.0))  # exactly 4 is Ziegler's and Nichols' own
     half = standard.integral_time / 2
     return Settings(standard.gain / 2 * (1 + r), half * (1 + r), half * (1 - r))
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from levelbench.gui.tuning.setting_texts import precise, with_unit
-from levelbench.quantity import COMMON_PRACTICE, Dimension, QuantityError, in_unit, read
+from levelbench.gui.tuning.setting_texts import with_unit
+from levelbench.quantity import COMMON_PRACTICE, Dimension, QuantityError, in_unit, precise, read
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

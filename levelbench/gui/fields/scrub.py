@@ -14,8 +14,7 @@ from levelbench.gui.fields.fields import QuantityField
 from levelbench.gui.fields.value_cell import DOUBLE, SLACK, STEP
 from levelbench.gui.look.parts import restyle
 from levelbench.gui.station.entry_keys import in_words
-from levelbench.gui.tuning.setting_texts import precise
-from levelbench.quantity import Dimension, QuantityError, in_unit, read
+from levelbench.quantity import Dimension, QuantityError, in_unit, precise, read
 from levelbench.quantity.numerals import numeral, plain, without_doubt
 
 HOW = "Drag left or right to try it (or Alt and the left and right keys): letting go takes it, Esc takes it back."

@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
 FORMS = ("standard", "parallel", "series")
 D = Dimension
-_CLOSE = 1e-5  # relative: as near as a text that is written has to come to its value
-_DIGITS = range(4, 9)  # significant digits, the fewest that come so near
 
 
 @dataclass(frozen=True)
@@ -54,18 +52,6 @@ def number(value: float) -> str:
     places = max(0, 3 - math.floor(math.log10(abs(value))))
     words = f"{value:.{places}f}"
     return in_marks(words.rstrip("0").rstrip(".") if "." in words else words)
-
-
-def precise(value: float) -> str:
-    """Write a value for the file, which keeps the point, with the fewest digits (from four) that come near enough."""
-    if value == 0:
-        return "0"
-    for digits in _DIGITS:
-        places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
-        words = f"{value:.{places}f}"
-        if abs(float(words) / value - 1) <= _CLOSE:
-            break
-    return words.rstrip("0").rstrip(".") if "." in words else words
 
 
 def shown_values(tuned: Tuned, form: str) -> dict[str, Shown]:

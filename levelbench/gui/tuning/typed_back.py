@@ -7,16 +7,13 @@ them, so that a gain in %/US gal stays one whichever column was edited. Another 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from levelbench.gui.tuning.setting_texts import is_bare, precise, with_unit
+from levelbench.gui.tuning.setting_texts import is_bare, with_unit
 from levelbench.project import Value
-from levelbench.quantity import Dimension, Quantity, QuantityError, in_unit, read
-from levelbench.quantity.numerals import numeral, plain
+from levelbench.quantity import Dimension, Quantity, QuantityError, read
 from levelbench.rig.errors import RigError
-from levelbench.rig.settings import Settings, from_parallel, from_series
-from levelbench.tuning.forms import to_parallel, to_series
+from levelbench.tuning.typed import Three, spelled, texts, three_of, unit_of_gain
 
 if TYPE_CHECKING:
     from levelbench.gui.tuning.setting_texts import Row
@@ -24,47 +21,6 @@ if TYPE_CHECKING:
     from levelbench.project.records import LoopSettings
 
 D = Dimension
-_SAME = 1e-9  # relative: two values that differ only by how they were worked out
-
-
-@dataclass(frozen=True)
-class Three:
-    """Gain, integral and derivative as a form's equation takes them; gain and parallel integral in one unit of gain.
-
-    gain [that unit], integral [s], or [that unit/s] when parallel, derivative [s], or [that unit·s] when parallel.
-    """
-
-    gain: float
-    integral: float
-    derivative: float
-
-    def standard(self, form: str, one: float) -> Settings:
-        """Give the standard settings in SI; `one` is the unit of gain [1/m3]."""
-        if form == "parallel":
-            found = from_parallel(self.gain, self.integral, self.derivative)
-        else:
-            found = Settings(self.gain, self.integral, self.derivative)
-            found = from_series(found) if form == "series" else found
-        return Settings(found.gain * one, found.integral_time, found.derivative_time)
-
-
-def three_of(standard: Settings, form: str, one: float) -> Three:
-    """Give the three values of standard settings in a form; `one` is the unit of gain [1/m3].
-
-    Raises RigError when the form can't express them.
-    """
-    own = Settings(standard.gain / one, standard.integral_time, standard.derivative_time)
-    if form == "parallel":
-        return Three(*to_parallel(own))
-    shaped = to_series(own) if form == "series" else own
-    return Three(shaped.gain, shaped.integral_time, shaped.derivative_time)
-
-
-def unit_of_gain(typed: LoopSettings, span: float) -> float:
-    """Give the unit in which the project's equation takes its gain [1/m3]: of its volume, or of the span [m3]."""
-    if typed.gain is not None and typed.gain.per_volume:
-        return typed.gain.si / in_unit(typed.gain.si, D.GAIN, typed.gain.unit)
-    return 1 / span
 
 
 def changes(tuned: Tuned, typed: LoopSettings, form: str, row: Row, words: str) -> dict[str, Value]:
@@ -76,7 +32,7 @@ def changes(tuned: Tuned, typed: LoopSettings, form: str, row: Row, words: str) 
         key = "proportional_band" if row.key == "band" else row.setting
         _value(form, row, with_unit(words, unit), tuned.span)
         now = getattr(typed, key)
-        return {f"loop_settings.{key}": with_unit(words, unit if now is None else _spelled(now))}
+        return {f"loop_settings.{key}": with_unit(words, unit if now is None else spelled(now))}
     try:
         column = three_of(tuned.settings, form, 1 / tuned.span)
         value = _value(form, row, with_unit(words, unit), tuned.span)
@@ -85,15 +41,15 @@ def changes(tuned: Tuned, typed: LoopSettings, form: str, row: Row, words: str) 
         before, after = three_of(tuned.settings, typed.form, one), three_of(wanted, typed.form, one)
     except RigError as error:
         raise QuantityError(words, error.what, error.do) from error
-    return _texts(typed, before, after)
+    return texts(typed, before, after)
 
 
 def in_form(tuned: Tuned, typed: LoopSettings, form: str) -> dict[str, Value]:
     """Give the edits that let the controller compute another form and the loop stay as it is, units kept."""
     one = unit_of_gain(typed, tuned.span)
     before = three_of(tuned.settings, typed.form, one)
-    texts = _texts(typed, before, three_of(tuned.settings, form, one), form)
-    return {"loop_settings.form": form, **texts}
+    turned = texts(typed, before, three_of(tuned.settings, form, one), form)
+    return {"loop_settings.form": form, **turned}
 
 
 def _as_it_stands(typed: LoopSettings, row: Row, words: str, unit: str) -> bool:
@@ -154,55 +110,3 @@ def _above_zero(words: str, quantity: Quantity) -> float:
     if quantity.si <= 0:
         raise QuantityError(words, "It has to be more than 0.", "")
     return quantity.si
-
-
-def _texts(typed: LoopSettings, before: Three, after: Three, form: str = "") -> dict[str, Value]:
-    """Write what differs between two threes in the units in which the person typed; `form`: the one after them."""
-    made: dict[str, Value] = {}
-    turned = bool(form) and (form == "parallel") != (typed.form == "parallel")
-    if not _same(before.gain, after.gain):
-        made |= _gain_text(typed, after.gain)
-    if turned or not _same(before.integral, after.integral):
-        made["integral"] = _integral_text(typed, after.integral, form or typed.form)
-    if not _same(before.derivative, after.derivative):
-        unit = _spelled(typed.derivative)
-        made["derivative"] = _written(after.derivative, D.TIME, unit, typed.derivative.unit)
-    return {f"loop_settings.{key}": value for key, value in made.items()}
-
-
-def _gain_text(typed: LoopSettings, gain: float) -> dict[str, Value]:
-    """Write a gain, given in the unit of the project's equation, as the project has it typed."""
-    if typed.proportional_band is not None:
-        return {"proportional_band": f"{precise(100 / gain)} %"}
-    assert typed.gain is not None
-    return {"gain": f"{precise(gain)} {_spelled(typed.gain)}".strip()}
-
-
-def _integral_text(typed: LoopSettings, value: float, form: str) -> str:
-    """Write an integral: a time or a rate in the person's unit, as far as the form takes it."""
-    if value == 0 or math.isinf(value):
-        return "off"
-    now, parallel = typed.integral, form == "parallel"
-    minutes = now is not None and "min" in now.unit
-    if now is not None and parallel == (typed.form == "parallel"):
-        rate = now.dimension is D.REPEAT_RATE
-        return _written(value if parallel or not rate else 1 / value, now.dimension, _spelled(now), now.unit)
-    unit = ("1/" if parallel else "") + ("min" if minutes else "s")
-    return _written(value, D.REPEAT_RATE if parallel else D.TIME, unit, unit)
-
-
-def _written(si: float, dimension: Dimension, spelled: str, unit: str) -> str:
-    return f"{precise(in_unit(si, dimension, unit))} {spelled}".strip()
-
-
-def _spelled(quantity: Quantity) -> str:
-    """Give a quantity's unit as the person wrote it, "gal" where that was typed for the US gallon."""
-    try:
-        rest = numeral(plain(quantity.text), "").rest
-        return rest if read(f"1 {rest}".strip(), quantity.dimension).unit == quantity.unit else quantity.unit
-    except QuantityError:
-        return quantity.unit
-
-
-def _same(one: float, other: float) -> bool:
-    return one == other or math.isclose(one, other, rel_tol=_SAME)
