@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from functools import partial
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QButtonGroup, QFrame, QPushButton, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QButtonGroup, QFrame, QGridLayout, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
 from levelbench.gui.look.parts import holder, row, text
 from levelbench.gui.look.theme import GRID
@@ -40,9 +41,13 @@ class Tune(QFrame):
         self._say()
 
     def _build(self) -> None:
-        choice = Wrapping(2)
-        for offer in OFFERS:
-            choice.addWidget(self._button(offer))
+        choice = QGridLayout()
+        choice.setContentsMargins(0, 0, 0, 0)
+        choice.setSpacing(2)
+        choice.setColumnStretch(1, 1)
+        for at, (title, offers) in enumerate(groupby(OFFERS, lambda one: one.line)):
+            choice.addWidget(text(title, "small"), at, 0)
+            choice.addWidget(holder(Wrapping(2).add(*map(self._button, offers))), at, 1)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(2 * GRID, GRID + 4, GRID, GRID + 4)
         layout.setSpacing(GRID)
@@ -52,7 +57,7 @@ class Tune(QFrame):
 
     def _button(self, offer: Offer) -> QPushButton:
         made = QPushButton(offer.name)
-        made.setProperty("role", "part")
+        made.setProperty("role", "way")
         made.setCheckable(True)
         made.setAutoDefault(False)
         made.setAccessibleName(f"{offer.name}: {offer.says}")

@@ -3,7 +3,7 @@
 A way is a module `way_<key>.py` beside this one with one class, a `Way`; it comes in and is made when it is first
 chosen. So that a further way appears, it is named in `OFFERS` and has its page "tune-<key>" in the help:
 
-    class Rules(Way):  # way_rules.py, named in OFFERS as Offer("rules", "Rules", "published tuning rules …")
+    class Rules(Way):  # way_rules.py, named in OFFERS as Offer("rules", "Rules", "published tuning rules …", SETTINGS)
 
         def __init__(self, document: Document, answers: Answers) -> None:
             super().__init__(document, answers)
@@ -81,6 +81,7 @@ class Offer:
     key: str  # of the module way_<key> and of the page tune-<key> of the help
     name: str  # on its button
     says: str  # what it is for
+    line: str  # in which it stands: SETTINGS, which are found, or EVIDENCE of what the rig does
 
     @property
     def module(self) -> str:
@@ -102,13 +103,14 @@ class Offer:
 
 
 HAND = "hand"
+SETTINGS, EVIDENCE = "settings", "evidence"
 _EVERY = (
-    Offer(HAND, "By hand", "change the settings and see what comes of it"),
-    Offer("experiment", "Experiment", "disturb the loop with care and measure what it does"),
-    Offer("record", "Record", "read a record of the real rig and find out what it is"),
-    Offer("rules", "Rules", "published tuning rules side by side, each tried on this rig"),
-    Offer("search", "Search", "the best settings for this rig, with what is not known of it"),
-    Offer("filling", "Filling", "fill with the drain shut, where what is too much stays"),
-    Offer("proof", "Proof", "before and after, on the same runs"),
+    Offer(HAND, "By hand", "change the settings and see what comes of it", SETTINGS),
+    Offer("rules", "Rules", "published tuning rules side by side, each tried on this rig", SETTINGS),
+    Offer("search", "Search", "the best settings for this rig, with what is not known of it", SETTINGS),
+    Offer("filling", "Filling", "fill with the drain shut, where what is too much stays", SETTINGS),
+    Offer("experiment", "Experiment", "disturb the loop with care and measure what it does", EVIDENCE),
+    Offer("record", "Record", "read a record of the real rig and find out what it is", EVIDENCE),
+    Offer("proof", "Proof", "before and after, on the same runs", EVIDENCE),
 )
 OFFERS = tuple(one for one in _EVERY if find_spec(one.module) is not None)
