@@ -1,0 +1,296 @@
+"""The liquid alone, compiled: what a pump's commands make of the level in a tank, or in one that another one feeds.
+
+Identification runs this thousands of times, so nothing is here that a record of a level can't show: no controller, no
+interlocks, no lamps. Units are as on a described rig, where the PV is a volume [m3] and a table gives its level [m].
+Where nobody knows the tank, everything is in the sensor's own unit (volts, per cent) in the place of m3 and m.
+Nothing but numpy and numba is imported here, and nothing in it is shared with the scan (`levelbench.rig.kernel`), since
+the compiler's disk cache does not notice edits in another module.
+
+Per step of dt: the pump's curve gives a flow for each command; that flow arrives after the dead time, as its mean over
+the step, which makes the result smooth in the dead time; it is corrected for the lift, and follows with the spin-up's
+exact exponential. The levels then move by the midpoint rule. A tank that is full spills at once.
+"""
+
+import math
+from collections.abc import Callable
+from typing import Any, NamedTuple, TypeVar, cast
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+F = TypeVar("F", bound=Callable[..., Any])
+Reals = NDArray[np.float64]
+
+
+def compiled(function: F) -> F:
+    """Compile a function with the flags that the whole room uses: kept on disk, and no thread is held up meanwhile."""
+    return cast("F", njit(cache=True, nogil=True, error_model="numpy")(function))
+
+
+class Pump(NamedTuple):
+    """The flow that a command settles at: Q·s·(1 + curvature·(s − 1)) with s = (u − zero)/(full − zero), above `zero`.
+
+    `full` is the command at which the pump gives `largest`. Commands are in the record's own unit.
+    """
+
+    largest: float  # [m3/s]
+    zero: float  # command at which the curve meets no flow
+    full: float  # command
+    curvature: float  # −1 … 1; 0: straight
+    starts_at: float  # command at which the stopped pump begins to turn
+    stalls_at: float  # command below which the running pump stops
+    spin_up: float  # [s]
+    dead_time: float  # [s]
+
+
+class Lift(NamedTuple):
+    """How the lift changes the flow: q² = m² + reference²·(measured − lift)/spare; spare inf: not at all.
+
+    The lift goes from the reservoir's surface to the end of the fill tube or the tank's level, whichever is higher.
+    """
+
+    reference: float  # [m3/s]
+    measured: float  # [m]
+    spare: float  # [m]
+    fill_end: float  # [m]
+    floor: float  # [m] of the reservoir
+    area: float  # [m2] of the reservoir
+    held: float  # [m3] in tank and reservoir together at the start
+
+
+class Upper(NamedTuple):
+    """An upper tank between pump and measured tank; capacity 0: there is none. Its level counts from 0 to 1 (full)."""
+
+    capacity: float  # [m3] up to its overflow
+    outlet: float  # [m3/s] when it is full
+    exponent: float  # of its level
+    share: float  # of its overflow that reaches the measured tank
+
+
+class Tank(NamedTuple):
+    """The measured tank: outlet·((level + head)/(reference + head))^exponent leaves it, and a steady leak.
+
+    A negative exponent: the outlet follows the table of the square roots of the head instead, `outlet` times.
+    """
+
+    outlet: float  # [m3/s] at the reference level; with a table a plain factor
+    reference: float  # level
+    head: float  # of the outlet below the level's zero
+    exponent: float
+    inlet: float  # [m3] left in the tank when the outlet takes air
+    leak: float  # [m3/s]
+    full: float  # [m3] everything above it is lost
+    returns: bool  # what the outlet takes comes back to the reservoir
+
+
+class Sensor(NamedTuple):
+    """What the record shows of the measured tank."""
+
+    scale: float
+    offset: float  # [m3]
+    low: float  # [m3] it can't show less
+    high: float  # [m3] it can't show more
+    smoothing: float  # [s] of a first-order filter behind it
+
+
+class Plant(NamedTuple):
+    """Everything about a plant that does not change."""
+
+    pump: Pump
+    lift: Lift
+    upper: Upper
+    tank: Tank
+    sensor: Sensor
+
+
+class Tables(NamedTuple):
+    """levels[k] [m] at equal steps of volume from 0 (empty: both are one), drain[j] [m3/s] at equal steps of √head."""
+
+    levels: Reals
+    volume_step: float  # [m3]
+    drain: Reals
+    root_step: float  # square root of metres
+
+
+class Record(NamedTuple):
+    """What was done, and when: each row's command and draw hold until the next row.
+
+    starts[m, (row, upper level, volume [m3])], the first at row 0: where a stretch of the record begins afresh.
+    """
+
+    time: Reals  # [n] [s]
+    command: Reals  # [n]
+    draw: Reals  # [n] [m3/s]
+    starts: Reals
+    longest: float  # [s] no step of the physics is longer
+
+
+NO_LIFT = Lift(0.0, 0.0, math.inf, 0.0, 0.0, 1.0, 0.0)
+NO_UPPER = Upper(0.0, 0.0, 1.0, 0.0)
+NO_TABLES = Tables(np.zeros(0), 1.0, np.zeros(0), 1.0)
+
+
+@compiled
+def pump_flows(pump: Pump, command: Reals, flows: Reals) -> None:
+    """Fill flows[n] [m3/s] with what each of command[n] settles at; start and stall thresholds are obeyed."""
+    running = False
+    for at in range(command.size):
+        running = command[at] >= (pump.stalls_at if running else pump.starts_at)
+        share = (command[at] - pump.zero) / (pump.full - pump.zero)
+        flow = pump.largest * share * (1.0 + pump.curvature * (share - 1.0))
+        flows[at] = max(flow, 0.0) if running and share > 0.0 else 0.0
+
+
+@compiled
+def in_table(table: Reals, place: float) -> float:
+    """Value of table[n] at a place counted in its steps, straight between two rows, clamped to its ends."""
+    last = table.size - 1
+    if place <= 0.0:
+        return table[0]
+    if place >= last:
+        return table[last]
+    row = int(place)
+    return table[row] + (place - row) * (table[row + 1] - table[row])
+
+
+@compiled
+def level_of(tables: Tables, volume: float) -> float:
+    """Level [m] at a volume [m3]; where there is no table they are the same."""
+    return volume if tables.levels.size == 0 else in_table(tables.levels, volume / tables.volume_step)
+
+
+@compiled
+def raised(base: float, exponent: float) -> float:
+    """Power of a base that is not negative; the square root the quick way."""
+    return math.sqrt(base) if exponent == 0.5 else base**exponent
+
+
+@compiled
+def outlet_flow(tank: Tank, tables: Tables, volume: float) -> float:
+    """Flow [m3/s] out of the measured tank at a volume [m3] through its outlet. Torricelli (1644): exponent 1/2."""
+    if volume <= tank.inlet:
+        return 0.0
+    level = level_of(tables, volume)
+    head = level + tank.head
+    if head <= 0.0:
+        return 0.0
+    if tank.exponent < 0.0:
+        return tank.outlet * in_table(tables.drain, math.sqrt(head) / tables.root_step)
+    return tank.outlet * raised(head / (tank.reference + tank.head), tank.exponent)
+
+
+@compiled
+def lifted(plant: Plant, tables: Tables, flow: float, volume: float, reservoir: float) -> float:
+    """Flow [m3/s] of the pump with so much [m3] in tank and reservoir, from its flow [m3/s] at the measured lift.
+
+    Source of the affinity laws: any pump handbook, e.g. Karassik et al., Pump Handbook (from memory).
+    """
+    lift = plant.lift
+    if flow <= 0.0 or math.isinf(lift.spare):
+        return flow
+    height = max(lift.fill_end, level_of(tables, volume)) - (lift.floor + reservoir / lift.area)
+    return math.sqrt(max(flow**2 + lift.reference**2 * (lift.measured - height) / lift.spare, 0.0))
+
+
+@compiled
+def shown(sensor: Sensor, volume: float) -> float:
+    """What the sensor makes of a volume [m3], before it is filtered."""
+    return min(max(sensor.offset + sensor.scale * volume, sensor.low), sensor.high)
+
+
+@compiled
+def step_tanks(plant: Plant, tables: Tables, state: Reals, drawn: float, dt: float) -> None:
+    """Move the levels by dt [s] with the midpoint rule, while `drawn` [m3/s] is taken away.
+
+    state[5]: upper level, volume [m3], pump's flow [m3/s], reservoir [m3], pump's mean flow over the step [m3/s].
+    """
+    upper, tank = plant.upper, plant.tank
+    fed = inflow = state[4]
+    over = 0.0
+    if upper.capacity > 0.0:
+        down = upper.outlet * raised(state[0], upper.exponent)
+        middle = min(max(state[0] + 0.5 * dt * (inflow - down) / upper.capacity, 0.0), 1.0)
+        fed = min(upper.outlet * raised(middle, upper.exponent), state[0] * upper.capacity / dt + inflow)
+        state[0] += dt * (inflow - fed) / upper.capacity
+        if state[0] > 1.0:
+            over = (state[0] - 1.0) * upper.capacity / dt
+            state[0] = 1.0
+        fed += upper.share * over
+    volume = state[1]
+    out = outlet_flow(tank, tables, volume)
+    halfway = max(volume + 0.5 * dt * (fed - out - drawn - tank.leak), 0.0)
+    out = min(outlet_flow(tank, tables, halfway), max(volume - tank.inlet, 0.0) / dt + fed)
+    volume += dt * (fed - out - drawn - tank.leak)
+    state[1] = min(max(volume, 0.0), tank.full)
+    state[3] += dt * ((out if tank.returns else 0.0) - inflow)
+
+
+@compiled
+def flow_after(flows: Reals, time: Reals, total: Reals, at: float, row: int) -> tuple[float, int]:
+    """Integral [m3] of the commands' flows up to a time [s], and the row where the next search may begin."""
+    if at <= time[0]:
+        return total[0] + flows[0] * (at - time[0]), 0
+    while row > 0 and time[row] > at:
+        row -= 1
+    while row < time.size - 1 and time[row + 1] <= at:
+        row += 1
+    return total[row] + flows[row] * (at - time[row]), row
+
+
+@compiled
+def begin(plant: Plant, tables: Tables, state: Reals, flow: float, first: Reals) -> float:
+    """Put the levels of a stretch's beginning into the state, the pump settled at a flow [m3/s]; give what is shown."""
+    state[0] = min(max(first[0], 0.0), 1.0)
+    state[1] = min(max(first[1], 0.0), plant.tank.full)
+    state[3] = plant.lift.held - state[1]
+    state[2] = lifted(plant, tables, flow, state[1], state[3])
+    return shown(plant.sensor, state[1])
+
+
+@compiled
+def spread(keep: float, dt: float, constant: float) -> float:
+    """Mean over a step dt [s] of an exponential with a time constant [s], of which `keep` is left at the step's end."""
+    return (1.0 - keep) * constant / dt if constant > 0.0 else 0.0
+
+
+@compiled
+def advance(plant: Plant, tables: Tables, state: Reals, wanted: float, dt: float) -> None:
+    """Let the pump's flow follow what is wanted [m3/s] at the measured lift for dt [s]; its mean goes into state[4]."""
+    wanted = lifted(plant, tables, wanted, state[1], state[3])
+    keep = math.exp(-dt / plant.pump.spin_up) if plant.pump.spin_up > 0.0 else 0.0
+    state[4] = wanted + (state[2] - wanted) * spread(keep, dt, plant.pump.spin_up)
+    state[2] = wanted + (state[2] - wanted) * keep
+
+
+@compiled
+def simulate(plant: Plant, tables: Tables, record: Record, seen: Reals) -> None:
+    """Fill seen[n] with what the sensor shows [m3] at each row of a record."""
+    time, command, starts = record.time, record.command, record.starts
+    n = time.size
+    flows = np.empty(n)
+    pump_flows(plant.pump, command, flows)
+    total = np.zeros(n)
+    for at in range(1, n):
+        total[at] = total[at - 1] + flows[at - 1] * (time[at] - time[at - 1])
+    state = np.zeros(5)
+    stretch = row = 0
+    shows = before = 0.0
+    for at in range(n):
+        if stretch < starts.shape[0] and starts[stretch, 0] <= at:
+            before, row = flow_after(flows, time, total, time[at] - plant.pump.dead_time, row)
+            shows = begin(plant, tables, state, flows[row], starts[stretch, 1:])
+            stretch += 1
+        seen[at] = shows
+        if at == n - 1:
+            break
+        steps = max(math.ceil((time[at + 1] - time[at]) / record.longest - 1e-9), 1)
+        dt = (time[at + 1] - time[at]) / steps
+        hold = math.exp(-dt / plant.sensor.smoothing) if plant.sensor.smoothing > 0.0 else 0.0
+        for step in range(1, steps + 1):
+            after, row = flow_after(flows, time, total, time[at] + step * dt - plant.pump.dead_time, row)
+            advance(plant, tables, state, (after - before) / dt, dt)
+            before = after
+            step_tanks(plant, tables, state, record.draw[at], dt)
+            fresh = shown(plant.sensor, state[1])
+            shows = fresh + (shows - fresh) * hold
