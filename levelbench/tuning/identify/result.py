@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelbench.project import Value
-from levelbench.quantity import Figure, Units, rounded
+from levelbench.quantity import Figure, Units, show
 from levelbench.tuning.process import Process
 
 
@@ -36,8 +36,8 @@ class Estimate:
 
     def _shown(self, si: float, units: Units) -> str:
         if self.unit:
-            return f"{rounded(si, 4)} {self.unit}"
-        return units.show(si, self.figure.dimension)
+            return f"{show(si, self.figure.dimension, '', self.figure.step)} {self.unit}"
+        return units.show(si, self.figure.dimension, self.figure.step)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,71 @@
+"""What a record's output does to a tank: exact between stamps, at any dead time, however unevenly it was sampled.
+
+The output holds from each sample to the next, and before the first as it was then. Its answer is worked out once,
+without dead time; a dead time only asks it at an earlier instant, and there it has a closed form too.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import solve_banded
+
+Floats = NDArray[np.float64]
+
+
+class Held:
+    """A quantity that holds between stamps: its integral, and its answer of first order with its derivative."""
+
+    def __init__(self, time: Floats, values: Floats) -> None:
+        """Take stamps [s], rising, and the values that hold from each."""
+        self._time = time
+        self._values = values
+        self._steps = np.diff(time)
+        self._whole = np.concatenate(([0.0], np.cumsum(values[:-1] * self._steps)))
+
+    def _place(self, at: Floats) -> tuple[NDArray[np.intp], Floats]:
+        """Give for each instant [s] the sample that holds then, and how long it has held [s]; below 0 before all."""
+        place = np.maximum(np.searchsorted(self._time, at, side="right") - 1, 0)
+        return place, at - self._time[place]
+
+    def integral(self, at: Floats) -> tuple[Floats, Floats]:
+        """Give the integral from the first stamp at instants [s], and what it grows by per second then."""
+        place, since = self._place(at)
+        held = self._values[place]
+        return self._whole[place] + held * since, held
+
+    def first_order(self, time_constant: float) -> "Lagged":
+        """Give the answer of 1/(Ts + 1), at rest before the first stamp, with T [s]."""
+        ratio = self._steps / time_constant
+        stays = np.exp(-ratio)
+        away = np.concatenate(([0.0], np.diff(self._values)))
+        # what the answer lacks to the value held: e(i + 1) = stays·e(i) − (u(i + 1) − u(i))
+        lacks = _recursion(stays, -away)
+        slope = _recursion(stays, np.concatenate(([0.0], lacks[:-1] * ratio / time_constant * stays)))
+        return Lagged(self._time, self._values, time_constant, lacks, slope)
+
+
+class Lagged:
+    """The answer of first order to something held: at any instant, with its derivatives."""
+
+    def __init__(self, time: Floats, values: Floats, time_constant: float, lacks: Floats, slope: Floats) -> None:
+        self._held = Held(time, values)
+        self._values = values
+        self._t = time_constant
+        self._lacks = lacks
+        self._slope = slope
+
+    def at(self, instants: Floats) -> tuple[Floats, Floats, Floats]:
+        """Give the answer at instants [s], what it grows by per second, and its derivative by the time constant."""
+        place, since = self._held._place(instants)
+        since = np.maximum(since, 0.0)  # at rest before the first stamp
+        fades = np.exp(-since / self._t)
+        lacks = self._lacks[place] * fades
+        by_constant = (self._slope[place] + self._lacks[place] * since / self._t**2) * fades
+        return self._values[place] + lacks, -lacks / self._t, by_constant
+
+
+def _recursion(stays: Floats, adds: Floats) -> Floats:
+    """Solve x(0) = adds(0), x(i + 1) = stays(i)·x(i) + adds(i + 1)."""
+    bands = np.ones((2, len(adds)))
+    bands[1, :-1] = -stays
+    bands[1, -1] = 0.0
+    return np.asarray(solve_banded((1, 0), bands, adds, check_finite=False))

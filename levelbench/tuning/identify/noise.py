@@ -1,0 +1,130 @@
+"""How what a model leaves over hangs together in time, so that intervals are as wide as they must be.
+
+Equal steps: autoregressive of an order that the corrected criterion picks. Uneven steps: a noise of first order in
+time, whose memory fades with the seconds between samples. Rows are then made as good as independent of each other
+before they are weighed (generalised least squares).
+
+Sources:
+[1] L. Ljung, "System Identification: Theory for the User", 2nd edition (1999), chapters 4, 7 and 16.
+[2] C. M. Hurvich, C.-L. Tsai, Biometrika 76 (1989) 297-307: the corrected Akaike criterion.
+[3] R. H. Jones, Technometrics 22 (1980) 389-395: noise of first order between uneven stamps (quoted from memory).
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import minimize_scalar
+
+from levelbench.tuning.identify.rows import Ready, Rows
+
+Floats = NDArray[np.float64]
+MOST_ORDER = 25
+
+
+@dataclass(frozen=True, eq=False)
+class Noise:
+    """What is left over: `weights` [p] of the p samples before (equal steps), or `memory` [s] (uneven; 0: none).
+
+    Both say nothing for white noise.
+    """
+
+    weights: Floats
+    memory: float = 0.0
+
+    @property
+    def count(self) -> int:
+        """How many numbers describe it, its size not counted."""
+        return len(self.weights) + (self.memory > 0)
+
+    def seconds(self, step: float) -> float:
+        """Give roughly how long it remembers [s], with equal steps of `step` [s]."""
+        if self.memory > 0:
+            return self.memory
+        return step / max(1.0 - float(self.weights.sum()), 1e-3) if len(self.weights) else 0.0
+
+
+WHITE = Noise(np.zeros(0))
+
+
+def whitened(columns: Floats, rows: Rows, ready: Ready, noise: Noise) -> Floats:
+    """Make rows [m, k] independent of each other as far as the noise is what is said; fewer rows come back.
+
+    Weights: each row less what the p rows before it say of it; rows that lack one of these are left out. Memory:
+    each row less the share that it keeps of the one before, over the root of what is new in it.
+    """
+    if len(noise.weights):
+        new = columns.copy()
+        for lag, weight in enumerate(noise.weights.tolist(), start=1):
+            new[lag:] -= weight * columns[:-lag]
+        return new[rows.since >= len(noise.weights)]
+    if noise.memory > 0:
+        keeps = _keeps(rows, ready, noise.memory)[:, None]
+        before = np.concatenate((columns[:1], columns[:-1]))
+        return np.asarray((columns - keeps * before) / np.sqrt(1.0 - keeps**2))
+    return columns
+
+
+def _keeps(rows: Rows, ready: Ready, memory: float) -> Floats:
+    """Give the share of the row before that each row still has [m]; 0 where a run begins."""
+    time = ready.time[rows.at]
+    kept = np.exp(-np.diff(time, prepend=time[0]) / memory)
+    return np.where(rows.since > 0, np.minimum(kept, 1.0 - 1e-9), 0.0)
+
+
+def noise_of(residuals: Floats, rows: Rows, ready: Ready) -> Noise:
+    """Find how residuals [m] hang together."""
+    if ready.even and np.mean(rows.since >= MOST_ORDER) > 0.5:
+        return _from_sample_to_sample(residuals, rows)
+    return _over_time(residuals, rows, ready)
+
+
+def _from_sample_to_sample(residuals: Floats, rows: Rows) -> Noise:
+    """Find the weights of the samples before, with the order that the corrected criterion picks [1][2]."""
+    most = min(MOST_ORDER, len(residuals) // 15)
+    good = np.flatnonzero(rows.since >= most)
+    if most < 1 or len(good) < 3 * most + 10:
+        return WHITE
+    lagged = np.stack([residuals[good - lag] for lag in range(most + 1)], axis=1)
+    gram = lagged.T @ lagged
+    order = [*range(1, most + 1), 0]
+    gram = gram[np.ix_(order, order)]
+    upper = np.linalg.cholesky(gram + 1e-12 * np.trace(gram) / len(gram) * np.eye(len(gram))).T
+    last = upper[:, -1]
+    left = np.cumsum(last[::-1] ** 2)[::-1]  # [p] the squares left with so many weights
+    n = len(good)
+    found = [criterion(float(left[p]), n, p + 1) for p in range(most + 1)]
+    best = int(np.argmin(found))
+    if best == 0:
+        return WHITE
+    return Noise(np.linalg.solve(upper[:best, :best], last[:best]))
+
+
+def _over_time(residuals: Floats, rows: Rows, ready: Ready) -> Noise:
+    """Find the memory of a noise of first order between uneven stamps [3], or none."""
+    n = len(residuals)
+
+    def cost(log: float) -> float:
+        noise = Noise(np.zeros(0), math.exp(log))
+        new = whitened(residuals[:, None], rows, ready, noise)
+        keeps = _keeps(rows, ready, noise.memory)
+        return n * math.log(float(new[:, 0] @ new[:, 0]) / n) + float(np.log1p(-(keeps**2)).sum())
+
+    bounds = (math.log(ready.step / 10), math.log(100 * ready.lasts))
+    found = minimize_scalar(cost, bounds=bounds, method="bounded")
+    white = n * math.log(float(residuals @ residuals) / n)
+    if found.fun > white - 4.0:  # a parameter more must be worth it
+        return WHITE
+    return Noise(np.zeros(0), math.exp(float(found.x)))
+
+
+def criterion(squares: float, samples: int, parameters: int) -> float:
+    """Give the corrected Akaike criterion [2] of a sum of squares, n·ln(S/n) + 2·k·n/(n − k − 1); less is better."""
+    spare = max(samples - parameters - 1, 1)
+    return samples * math.log(max(squares, 1e-300) / samples) + 2.0 * parameters * samples / spare
+
+
+def unevenness(rows: Rows, ready: Ready, noise: Noise) -> float:
+    """Give what the criterion of uneven rows is less by, because their new part was made larger: Σ ln(1 − keeps²)."""
+    return float(np.log1p(-(_keeps(rows, ready, noise.memory) ** 2)).sum()) if noise.memory > 0 else 0.0
