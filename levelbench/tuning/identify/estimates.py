@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 
 from levelbench.quantity import Dimension, Figure, rounded, written
 from levelbench.records.measured import Measured
-from levelbench.tuning.identify.certainty import HAZY, Certainty
 from levelbench.tuning.identify.excitation import POOR, Bump, bump_that_tells
 from levelbench.tuning.identify.found import FIRST_ORDER, INTEGRATING, Found
 from levelbench.tuning.identify.least import Bounds
 from levelbench.tuning.identify.result import Estimate, Fit
+from levelbench.tuning.identify.spread import HAZY, Spread
 from levelbench.tuning.process import FirstOrder, Integrating, Process
 
 Floats = NDArray[np.float64]
@@ -77,7 +77,7 @@ class _Row:
 def fit_of(measured: Measured, found: Found, bounds: Bounds) -> Fit:
     """Say what was found."""
     tests = found.judged()
-    sure = found.certainty(hangs_together=not tests[0].passed)
+    sure = found.spread(hangs_together=not tests[0].passed)
     simulated, coefficients = found.problem.whole(found.solved)
     ready = found.problem.ready
     model = FIRST_ORDER if found.problem.bends else INTEGRATING
@@ -131,7 +131,7 @@ def _noise_words(found: Found) -> str:
     return f"autoregressive of order {len(noise.weights)}" if len(noise.weights) else "white"
 
 
-def _rows(found: Found, sure: Certainty, coefficients: Floats, scale: _Scale, bounds: Bounds) -> list[_Row]:
+def _rows(found: Found, sure: Spread, coefficients: Floats, scale: _Scale, bounds: Bounds) -> list[_Row]:
     """Give every number, what rules need of the process first."""
     problem, kept = found.problem, found.solved.kept
     half = np.full(len(kept), math.inf)
@@ -185,7 +185,7 @@ def _drawn(found: Found, coefficients: Floats, half: Floats, scale: _Scale) -> l
 
 
 def _estimate(
-    one: _Row, found: Found, sure: Certainty, bump: Bump | None, how: tuple[str, tuple[tuple[str, str], ...]]
+    one: _Row, found: Found, sure: Spread, bump: Bump | None, how: tuple[str, tuple[tuple[str, str], ...]]
 ) -> Estimate:
     low, high = one.interval
     figure = Figure(one.key, one.name, one.value, one.dimension, how[0], how[1], SOURCE, resolution=_digits(one))
@@ -200,7 +200,7 @@ def _digits(one: _Row) -> float:
     return 10.0 ** (math.floor(math.log10(one.half)) - 1)
 
 
-def _words(one: _Row, found: Found, sure: Certainty, bump: Bump | None, *, told: bool) -> str:
+def _words(one: _Row, found: Found, sure: Spread, bump: Bump | None, *, told: bool) -> str:
     if told:
         if one.key == "fit.dead_time" and one.interval[0] == 0.0:
             return "May be none at all; no longer than the interval's end."
@@ -216,7 +216,7 @@ def _words(one: _Row, found: Found, sure: Certainty, bump: Bump | None, *, told:
     return f"{words}. What would: a step of the output that moves the PV by ten times its noise, and back."
 
 
-def _mixed_with(one: _Row, found: Found, sure: Certainty) -> str:
+def _mixed_with(one: _Row, found: Found, sure: Spread) -> str:
     """Name the number that this one is mixed up with most, when it is."""
     names, at = _names(found), _place(one, found)
     if at is None:
@@ -248,7 +248,7 @@ def _place(one: _Row, found: Found) -> int | None:
 
 
 def _warnings(
-    measured: Measured, found: Found, sure: Certainty, rows: Sequence[_Row], bump: Bump | None
+    measured: Measured, found: Found, sure: Spread, rows: Sequence[_Row], bump: Bump | None
 ) -> tuple[str, ...]:
     words = [*measured.notes, *found.problem.ready.notes]
     unsure = [one.name for one in rows if one.key in _JUDGED and not one.share <= POOR]

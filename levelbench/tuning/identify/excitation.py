@@ -11,11 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from levelbench.quantity import written
-from levelbench.tuning.identify.certainty import certainty
 from levelbench.tuning.identify.found import Found
 from levelbench.tuning.identify.least import Problem
 from levelbench.tuning.identify.noise import Noise
 from levelbench.tuning.identify.rows import Ready
+from levelbench.tuning.identify.spread import spread_of
 
 WANTED = 0.1  # a bump is to tell every number to this share of it
 POOR = 0.5  # half an interval that is more than this share of its number tells nothing to work with
@@ -95,7 +95,7 @@ def _tells(found: Found, size: float, length: float, variance: float) -> bool:
     columns, by = problem.columns(found.solved.point, every)
     slopes = [gain * each[problem.gain_at] for each in by]
     spread = math.sqrt(variance) * _longer(found.noise, found.problem.ready, step)
-    known = certainty(np.column_stack((columns, *slopes)), np.full(count, spread), hangs_together=False)
+    known = spread_of(np.column_stack((columns, *slopes)), np.full(count, spread), hangs_together=False)
     half = known.half
     if half[problem.gain_at] > WANTED * abs(gain):
         return False

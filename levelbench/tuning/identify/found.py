@@ -4,12 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from levelbench.tuning.identify.certainty import Certainty, certainty
 from levelbench.tuning.identify.least import Problem, Solved
 from levelbench.tuning.identify.noise import Noise, criterion, unevenness
 from levelbench.tuning.identify.residuals import verdicts
 from levelbench.tuning.identify.result import Verdict
 from levelbench.tuning.identify.rows import Rows
+from levelbench.tuning.identify.spread import Spread, spread_of
 
 INTEGRATING, FIRST_ORDER = "integrating", "first-order"
 MODELS = (INTEGRATING, FIRST_ORDER)
@@ -43,7 +43,7 @@ class Found:
         driven = ready.output[before][self.rows.since >= len(self.noise.weights)]
         return verdicts(self.solved.left, driven, self.noise.count, ready.step)
 
-    def certainty(self, *, hangs_together: bool) -> Certainty:
+    def spread(self, *, hangs_together: bool) -> Spread:
         """Work out how surely the coefficients that count and then the searched numbers are known."""
         slopes = np.column_stack((self.solved.columns, self.solved.slopes))
-        return certainty(slopes, self.solved.left, hangs_together=hangs_together)
+        return spread_of(slopes, self.solved.left, hangs_together=hangs_together)
