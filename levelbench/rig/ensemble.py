@@ -1,7 +1,7 @@
-"""Many short runs of rigs on several threads: the compiled scan lets go of the interpreter, so two cores do twice as much.
+"""Many short runs of rigs on several threads: the compiled scan lets go of the interpreter, so cores share the work.
 
-A run leaves its rows in a buffer that the next one writes over: what is wanted of it is measured at once and the rest is
-gone. Answers come in the order of the tasks and follow from rigs, actions and seeds alone, however many threads work.
+A run leaves its rows in a buffer that the next one writes over: what is wanted of it is measured at once and the rest
+is gone. Answers come in the order of the tasks and follow from rig, actions and seed alone, however many threads work.
 """
 
 import math
@@ -112,7 +112,7 @@ def ensemble(
     threads: int = THREADS,
     progress: Callable[[float], bool] | None = None,
 ) -> list[R]:
-    """Make many runs and give what is measured of the rows of each, in their order; `progress` and errors as `spread`."""
+    """Make many runs and give what is measured of the rows of each, in their order; `progress` as of `spread`."""
     return spread(members, lambda runner, one: measure(runner.run(one)), threads=threads, progress=progress)
 
 
