@@ -72,10 +72,10 @@ def nothing_left_behind(request: pytest.FixtureRequest) -> Iterator[None]:
 
 
 def _assert_no_timers_or_threads(threads: set[threading.Thread]) -> None:
-    objects = [one for one in gc.get_objects() if isinstance(one, (QTimer, QThread)) and isValid(one)]
-    timers = [one for one in objects if isinstance(one, QTimer) and one.isActive()]
+    objects = [one for one in gc.get_objects() if isinstance(one, (QTimer, QThread))]
+    timers = [one for one in objects if isinstance(one, QTimer) and isValid(one) and one.isActive()]
     assert not timers, f"timers outlived their test: {[(one.parent(), one.interval()) for one in timers]}"
-    running = [one for one in objects if isinstance(one, QThread) and one.isRunning()]
+    running = [one for one in objects if isinstance(one, QThread) and isValid(one) and one.isRunning()]
     running = [one for one in running if one is not QThread.currentThread()]
     assert not running, f"threads outlived their test: {running}"
     new = [one for one in threading.enumerate() if one not in threads and not one.name.startswith("levelbench-job")]

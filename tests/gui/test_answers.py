@@ -195,7 +195,7 @@ def test_tuning_shows_what_it_will_do(qtbot: QtBot, document: Document, answers:
     words = words_of(stage)
     for figure in figures:
         assert figure.name in words
-        assert tuned.units.show(figure.si, figure.dimension, figure.resolution) in words
+        assert tuned.units.tell(figure) in words
     for plot in (stage.step, stage.load):
         assert plot.isVisible()
 

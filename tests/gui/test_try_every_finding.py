@@ -130,7 +130,7 @@ def _words(grid: QGridLayout, at: int, place: int) -> str:
 
 
 def said(finding: Finding, shown_in: Units) -> dict[str, str]:
-    return {one.name: shown_in.show(one.si, one.dimension, one.resolution) for one in finding.figures}
+    return {one.name: shown_in.tell(one) for one in finding.figures}
 
 
 def test_before_and_after_are_those_of_a_fresh_review_of_the_adopted_project(

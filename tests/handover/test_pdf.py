@@ -11,7 +11,9 @@ from pypdfium2 import raw
 from levelbench.handover.blocks import Heading, Paragraph, Sheet, Signatures, Table
 from levelbench.handover.pdf import PAPERS, PaperError, to_pdf
 from levelbench.handover.told import value_of
+from levelbench.handover.typed import as_typed
 from levelbench.project import units
+from levelbench.quantity import Quantity
 
 SIZES = {"A4": (595.28, 841.89), "Letter": (612.0, 792.0)}  # ISO 216: 210 × 297 mm; ANSI: 8.5 × 11 in
 
@@ -44,7 +46,8 @@ pages = pytest.mark.parametrize(("name", "paper"), [(name, paper) for name in SA
 def test_typed_settings_and_figures_can_be_read(name: str, paper: str) -> None:
     sample, said = made(name), packed(text_of(opened(name, paper)))
     for value in vars(sample.project.loop_settings).values():
-        assert packed(getattr(value, "shown", "")) in said
+        if isinstance(value, Quantity):
+            assert packed(as_typed(value, shown_in=units(sample.project))) in said
     for figure in sample.prediction.figures:
         assert packed(value_of(figure, units(sample.project))) in said
     for text in ("hard-wired", sample.sheet.fingerprint, "As found and as left", "∫(SP"):

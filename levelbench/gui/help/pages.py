@@ -83,18 +83,21 @@ def figures_page(figures: Sequence[Figure]) -> Page:
 
 
 def search(pages: Sequence[Page], words: str) -> list[Found]:
-    """Find the sections in which every word stands; those with all of them in the heading come first."""
+    """Find the sections with every word: first those with all in the heading, then with the words in this order."""
     wanted = words.casefold().split()
     if not wanted:
         return []
+    phrase = " ".join(wanted)
     found: list[tuple[int, Found]] = []
     for page in pages:
         for anchor, heading, body in sections_of(page):
             whole = f"{heading} {body}".casefold()
             if all(word in whole for word in wanted):
-                rank = 0 if all(word in heading.casefold() for word in wanted) else 1
+                rank = 0 if all(word in heading.casefold() for word in wanted) else 1 if phrase in whole else 2
                 place = f"{page.name}#{anchor}"
-                found.append((rank, Found(place, page.title, heading, _around(body, wanted[0]))))
+                found.append(
+                    (rank, Found(place, page.title, heading, _around(body, phrase if rank == 1 else wanted[0])))
+                )
     return [one for _rank, one in sorted(found, key=lambda pair: pair[0])]
 
 
