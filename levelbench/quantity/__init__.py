@@ -19,7 +19,7 @@ from levelbench.quantity.notation import (
 )
 from levelbench.quantity.numerals import without_doubt
 from levelbench.quantity.quantity import Quantity
-from levelbench.quantity.reading import in_unit, read, units_of
+from levelbench.quantity.reading import in_unit, read, unit_named, units_of
 from levelbench.quantity.showing import Units, show
 
 __all__ = [
@@ -40,6 +40,7 @@ __all__ = [
     "rounded",
     "show",
     "show_numbers_as",
+    "unit_named",
     "units_of",
     "without_doubt",
     "written",

@@ -75,6 +75,11 @@ def span_in_unit(si: float, dimension: Dimension, unit: str) -> float:
     return si / _scale(unit, dimension)[0]
 
 
+def unit_named(text: str, dimension: Dimension) -> str | None:
+    """Give our name of a unit that stands alone ("gal" is "US gal"); None when it is none of our words for it."""
+    return _resolve(plain(text), dimension) if text.strip() else None
+
+
 @functools.cache
 def units_of(dimension: Dimension) -> tuple[str, ...]:
     """Give the units that are offered for a dimension, our first choice first."""

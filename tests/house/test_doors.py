@@ -48,6 +48,7 @@ def test_the_contract_holds() -> None:
         ("gui", "import reportlab", "Only handover writes paper"),
         ("cli", "import pypdfium2", "Only handover and the window read paper"),
         ("tuning", "import numba", "Only rig compiles"),
+        ("tuning", "import pyarrow", "Only records reads tables of text"),
     ],
 )
 def test_a_bad_import_turns_the_contract_red(copied: Path, room: str, line: str, broken: str) -> None:
