@@ -141,8 +141,8 @@ def _rows(found: Found, sure: Spread, coefficients: Floats, scale: _Scale, bound
     size = float(coefficients[gain])
     step = problem.ready.step
     dead = found.solved.point[0]
-    low, high = max(dead - float(searched[0]), 0.0), min(dead + float(searched[0]), bounds.dead_time)
-    dead_row = _Row("fit.dead_time", "dead time θ", dead, float(searched[0]), D.TIME, "", low, high, 2 * step)
+    low, high = found.dead_times(float(searched[0]), bounds.dead_time)
+    dead_row = _Row("fit.dead_time", "dead time θ", dead, (high - low) / 2, D.TIME, "", low, high, 2 * step)
     grown, flow = float(coefficients[grows]), float(half[grows])
     drawn = _drawn(found, coefficients, half, scale)
     if problem.bends:

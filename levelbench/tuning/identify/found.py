@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import stdtrit
 
 from levelbench.tuning.identify.least import Problem, Solved
 from levelbench.tuning.identify.noise import Noise, criterion, unevenness
@@ -13,6 +14,7 @@ from levelbench.tuning.identify.spread import Spread, spread_of
 
 INTEGRATING, FIRST_ORDER = "integrating", "first-order"
 MODELS = (INTEGRATING, FIRST_ORDER)
+_OUTWARDS = 12  # steps of a quarter more, to 12 times as far
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,4 +48,43 @@ class Found:
     def spread(self, *, hangs_together: bool) -> Spread:
         """Work out how surely the coefficients that count and then the searched numbers are known."""
         slopes = np.column_stack((self.solved.columns, self.solved.slopes))
-        return spread_of(slopes, self.solved.left, hangs_together=hangs_together)
+        wider = self.noise.wider(self.problem.ready.step, len(self.rows), slopes.shape[1])
+        return spread_of(slopes, self.solved.left, hangs_together=hangs_together, wider=wider)
+
+    def dead_times(self, half: float, most: float) -> tuple[float, float]:
+        """Give the least and the largest dead time [s] that the record goes with, where Student's bound is `half` [s].
+
+        How well a dead time is told changes from one sample to the next, so the bound by slopes alone is too near: it
+        is moved out to where the squares have grown by as much as at the bound they should have (likelihood profile;
+        D. M. Bates, D. G. Watts, Nonlinear Regression Analysis (1988), section 6.1). `most` [s] is never gone beyond.
+        """
+        at, spare = self.solved.point[0], max(len(self.solved.left) - self.parameters, 1)
+        limit = self.solved.squares * (1.0 + float(stdtrit(spare, 0.975)) ** 2 / spare)
+        return tuple(self._out(at, sign, half, most, limit) for sign in (-1.0, 1.0))  # type: ignore[return-value]
+
+    def _out(self, at: float, sign: float, half: float, most: float, limit: float) -> float:
+        """Go out from a dead time [s] until the squares are beyond a limit."""
+        reached = half
+        for _ in range(_OUTWARDS):
+            dead_time = at + sign * reached
+            if not 0.0 < dead_time < most:
+                break
+            if self._squares(dead_time) > limit:
+                break
+            reached *= 1.25
+        return float(np.clip(at + sign * reached, 0.0, most))
+
+    def _squares(self, dead_time: float) -> float:
+        """Give the least squares with a dead time [s], the time constant going along with it."""
+        point = (dead_time, *self.solved.point[1:])
+        solved = self.problem.solve(point, self.rows, self.noise)
+        for _ in range(2 * (len(point) - 1)):  # downhill in the time constant alone
+            slope = solved.slopes[:, 1] - solved.base @ (solved.base.T @ solved.slopes[:, 1])
+            step = float(slope @ solved.left) / max(float(slope @ slope), 1e-300)
+            tried = self.problem.solve(
+                (dead_time, solved.point[1] + float(np.clip(step, -1.0, 1.0))), self.rows, self.noise
+            )
+            if tried.squares >= solved.squares:
+                break
+            solved = tried
+        return solved.squares

@@ -8,6 +8,8 @@ Sources:
 [1] L. Ljung, "System Identification: Theory for the User", 2nd edition (1999), chapters 4, 7 and 16.
 [2] C. M. Hurvich, C.-L. Tsai, Biometrika 76 (1989) 297-307: the corrected Akaike criterion.
 [3] R. H. Jones, Technometrics 22 (1980) 389-395: noise of first order between uneven stamps (quoted from memory).
+[4] F. H. C. Marriott, J. A. Pope, Biometrika 41 (1954) 390-402: the bias of a weight (quoted from memory); for each
+    number fitted rather than the mean alone.
 """
 
 import math
@@ -38,11 +40,16 @@ class Noise:
         """How many numbers describe it, its size not counted."""
         return len(self.weights) + (self.memory > 0)
 
-    def seconds(self, step: float) -> float:
-        """Give roughly how long it remembers [s], with equal steps of `step` [s]."""
-        if self.memory > 0:
-            return self.memory
-        return step / max(1.0 - float(self.weights.sum()), 1e-3) if len(self.weights) else 0.0
+    def wider(self, step: float, samples: int, numbers: int) -> float:
+        """Give by how much intervals must be wider, since so many numbers that were fitted took up some of the noise.
+
+        The weights then come out too small: their sum by about numbers·(1 + sum)/samples [4]. `step` [s].
+        """
+        total = math.exp(-step / self.memory) if self.memory > 0 else float(self.weights.sum())
+        short = 1.0 - total
+        if not 0.0 < short < 1.0:
+            return 1.0
+        return short / (short - min(numbers * (1.0 + total) / samples, short / 2))
 
 
 WHITE = Noise(np.zeros(0))

@@ -21,7 +21,7 @@ HAZY = 30.0  # condition number above which numbers can hardly be told from each
 
 @dataclass(frozen=True, eq=False)
 class Spread:
-    """How far off each number may be [k] (standard error, in its own unit), correlations [k, k], and the condition number.
+    """How far off numbers may be [k] (standard error, own units), their correlations [k, k], and the condition number.
 
     `quantile` times the spread is half an interval of 95 %; `shared` [k] is the share of each column that the others
     make up together, 0 to 1.
@@ -39,10 +39,10 @@ class Spread:
         return self.quantile * self.spread
 
 
-def spread_of(slopes: Floats, left: Floats, *, hangs_together: bool) -> Spread:
+def spread_of(slopes: Floats, left: Floats, *, hangs_together: bool, wider: float = 1.0) -> Spread:
     """Work out how surely numbers are known, from derivatives [m, k] and what is left over [m] of independent rows.
 
-    When rows still hang together the spread is widened for it [2], never narrowed.
+    When rows still hang together the spread is widened for it [2], never narrowed; and by a factor `wider`.
     """
     m, k = slopes.shape
     scale = np.maximum(np.linalg.norm(slopes, axis=0), 1e-300)
@@ -54,13 +54,13 @@ def spread_of(slopes: Floats, left: Floats, *, hangs_together: bool) -> Spread:
     variance = float(left @ left) / spare
     covariance = variance * inverse
     if hangs_together:
-        wider = inverse @ _long_run(scaled * left[:, None]) @ inverse
-        grow = np.sqrt(np.maximum(np.diag(wider) / np.maximum(np.diag(covariance), 1e-300), 1.0))
+        grown = inverse @ _long_run(scaled * left[:, None]) @ inverse
+        grow = np.sqrt(np.maximum(np.diag(grown) / np.maximum(np.diag(covariance), 1e-300), 1.0))
         covariance = covariance * np.outer(grow, grow)
     spread = np.sqrt(np.diag(covariance))
     correlation = covariance / np.outer(spread, spread) if spread.all() else np.eye(k)
     return Spread(
-        spread / scale,
+        wider * spread / scale,
         correlation,
         float(sizes[0] / sizes[-1]),
         float(stdtrit(spare, 0.975)),
