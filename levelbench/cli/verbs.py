@@ -28,7 +28,7 @@ def make_parser(version: str) -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"levelbench {version}")
     parser.set_defaults(verb=None)
     verbs = parser.add_subparsers(title="verbs", metavar="VERB")
-    for add in (_open, _check, _run, _sheet, _hand_over, _samples):
+    for add in (_open, _check, _search, _run, _sheet, _hand_over, _samples):
         add(verbs)
     return parser
 
@@ -66,6 +66,18 @@ def _open(verbs: Verbs) -> None:
 
 def _check(verbs: Verbs) -> None:
     _file(_verb(verbs, "check", "check", "judge a project by the design rules"))
+
+
+def _search(verbs: Verbs) -> None:
+    parser = _verb(verbs, "search", "search", "search settings that are fast, calm and keep limits all over a box")
+    _file(parser)
+    parser.add_argument("--overshoot", metavar="VOLUME", help="most overshoot; left out: half an entry step")
+    parser.add_argument("--ms", dest="sensitivity", metavar="NUMBER", help="largest sensitivity Ms; left out: 2")
+    parser.add_argument("--travel", metavar="RATE", help='most output travel, for example "2 %%/s"; left out: any')
+    parser.add_argument("--starts", metavar="RATE", help="most pump starts while holding; left out: the data sheet's")
+    parser.add_argument("--digits", type=int, default=3, metavar="N", help="significant digits the controller takes")
+    _seed(parser)
+    parser.set_defaults(seed=1)
 
 
 def _run(verbs: Verbs) -> None:

@@ -11,14 +11,15 @@ from dataclasses import dataclass, replace
 
 from levelbench.project import Value
 from levelbench.project.records import LoopSettings
-from levelbench.quantity import Dimension, in_unit
+from levelbench.quantity import Dimension, in_unit, precise
 from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 from levelbench.rig.errors import RigError
 from levelbench.rig.settings import Settings
+from levelbench.tuning.typed import KEYPAD, all_typed, spelled, unit_of_gain
 
 D = Dimension
-DIGITS = 3
+DIGITS = KEYPAD
 MOST_DIGITS = 6
 WEIGHT_STEP = 0.05
 
@@ -104,16 +105,15 @@ class Target:
 
     def edits(self, typed: Typed) -> dict[str, Value]:
         """Give the entries of the project and the texts to be typed into them."""
-        gain = "proportional_band" if self._is_band else "gain"
-        wanted: dict[str, Value] = {
-            f"loop_settings.{gain}": f"{_text(typed.gain)} {self._gain_unit}",
-            "loop_settings.integral": f"{_text(typed.integral)} {self._integral_unit}",
-            "loop_settings.set_point_weight": _text(typed.weight),
-            "loop_settings.pv_filter": f"{_text(typed.pv_filter)} {self.loop.pv_filter.unit}",
+        wanted = all_typed(self.loop, self.span, self.loop_at(typed).settings, self.digits)
+        if self.loop.derivative.si == 0:
+            del wanted["loop_settings.derivative"]
+        smoothing = f"{precise(typed.pv_filter)} {spelled(self.loop.pv_filter)}"
+        return {
+            **wanted,
+            "loop_settings.set_point_weight": precise(typed.weight),
+            "loop_settings.pv_filter": smoothing,
         }
-        if self.loop.derivative.si > 0:
-            wanted["loop_settings.derivative"] = f"0 {self.loop.derivative.unit}"
-        return wanted
 
     def words(self, typed: Typed) -> tuple[tuple[str, str], ...]:
         """Give name and text of each setting, as it is typed."""
@@ -131,20 +131,13 @@ class Target:
     @property
     def _one_gain(self) -> float:
         """One typed unit of gain [1/m3]."""
-        typed = self.loop.gain
-        if typed is None or not typed.per_volume:
-            return 1 / self.span
-        return 1 / in_unit(1.0, D.GAIN, typed.unit)
-
-    @property
-    def _gain_unit(self) -> str:
-        return "%" if self.loop.gain is None else self.loop.gain.unit
+        return unit_of_gain(self.loop, self.span)
 
     @property
     def _integral_unit(self) -> str:
         if self.loop.integral is not None:
             return self.loop.integral.unit
-        return "1/min" if self.form == "parallel" else "s"
+        return "1/s" if self.form == "parallel" else "s"
 
     @property
     def _second(self) -> float:
@@ -163,12 +156,3 @@ class Target:
     def _last(self, value: float) -> float:
         """Give one in the last digit of a value."""
         return float(10.0 ** (math.floor(math.log10(value) + 1e-9) - self.digits + 1))
-
-
-def _text(value: float) -> str:
-    """Write a number without an exponent, as a file keeps it."""
-    if value == 0:
-        return "0"
-    places = max(0, MOST_DIGITS - math.floor(math.log10(abs(value))))
-    words = f"{value:.{places}f}"
-    return words.rstrip("0").rstrip(".") if "." in words else words
