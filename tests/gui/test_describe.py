@@ -4,18 +4,18 @@ import pytest
 import walk
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QLineEdit, QTableWidget
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QTableWidget, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.drawing.meaning import PICTURES, draw
 from levelbench.drawing.scene import Role
 from levelbench.gui.document.document import Document
+from levelbench.gui.fields.entry_keys import declaration
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.fields.lamp_grid import LampGrid
 from levelbench.gui.fields.table_field import TableField
 from levelbench.gui.fields.unit_menu import UnitButton, in_words_of
-from levelbench.gui.stages.describe import NAMES, PARTS, Describe
-from levelbench.gui.station.entry_keys import declaration
+from levelbench.gui.stages.describe import LIGHTS, NAMES, PARTS, Describe
 from levelbench.project import sample
 from levelbench.quantity import Dimension, read, units_of
 
@@ -310,3 +310,27 @@ def test_the_tab_key_goes_down_a_form_that_was_made_a_few_fields_at_a_time(card:
         if at in boxes:
             reached.append(at)
     assert reached == boxes
+
+
+@pytest.mark.parametrize("part", ["Sensor", LIGHTS])
+def test_the_tab_key_reaches_a_part_after_the_names_and_before_the_neighbour(
+    qtbot: QtBot, document: Document, part: str
+) -> None:
+    """However late the part is made: the neighbour stands for all that comes after the card in the window."""
+    host, neighbour = QWidget(), QLineEdit()
+    card = Describe(document)
+    layout = QHBoxLayout(host)
+    layout.addWidget(card)
+    layout.addWidget(neighbour)
+    qtbot.addWidget(host)
+    host.show()
+    card.buttons.button(NAMES.index(part)).click()
+    walk.until(lambda: all(form.whole for form in card.findChildren(Form) if form.isVisible()))
+    reached, at = [], card.buttons.button(len(NAMES) - 1).nextInFocusChain()
+    while at is not neighbour:
+        if at.isVisible() and at.focusPolicy() & Qt.FocusPolicy.TabFocus:
+            reached.append(at)
+        at = at.nextInFocusChain()
+    (shown,) = [one for one in (*card.findChildren(Form), *card.findChildren(LampGrid)) if one.isVisible()]
+    assert reached
+    assert all(shown.isAncestorOf(one) for one in reached)

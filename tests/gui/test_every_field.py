@@ -11,7 +11,7 @@ from levelbench.gui.fields.forms import Form
 from levelbench.gui.fields.understood import in_other_unit
 from levelbench.gui.fields.unit_menu import UnitButton, in_words_of
 from levelbench.gui.stages.describe import PARTS, keys_of
-from levelbench.gui.station.entry_keys import applies, declaration, typed
+from levelbench.gui.fields.entry_keys import applies, declaration, typed
 from levelbench.project import load, sample
 from levelbench.quantity import Dimension, Quantity, QuantityError, read, units_of
 

@@ -19,7 +19,7 @@ from levelbench.gui.main_window import MainWindow
 from levelbench.gui.stages.describe import keys_of
 from levelbench.gui.stages.rehearse import FAULTS
 from levelbench.gui.stages.staged import STAGE_PAGES
-from levelbench.gui.station.entry_keys import HEAD, sections
+from levelbench.gui.fields.entry_keys import HEAD, sections
 from levelbench.quantity import Dimension, Figure, Units
 from levelbench.rig import kernel
 from levelbench.tuning.prediction import ENTRY_STEPS

@@ -9,7 +9,7 @@ from test_rules_fire import BROKEN, SWINGING
 
 from levelbench.gui.help.figure_help import meaning, meanings
 from levelbench.gui.stages.describe import keys_of
-from levelbench.gui.station.entry_keys import HEAD, declaration, sections
+from levelbench.gui.fields.entry_keys import HEAD, declaration, sections
 from levelbench.project import load, samples
 from levelbench.quantity import Figure
 from levelbench.review import RULES, review

@@ -9,7 +9,7 @@ from pytestqt.qtbot import QtBot
 from levelbench.gui.bench.mode_switch import ModeSwitch
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.value_cell import DOUBLE, ValueCell
-from levelbench.gui.station.entry_keys import typed
+from levelbench.gui.fields.entry_keys import typed
 from levelbench.gui.tuning.setting_texts import ROWS
 from levelbench.gui.tuning.way_hand import Hand
 from levelbench.gui.work.answers import Answers
@@ -162,18 +162,18 @@ def test_a_drag_previews_and_letting_go_is_one_undo_step(qtbot: QtBot, stage: Ha
     project, cell = document.project, stage.grid.cells["standard", "gain"]
     drag(cell, -2 * DOUBLE, release=False)
     assert cell.text() == "282.5"  # 1130 halved twice
-    qtbot.waitUntil(lambda: stage.step.trying and stage.sentence.text().startswith("If taken"), timeout=LONG)
-    assert "Gain lowered alone" in stage.sentence.text()
-    assert "swing slowly" in stage.sentence.text()  # k'·K·Ti of 4.1 falls to a quarter; 4 is calm (Skogestad 2003)
-    qtbot.waitUntil(lambda: any("→" in row.value.text() for row in stage._figure_rows()), timeout=LONG)
+    qtbot.waitUntil(lambda: stage.does.step.trying and stage.does.sentence.text().startswith("If taken"), timeout=LONG)
+    assert "Gain lowered alone" in stage.does.sentence.text()
+    assert "swing slowly" in stage.does.sentence.text()  # k'·K·Ti of 4.1 falls to a quarter; 4 is calm (Skogestad 2003)
+    qtbot.waitUntil(lambda: stage.does.table.comparing, timeout=LONG)
     assert document.project is project
     drag(cell, -2 * DOUBLE, release=True)
     assert document.undo_stack.count() == 1
     assert document.project.loop_settings.gain is not None
     assert document.project.loop_settings.gain.text.startswith("282.5")
     worked_out(qtbot, stage)
-    assert not stage.step.trying
-    assert stage.sentence.text().startswith("Gain lowered alone: now k'·K·Ti = 1")
+    assert not stage.does.step.trying
+    assert stage.does.sentence.text().startswith("Gain lowered alone: now k'·K·Ti = 1")
 
 
 def test_alt_and_arrows_try_and_escape_takes_back(qtbot: QtBot, stage: Hand, document: Document) -> None:
@@ -182,10 +182,10 @@ def test_alt_and_arrows_try_and_escape_takes_back(qtbot: QtBot, stage: Hand, doc
     for _ in range(3):
         qtbot.keyClick(cell, Keys.Key_Up, ALT)
     assert float(cell.text()) == pytest.approx(22 * 1.02**3, rel=1e-3)
-    qtbot.waitUntil(lambda: stage.step.trying, timeout=LONG)
+    qtbot.waitUntil(lambda: stage.does.step.trying, timeout=LONG)
     qtbot.keyClick(cell, Keys.Key_Escape)
     assert cell.text() == "22"
-    assert not stage.step.trying
+    assert not stage.does.step.trying
     assert document.project is project
     qtbot.keyClick(cell, Keys.Key_Down, ALT)
     qtbot.keyClick(cell, Keys.Key_Return)
@@ -221,12 +221,12 @@ def test_a_field_is_tried_while_it_is_typed_and_escape_takes_it_back(
     box.setFocus()
     box.selectAll()
     qtbot.keyClicks(box, "4 s")
-    qtbot.waitUntil(lambda: stage.step.trying and stage.sentence.text().startswith("If taken"), timeout=LONG)
+    qtbot.waitUntil(lambda: stage.does.step.trying and stage.does.sentence.text().startswith("If taken"), timeout=LONG)
     qtbot.waitUntil(lambda: stage.grid.cells["standard", "integral_seconds"].text() == "4", timeout=LONG)
     assert document.project is project
     qtbot.keyClick(box, Keys.Key_Escape)
     assert box.text() == "22 s"
-    assert not stage.step.trying
+    assert not stage.does.step.trying
     assert stage.grid.cells["standard", "integral_seconds"].text() == "22"
 
 
@@ -249,7 +249,7 @@ def test_weight_filter_and_limits_are_scrubbed(
     box, project, steps = field_box(stage, key), document.project, document.undo_stack.count()
     drag(box, pull, release=False)
     assert box.text() == becomes
-    qtbot.waitUntil(lambda: stage.sentence.text().startswith("If taken"), timeout=LONG)
+    qtbot.waitUntil(lambda: stage.does.sentence.text().startswith("If taken"), timeout=LONG)
     assert document.project is project
     drag(box, pull, release=True)
     assert document.undo_stack.count() == steps + 1

@@ -11,7 +11,7 @@ from levelbench.gui.document.document import Document
 from levelbench.gui.fields.lamp_grid import LampGrid
 from levelbench.gui.section.take import take
 from levelbench.gui.stages.describe import Describe, keys_of
-from levelbench.gui.station.entry_keys import in_words, name_of, sections, typed
+from levelbench.gui.fields.entry_keys import in_words, name_of, sections, typed
 from levelbench.project.records import LAMP_COLOURS, LAMP_STATES
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from PySide6.QtGui import QUndoCommand
 
-from levelbench.gui.station.entry_keys import in_words, name_of
+from levelbench.gui.fields.entry_keys import in_words, name_of
 from levelbench.project import Value
 from levelbench.project.records import Project
 

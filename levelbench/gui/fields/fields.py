@@ -20,11 +20,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from levelbench.gui.fields.entry_keys import declaration, in_words, kind_of, name_of
 from levelbench.gui.fields.understood import understood
 from levelbench.gui.fields.unit_menu import UnitButton, has_choice
 from levelbench.gui.look.parts import restyle, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.station.entry_keys import declaration, in_words, kind_of, name_of
 from levelbench.project import Value
 from levelbench.project.fields import Entry
 from levelbench.quantity import LevelBenchError, in_marks

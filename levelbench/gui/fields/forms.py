@@ -15,13 +15,13 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QLineEdit, QScrollArea, QVBoxLayout, QWidget
 
 from levelbench.gui.document.document import Document
+from levelbench.gui.fields.entry_keys import applies, declaration, in_words, name_of, needed, typed
 from levelbench.gui.fields.fields import Field, field_for
 from levelbench.gui.fields.table_field import KEYS as TABLES
 from levelbench.gui.fields.table_field import TableField
 from levelbench.gui.fields.unit_menu import has_choice
 from levelbench.gui.look.parts import Note, button
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.station.entry_keys import applies, declaration, in_words, name_of, needed, typed
 from levelbench.project import Problem, ProjectProblems, Value
 from levelbench.quantity import units_of
 
@@ -40,6 +40,7 @@ class Form(QWidget):
     help_wanted = Signal(str)  # key
     tried = Signal(object)  # dict of edits that stand half-typed in a field
     given_up = Signal()  # what stands in the field is the project's again
+    completed = Signal()  # the last field has been made
 
     def __init__(self, document: Document, keys: Sequence[str], *, whole: bool = True) -> None:
         """Make a form, `whole` or still without its fields: `more` makes one, `make` all up to the one in hand."""
@@ -88,6 +89,7 @@ class Form(QWidget):
             boxes = [box for field in self.fields.values() for box in field.boxes()]
             for one, other in pairwise(boxes):
                 QWidget.setTabOrder(one, other)  # whatever else came in between
+            self.completed.emit()
 
     def refresh(self, _project: object = None) -> None:
         """Take up what the project says now; out of sight a moment later, or when the form comes into sight."""

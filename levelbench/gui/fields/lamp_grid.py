@@ -5,9 +5,9 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
 from levelbench.gui.document.document import Document
+from levelbench.gui.fields.entry_keys import typed
 from levelbench.gui.look.parts import button, column, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.station.entry_keys import typed
 from levelbench.project import ProjectProblems
 from levelbench.project.fields import entries
 from levelbench.project.records import LAMP_COLOURS, LAMP_MODES, LAMP_STATES, LampRow, Project

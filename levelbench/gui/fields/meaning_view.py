@@ -7,9 +7,9 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from levelbench.drawing.meaning import PICTURES, draw, first_picture, picture_of
 from levelbench.drawing.meaning_parts import Picture
 from levelbench.gui.document.document import Document
+from levelbench.gui.fields.entry_keys import declaration, in_words, name_of, typed
 from levelbench.gui.look import theme
 from levelbench.gui.section.paint import paint
-from levelbench.gui.station.entry_keys import declaration, in_words, name_of, typed
 
 _WIDE, _HIGH = 300.0, 168  # px
 _TEXT = 11.0  # px

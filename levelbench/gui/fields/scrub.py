@@ -10,10 +10,10 @@ from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QLineEdit
 
+from levelbench.gui.fields.entry_keys import in_words
 from levelbench.gui.fields.fields import QuantityField
 from levelbench.gui.fields.value_cell import DOUBLE, SLACK, STEP
 from levelbench.gui.look.parts import restyle
-from levelbench.gui.station.entry_keys import in_words
 from levelbench.quantity import Dimension, QuantityError, in_unit, precise, read
 from levelbench.quantity.numerals import numeral, plain, without_doubt
 

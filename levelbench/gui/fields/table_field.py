@@ -10,9 +10,9 @@ from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem, QVBoxLayout, QWidget
 
+from levelbench.gui.fields.entry_keys import in_words, name_of
 from levelbench.gui.fields.fields import Field, Submit
 from levelbench.gui.look.parts import button, text
-from levelbench.gui.station.entry_keys import in_words, name_of
 from levelbench.project import Value
 from levelbench.project.fields import entries
 from levelbench.project.records import DeadWood

@@ -2,7 +2,7 @@
 
 from contextlib import suppress
 
-from levelbench.gui.station.entry_keys import declaration
+from levelbench.gui.fields.entry_keys import declaration
 from levelbench.project.fields import Entry
 from levelbench.quantity import Dimension, Quantity, QuantityError, read, show, without_doubt
 

@@ -13,7 +13,7 @@ from levelbench.gui.findings.findings_text import place_name
 from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.look.parts import button, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.station.entry_keys import in_words, name_of
+from levelbench.gui.fields.entry_keys import in_words, name_of
 
 if TYPE_CHECKING:
     from levelbench.quantity import Units

@@ -6,7 +6,7 @@ import csv
 import io
 from typing import TYPE_CHECKING
 
-from levelbench.gui.station.entry_keys import name_of
+from levelbench.gui.fields.entry_keys import name_of
 from levelbench.quantity import numbers_shown_as
 from levelbench.quantity.notation import POINT
 

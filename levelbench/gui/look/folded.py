@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from levelbench.gui.look.parts import button, row
 from levelbench.gui.look.theme import GRID
+from levelbench.gui.look.turns import put_in_turn
 
 
 class Folded(QWidget):
@@ -36,5 +37,6 @@ class Folded(QWidget):
         if opened and self._inside is None:
             self._inside = self._make()
             self._column.addWidget(self._inside)
+            put_in_turn(self._inside, self.fold)
         if self._inside is not None:
             self._inside.setVisible(opened)

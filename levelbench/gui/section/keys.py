@@ -11,7 +11,7 @@ from levelbench.gui.section import output as section_output
 from levelbench.gui.section.hand import Hand
 from levelbench.gui.section.sight import Sight
 from levelbench.gui.section.state import Moment
-from levelbench.gui.station.entry_keys import declaration
+from levelbench.gui.fields.entry_keys import declaration
 from levelbench.rig import Rig
 
 Key = Qt.Key

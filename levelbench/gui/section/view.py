@@ -17,7 +17,7 @@ from levelbench.gui.section.handles import Handle, hint
 from levelbench.gui.section.keys import can_be_typed, press_key
 from levelbench.gui.section.sight import STEP, Sight
 from levelbench.gui.section.state import Moment
-from levelbench.gui.station.entry_keys import in_words, typed
+from levelbench.gui.fields.entry_keys import in_words, typed
 from levelbench.rig import Rig
 
 FRAME = 66  # ms between two paintings at least

@@ -11,12 +11,12 @@ from PySide6.QtWidgets import QVBoxLayout
 from levelbench.gui.bands.band_values import proposal, spread_figures
 from levelbench.gui.bands.bands_table import BANDS, BandsTable
 from levelbench.gui.document.document import Document
+from levelbench.gui.fields.entry_keys import in_words, name_of, typed
 from levelbench.gui.fields.forms import Form, help_for
 from levelbench.gui.findings.what_if import Trier, WhatIf
 from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.look.parts import Card, Note, button, clear, holder, line, restyle, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.station.entry_keys import in_words, name_of, typed
 from levelbench.gui.work.answers import Answers, Checked
 from levelbench.project import ProjectProblems, units
 

@@ -9,13 +9,14 @@ from PySide6.QtGui import QFontMetrics, QShowEvent
 from PySide6.QtWidgets import QButtonGroup, QPushButton, QWidget
 
 from levelbench.gui.document.document import Document
+from levelbench.gui.fields.entry_keys import HEAD, declaration, needed, sections, typed
 from levelbench.gui.fields.forms import Form, help_for
 from levelbench.gui.fields.lamp_grid import KEY as STACK_LIGHT
 from levelbench.gui.fields.lamp_grid import LampGrid
 from levelbench.gui.fields.meaning_view import MeaningView
 from levelbench.gui.look.parts import Card, column, holder, line, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.station.entry_keys import HEAD, declaration, needed, sections, typed
+from levelbench.gui.look.turns import put_in_turn
 from levelbench.gui.work.slices import Slices
 
 _COLUMNS = 6
@@ -139,6 +140,11 @@ class Describe(Card):
             made = self._made[name] = self._make(name)
             made.hide()
             self._forms.addWidget(made)
+            self._put_in_turn(made)
+
+    def _put_in_turn(self, made: QWidget) -> None:
+        """Let the Tab key go from the last part's name to what stands in a part."""
+        put_in_turn(made, self.buttons.button(len(NAMES) - 1))
 
     def _is_whole(self, name: str) -> bool:
         made = self._made.get(name)
@@ -160,6 +166,7 @@ class Describe(Card):
             return grid
         form = Form(self._document, PARTS[name], whole=False)
         form.help_wanted.connect(self._show_help)
+        form.completed.connect(partial(self._put_in_turn, form))
         return form
 
     def _show_help(self, key: str) -> None:

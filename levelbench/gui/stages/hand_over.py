@@ -13,13 +13,13 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QWidget
 from levelbench.gui.bench.warm import spare_the_sweeps
 from levelbench.gui.document.document import Document
 from levelbench.gui.document.save_name import ask_where_by_kind
+from levelbench.gui.fields.entry_keys import declaration, name_of
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.look.parts import Card, button, clear, column, line, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.paper.pages import Page, Pages, render
 from levelbench.gui.paper.whole_hand_over import WholeHandOver
 from levelbench.gui.stages.describe import empty_head, keys_of
-from levelbench.gui.station.entry_keys import declaration, name_of
 from levelbench.gui.work.answers import Answers, Checked, Tuned
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job, Progress
