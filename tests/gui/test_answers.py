@@ -191,12 +191,12 @@ def test_tuning_shows_what_it_will_do(qtbot: QtBot, document: Document, answers:
     tuned = answers.tuned
     assert tuned is not None
     figures = (*tuned.prediction.figures, *tuned.margins.figures)
-    qtbot.waitUntil(lambda: sum(row.isVisible() for row in stage.findChildren(FigureRow)) == len(figures))
+    qtbot.waitUntil(lambda: len(stage.does.table.words()) == len(figures) + 1)  # and the noise on the output
     words = words_of(stage)
     for figure in figures:
         assert figure.name in words
         assert tuned.units.tell(figure) in words
-    for plot in (stage.step, stage.load):
+    for plot in (stage.does.step, stage.does.load):
         assert plot.isVisible()
 
 

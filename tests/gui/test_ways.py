@@ -33,8 +33,8 @@ class Plain(Way):
 @pytest.fixture
 def plain(monkeypatch: pytest.MonkeyPatch) -> Offer:
     offer = Offer("plain", "Plain", "only here", EVIDENCE)
-    monkeypatch.setattr(ways.Offer, "make", lambda self, *both: Plain(*both) if self is offer else made(self, *both))
-    made = _MAKE
+    plainly = _MAKE
+    monkeypatch.setattr(ways.Offer, "make", lambda self, *two: Plain(*two) if self is offer else plainly(self, *two))
     monkeypatch.setattr(tune, "OFFERS", (ways.OFFERS[0], offer))
     return offer
 

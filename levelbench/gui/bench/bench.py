@@ -164,10 +164,12 @@ class Bench(QObject):
 
         self.trend.begin(scales(rig))
         self._window.rehearse.begin()
+        self._window.tune.hand.bench.begin()
 
     def _advanced(self, view: LiveView) -> None:
         self.section.show_view(view)
         self.trend.append(view.rows, view.journal)
+        self._window.tune.hand.bench.take(view)
         self._follow(view)
 
     def _follow(self, view: LiveView) -> None:

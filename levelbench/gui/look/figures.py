@@ -40,12 +40,12 @@ class FigureRow(QWidget):
 
     def _toggle(self) -> None:
         if self._reason is None:
-            self._reason = _reason(self.figure)
+            self._reason = reason_of(self.figure)
             self._layout.addWidget(self._reason)
         self._reason.setVisible(self.why.isChecked())
 
 
-def _reason(figure: Figure) -> QFrame:
+def reason_of(figure: Figure) -> QFrame:
     """Make the box that says where a figure comes from."""
     box = QFrame()
     box.setProperty("role", "note")

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from functools import cached_property, partial
+from functools import cached_property
 from typing import TYPE_CHECKING
-
-from PySide6.QtWidgets import QVBoxLayout
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.bench.mode_switch import ModeSwitch
@@ -14,20 +12,17 @@ from levelbench.gui.fields.fields import QuantityField
 from levelbench.gui.fields.forms import Form, help_for
 from levelbench.gui.fields.scrub import Scrub
 from levelbench.gui.findings.what_if import Trier, WhatIf
-from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.look.folded import Folded
-from levelbench.gui.look.parts import clear, holder, line, restyle, text
-from levelbench.gui.look.theme import GRID
+from levelbench.gui.look.parts import line, text
 from levelbench.gui.stages.describe import keys_of
+from levelbench.gui.tuning.bench_note import WHILE_IT_RUNS, BenchNote
+from levelbench.gui.tuning.consequences import Consequences
 from levelbench.gui.tuning.equation import EquationView
 from levelbench.gui.tuning.loop_equation import in_numbers, in_symbols, in_words
-from levelbench.gui.tuning.response_plot import ResponsePlot
 from levelbench.gui.tuning.settings_grid import SettingsGrid
-from levelbench.gui.tuning.tune_words import consequence, said
 from levelbench.gui.tuning.ways import Way
 from levelbench.gui.work.answers import Answers, Tuned
-from levelbench.gui.work.slices import Slices
-from levelbench.project import ProjectProblems, units
+from levelbench.project import ProjectProblems
 
 if TYPE_CHECKING:
     from levelbench.project import Value
@@ -46,18 +41,15 @@ class Hand(Way):
 
     def __init__(self, document: Document, answers: Answers) -> None:
         super().__init__(document, answers)
-        self._slices = Slices(self)
         self._trier = Trier(document, self)
         self._in_grid = False  # what is being tried stands in the table, else in a field
         self._before: Tuned | None = None  # the last tuning that was shown
         self.grid, self.mode, self.equation = SettingsGrid(), ModeSwitch(), EquationView()
-        self.step, self.load = ResponsePlot("set point step"), ResponsePlot("load step")
+        self.bench = BenchNote(document)
+        self.does = Consequences(self.bench)
         self.first = self._form(FIRST_KEYS)
         self._first_folded = Folded("as typed into the controller", lambda: self.first)
         self._more_folded = Folded("scan, filters, limits, ramp", lambda: self.more)
-        self._does = QVBoxLayout()
-        self._does.setSpacing(GRID - 2)
-        self._does.setContentsMargins(0, 0, 0, 0)
         self._help = text("", "small", wrap=True)
         self._help.hide()
         self._build()
@@ -67,11 +59,7 @@ class Hand(Way):
 
     def _build(self) -> None:
         self._state = text("", "quiet", wrap=True)
-        self.sentence = text("", "strong", wrap=True)
-        self._shown = [
-            self.equation, self.grid, text(_HOW, "small", wrap=True), line(), self.sentence, self.step,
-            self.load, holder(self._does), line(),
-        ]  # fmt: skip
+        self._shown = [self.equation, self.grid, text(_HOW, "small", wrap=True), line(), self.does, line()]
         self.body.addWidget(self._state)
         for part in self._shown:
             self.body.addWidget(part)
@@ -82,6 +70,7 @@ class Hand(Way):
         self.body.addWidget(line())
         self.body.addWidget(text("The running bench", "subheading"))
         self.body.addWidget(self.mode)
+        self.body.addWidget(text(WHILE_IT_RUNS, "small", wrap=True))
         self.body.addStretch(1)
         self.foot.addWidget(self._help)
 
@@ -108,8 +97,12 @@ class Hand(Way):
         self._trier.refused.connect(self._not_tried)
         self.answers.tuned_changed.connect(lambda: self.when_seen(self._show))
         self.answers.state_changed.connect(self._say)
+        self.does.wide_changed.connect(self._widen)
         self.document.project_changed.connect(lambda _project: self._trier.stop())
         self.document.replaced.connect(self._forget)
+
+    def _widen(self) -> None:
+        self.wide = self.does.wide
 
     def go_to(self, key: str, *, focus: bool = True) -> bool:
         """Put the cursor into the field of a loop setting; False when the entry is none."""
@@ -158,28 +151,9 @@ class Hand(Way):
         rows = [(symbols, Role.INK), *([(numbers, Role.QUIET)] if numbers else [])]
         self.equation.show_rows(rows, in_words(tuned, typed))
         self.grid.show_tuning(tuned, typed)
-        self._tell(tuned, said(before, tuned) if before is not None and before is not tuned else "")
-        self._plot(tuned, None)
+        self.does.show_tuning(tuned, before if before is not tuned else None)
         for part in self._shown:
             part.show()
-        self.load.setVisible(tuned.prediction.load is not None)
-        clear(self._does)
-        shown_in = units(self.document.project)
-        figures = (*tuned.prediction.figures, *tuned.margins.figures)
-        self._slices.do(partial(lambda one: self._does.addWidget(FigureRow(one, shown_in)), one) for one in figures)
-
-    def _plot(self, tuned: Tuned, tried: Tuned | None) -> None:
-        unit = units(self.document.project).volume
-        self.step.show_lines(tuned.prediction.step, tried.prediction.step if tried else None, unit)
-        if tuned.prediction.load is not None:
-            self.load.show_lines(tuned.prediction.load, tried.prediction.load if tried else None, unit)
-
-    def _tell(self, tuned: Tuned, words: str) -> None:
-        if not words:
-            words = consequence(tuned)
-            words = words[0].upper() + words[1:]
-        self.sentence.setText(words if tuned.margins.stable else f"■ {words}")
-        restyle(self.sentence, role="strong" if tuned.margins.stable else "stop-strong")
 
     # what would be -----------------------------------------------------------------------------------------------
 
@@ -206,16 +180,7 @@ class Hand(Way):
             self._not_tried(outcome.trouble)
             return
         self.grid.follow(tried)
-        self._tell(tried, f"If taken: {said(tuned, tried)}")
-        self._plot(tuned, tried)
-        then = {one.key: one for one in (*tried.prediction.figures, *tried.margins.figures)}
-        for row in self._figure_rows():
-            row.compare(then.get(row.figure.key))
-
-    def _figure_rows(self) -> list[FigureRow]:
-        items = [self._does.itemAt(at) for at in range(self._does.count())]
-        widgets = [item.widget() for item in items if item is not None]
-        return [one for one in widgets if isinstance(one, FigureRow)]
+        self.does.try_out(tried)
 
     def _give_up(self) -> None:
         self._trier.stop()
@@ -224,10 +189,7 @@ class Hand(Way):
     def _tell_as_it_is(self) -> None:
         if self.answers.tuned is not None:
             self.grid.follow(self.answers.tuned)
-            self._tell(self.answers.tuned, "")
-            self._plot(self.answers.tuned, None)
-        for row in self._figure_rows():
-            row.compare(None)
+            self.does.give_up()
 
     def _take(self, edits: dict[str, Value]) -> None:
         """Put what was typed or dragged into the project, in one undo step."""

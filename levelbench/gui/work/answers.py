@@ -28,9 +28,12 @@ if TYPE_CHECKING:
     from levelbench.review.ladder import Rung
     from levelbench.rig import Rig
     from levelbench.rig.settings import Settings
+    from levelbench.tuning.effects import Known
     from levelbench.tuning.forms import Form
     from levelbench.tuning.loop import Margins
+    from levelbench.tuning.narrow_band import NarrowBand
     from levelbench.tuning.prediction import Prediction
+    from levelbench.tuning.response import OpenLoop
 
 T = TypeVar("T")
 STOPPED = "You stopped this. The next edit, or Run, Work out again, begins it anew."
@@ -56,6 +59,9 @@ class Tuned:
     units: Units
     settings: Settings  # in the standard form
     span: float  # the volume from 0 to 100 % of the PV [m3]
+    known: Known  # by which the effect of a change is told
+    loop: OpenLoop
+    narrow: NarrowBand | None  # why the gain looks so large, where it does
 
 
 class Answers(QObject):
@@ -174,10 +180,23 @@ def check(project: Project, progress: Progress) -> Checked:
 
 def tune(rig: Rig, progress: Progress) -> Tuned:
     """Work out settings, margins and prediction of a rig; on a working thread."""
-    from levelbench.tuning.forms import all_forms  # noqa: PLC0415  the rig comes in when it is wanted
-    from levelbench.tuning.loop import margins, settings_in  # noqa: PLC0415
+    from levelbench.tuning.effects import known  # noqa: PLC0415  the rig comes in when it is wanted
+    from levelbench.tuning.forms import all_forms  # noqa: PLC0415
+    from levelbench.tuning.loop import open_loop, settings_in  # noqa: PLC0415
+    from levelbench.tuning.narrow_band import narrow_band  # noqa: PLC0415
     from levelbench.tuning.prediction import predict  # noqa: PLC0415
 
     low, high = rig.span
     found = predict(rig, progress)
-    return Tuned(all_forms(rig), margins(rig), found, units(rig.project), settings_in(rig), high - low)
+    about = known(rig, found)
+    return Tuned(
+        forms=all_forms(rig),
+        margins=about.margins,
+        prediction=found,
+        units=units(rig.project),
+        settings=settings_in(rig),
+        span=high - low,
+        known=about,
+        loop=open_loop(rig),
+        narrow=narrow_band(rig),
+    )
