@@ -34,6 +34,7 @@ LEAST_GAIN, LEAST_PHASE = 2.0, 30.0  # the least margins that the review calls r
 SECOND_ORDER = "K. Ogata, Modern Control Engineering: second-order systems"
 WEIGHTED_SUM = "variance of a weighted sum of independent readings (any book on statistics)"
 _SAME = 1e-6  # relative
+_FELT = 0.01  # of a swing that is left in the next: below it nobody sees a second one
 _LOUD = 0.02  # of the output: a standard deviation that is felt (common practice, no source)
 
 
@@ -144,8 +145,13 @@ def _why_slow(after: Known, shown_in: Units) -> tuple[str, tuple[Figure, ...]]:
     words = (
         "The tank adds up and the integral adds up: two integrators stay calm only with k'·K·Ti of 4 or more "
         "(Skogestad 2003), so a lower gain swings more, not less. "
-        f"Undamped by anything else it swings once in {shown_in.tell(swing[0])}, each swing "
-        f"{written(100 * swing[1].si, '.0f')} % of the one before. "
+    )
+    if swing[1].si > _FELT:
+        words += (
+            f"It swings once in {shown_in.tell(swing[0])}, each swing {written(100 * swing[1].si, '.0f')} % "
+            "of the one before. "
+        )
+    words += (
         f"At this gain take Ti of at least {shown_in.tell(longest)}; or with this Ti a gain of at least "
         f"{shown_in.tell(strongest)}."
     )
@@ -212,11 +218,7 @@ def _slope(after: Known) -> float:
 def _least_integral_time(after: Known, shown_in: Units) -> Figure:
     inputs = (("k'", shown_in.show(_slope(after), D.FLOW)), ("K", shown_in.show(after.settings.gain, D.GAIN)))
     least = CALM / (_slope(after) * after.settings.gain)
-    return Figure(
-        "effect.least_integral_time", "least integral time", least, D.TIME, "4/(k'·K)", inputs, SLOW, 10.0 ** (
-            math.floor(math.log10(least)) - 1
-        )
-    )  # fmt: skip
+    return Figure("effect.least_integral_time", "least integral time", least, D.TIME, "4/(k'·K)", inputs, SLOW)
 
 
 def _least_gain(after: Known, shown_in: Units) -> Figure:
