@@ -6,7 +6,7 @@ without dead time; a dead time only asks it at an earlier instant, and there it 
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solve_banded
+from scipy.linalg.lapack import dtbtrs
 
 Floats = NDArray[np.float64]
 
@@ -67,5 +67,5 @@ def _recursion(stays: Floats, adds: Floats) -> Floats:
     """Solve x(0) = adds(0), x(i + 1) = stays(i)·x(i) + adds(i + 1)."""
     bands = np.ones((2, len(adds)))
     bands[1, :-1] = -stays
-    bands[1, -1] = 0.0
-    return np.asarray(solve_banded((1, 0), bands, adds, check_finite=False))
+    solved, _ = dtbtrs(bands, adds, uplo="L", diag="U")
+    return np.asarray(solved)

@@ -24,6 +24,7 @@ SOURCE = (
 )
 TITLES = {INTEGRATING: "integrating, with dead time", FIRST_ORDER: "first order, with dead time"}
 _RATES = {D.VOLUME: D.FLOW, D.PERCENT: D.PERCENT_RATE}
+_ENDLESS = 5.0  # an interval of a time constant over more than 10 000-fold has no ends worth saying
 _FORMULAS = {
     INTEGRATING: "least squares of PV = start + k'·∫ OP(t − θ) dt + flow·t",
     FIRST_ORDER: "least squares of T·dPV/dt = K·OP(t − θ) + rest − PV",
@@ -78,7 +79,8 @@ def fit_of(measured: Measured, found: Found, bounds: Bounds) -> Fit:
     """Say what was found."""
     tests = found.judged()
     sure = found.spread(hangs_together=not tests[0].passed)
-    simulated, coefficients = found.problem.whole(found.solved)
+    simulated, _ = found.problem.whole(found.solved, shown=True)
+    _, coefficients = found.problem.whole(found.solved)
     ready = found.problem.ready
     model = FIRST_ORDER if found.problem.bends else INTEGRATING
     scale = _Scale.of(measured)
@@ -147,8 +149,7 @@ def _rows(found: Found, sure: Spread, coefficients: Floats, scale: _Scale, bound
     drawn = _drawn(found, coefficients, half, scale)
     if problem.bends:
         constant, share = math.exp(found.solved.point[1]), float(searched[1])
-        wide = math.exp(min(share, 50.0))
-        ends = (constant / wide, constant * wide)
+        ends = (constant / math.exp(share), constant * math.exp(share)) if share < _ENDLESS else (0.0, math.inf)
         return [
             _Row("fit.gain", "gain K, PV per 100 % of output", size, float(half[gain]), scale.pv, scale.pv_unit),
             _Row("fit.time_constant", "time constant T", constant, share * constant, D.TIME, "", *ends),
@@ -194,10 +195,10 @@ def _estimate(
 
 
 def _digits(one: _Row) -> float:
-    """Give the step in which a number deserves to be shown: two digits of half its interval."""
-    if not math.isfinite(one.half) or one.half <= 0:
+    """Give the step in which a number deserves to be shown: two digits of half its interval, two of its own at least."""
+    if not math.isfinite(one.half) or one.half <= 0 or one.value == 0:
         return 0.0
-    return 10.0 ** (math.floor(math.log10(one.half)) - 1)
+    return 10.0 ** (math.floor(math.log10(min(one.half, abs(one.value)))) - 1)
 
 
 def _words(one: _Row, found: Found, sure: Spread, bump: Bump | None, *, told: bool) -> str:
@@ -260,6 +261,12 @@ def _warnings(
         words.append(
             f"Some numbers lean on each other (condition number {rounded(sure.condition, 2)}; above {HAZY:.0f} they "
             "are hard to tell apart): trust the intervals, not the digits."
+        )
+    left = (ready := found.problem.ready).pv - found.problem.whole(found.solved, shown=True)[0]
+    if np.std(left[ready.used]) > np.std(ready.pv[ready.used]) / 2:
+        words.append(
+            "Most of what the PV did came from something that was not recorded, a draw perhaps. The numbers rest on its "
+            "answers to the output; the model run by itself strays from the record."
         )
     words += _at_the_edge(found)
     return tuple(words)

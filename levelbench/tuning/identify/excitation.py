@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from levelbench.quantity import written
+from levelbench.quantity import rounded, written
 from levelbench.tuning.identify.found import Found
 from levelbench.tuning.identify.least import Problem
 from levelbench.tuning.identify.noise import Noise
@@ -20,6 +20,8 @@ from levelbench.tuning.identify.spread import spread_of
 WANTED = 0.1  # a bump is to tell every number to this share of it
 POOR = 0.5  # half an interval that is more than this share of its number tells nothing to work with
 SIZES = (0.02, 0.05, 0.1, 0.2, 0.3, 0.5)
+_LONGEST = 6 * 3600.0  # s; nobody stands by for longer
+_FARTHEST = 2.0  # times as far as the PV went in the record, a bump may move it
 _MOST = 4000  # samples of a bump that is thought through
 
 
@@ -40,8 +42,8 @@ class Bump:
 
 def _in_words(seconds: float) -> str:
     if seconds < 120:
-        return f"{written(seconds, '.2g')} s"
-    return f"{written(seconds / 60, '.2g')} min" if seconds < 7200 else f"{written(seconds / 3600, '.2g')} h"
+        return f"{rounded(seconds, 2)} s"
+    return f"{rounded(seconds / 60, 2)} min" if seconds < 7200 else f"{rounded(seconds / 3600, 2)} h"
 
 
 def bump_that_tells(found: Found) -> Bump | None:
@@ -56,8 +58,9 @@ def bump_that_tells(found: Found) -> Bump | None:
     variance = solved.squares / max(len(solved.left) - len(solved.point) - int(solved.kept.sum()), 1)
     for size in SIZES:
         for length in _lengths(found):
-            if _tells(found, size, length, variance):
-                return Bump(size, length, _moved(found, gain, size, length))
+            moves = _moved(found, gain, size, length)
+            if abs(moves) <= _FARTHEST * np.ptp(found.problem.ready.pv) and _tells(found, size, length, variance):
+                return Bump(size, length, moves)
     return None
 
 
@@ -66,7 +69,7 @@ def _lengths(found: Found) -> list[float]:
     pace = max(point[0], 2 * step)
     if found.problem.bends:
         pace = max(pace, math.exp(point[1]) / 4)
-    longest = 20 * found.problem.ready.lasts
+    longest = min(20 * found.problem.ready.lasts, _LONGEST)
     return [_round(pace * many) for many in (3, 6, 12, 25, 50, 100) if pace * many <= max(longest, 12 * step)]
 
 
@@ -94,7 +97,7 @@ def _tells(found: Found, size: float, length: float, variance: float) -> bool:
     every = np.arange(count)
     columns, by = problem.columns(found.solved.point, every)
     slopes = [gain * each[problem.gain_at] for each in by]
-    spread = math.sqrt(variance) * _longer(found.noise, found.problem.ready, step)
+    spread = math.sqrt(variance) * _longer(found.noise, found.problem.ready.step * found.rows.block, step)
     known = spread_of(np.column_stack((columns, *slopes)), np.full(count, spread), hangs_together=False)
     half = known.half
     if half[problem.gain_at] > WANTED * abs(gain):
@@ -104,15 +107,15 @@ def _tells(found: Found, size: float, length: float, variance: float) -> bool:
     return bool(half[last] <= dead_time and (not problem.bends or half[last + 1] <= WANTED))
 
 
-def _longer(noise: Noise, ready: Ready, step: float) -> float:
-    """Give by how much noise that remembers is worse than white noise with the same new part each sample.
+def _longer(noise: Noise, usual: float, step: float) -> float:
+    """Give by how much the noise of steps of `step` [s] is larger than its new part in each `usual` step [s].
 
-    Over times long against its memory it acts as white noise times 1/(1 − sum of its weights), bounded since a bump
+    Over times long against its memory noise acts as white noise times 1/(1 − sum of its weights); bounded, since a bump
     ends before a walk has gone far.
     """
+    many = math.sqrt(usual / step)
     if noise.memory > 0:
-        return min(math.sqrt(2 * noise.memory / step), 20.0)
-    many = max(math.sqrt(ready.step / step), 1e-3)
+        return min(math.sqrt(2 * noise.memory / usual + 1), 20.0) * many
     return min(1.0 / max(1.0 - float(noise.weights.sum()), 0.05), 20.0) * many
 
 

@@ -40,15 +40,15 @@ class Found:
 
     def judged(self) -> tuple[Verdict, ...]:
         """Judge what is left over."""
-        ready, at = self.problem.ready, self.rows.at
-        before = np.maximum(at - 1, 0)  # what the PV at a sample can answer to
-        driven = ready.output[before][self.rows.since >= len(self.noise.weights)]
-        return verdicts(self.solved.left, driven, self.noise.count, ready.step)
+        ready, rows = self.problem.ready, self.rows
+        before = np.maximum(rows.at - 1, 0)  # what the PV at a sample can answer to
+        driven = rows.means(ready.output[before])[rows.run >= len(self.noise.weights)]
+        return verdicts(self.solved.left, driven, self.noise.count, ready.step * rows.block)
 
     def spread(self, *, hangs_together: bool) -> Spread:
         """Work out how surely the coefficients that count and then the searched numbers are known."""
         slopes = np.column_stack((self.solved.columns, self.solved.slopes))
-        wider = self.noise.wider(self.problem.ready.step, len(self.rows), slopes.shape[1])
+        wider = self.noise.wider(self.problem.ready.step * self.rows.block, len(self.rows), slopes.shape[1])
         return spread_of(slopes, self.solved.left, hangs_together=hangs_together, wider=wider)
 
     def dead_times(self, half: float, most: float) -> tuple[float, float]:

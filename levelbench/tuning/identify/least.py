@@ -130,18 +130,21 @@ class Problem:
         left = wanted - base @ (base.T @ wanted)
         return Solved(point, coefficients, kept, left, base, slopes, white[:, kept])
 
-    def whole(self, solved: Solved) -> tuple[Floats, Floats]:
+    def whole(self, solved: Solved, *, shown: bool = False) -> tuple[Floats, Floats]:
         """Give PV as the model runs it over the whole record [n], and all coefficients.
 
-        A start that the noise hides (it walks about, or the part was not looked at) is put where it fits best.
+        A start that the noise hides (it walks about, or the part was not looked at) is put where it fits best. What is
+        `shown` has all starts, and what grows by itself, where the whole record lies nearest.
         """
         ready = self.ready
-        every = np.arange(len(ready.time))
-        columns, _ = self.columns(solved.point, every)
+        columns, _ = self.columns(solved.point, np.arange(len(ready.time)))
         coefficients = solved.coefficients.copy()
         loose = ~solved.kept
+        if shown:
+            loose[: self.starts + 1] = True
         loose[self.gain_at] = False
         if loose.any():
+            coefficients[loose] = 0.0
             rest = (ready.pv - columns @ coefficients)[ready.used]
             coefficients[loose] = np.linalg.lstsq(columns[ready.used][:, loose], rest, rcond=None)[0]
         return columns @ coefficients, coefficients

@@ -56,16 +56,17 @@ WHITE = Noise(np.zeros(0))
 
 
 def whitened(columns: Floats, rows: Rows, ready: Ready, noise: Noise) -> Floats:
-    """Make rows [m, k] independent of each other as far as the noise is what is said; fewer rows come back.
+    """Make the blocks of rows [m, k] independent of each other as far as the noise is what is said.
 
-    Weights: each row less what the p rows before it say of it; rows that lack one of these are left out. Memory:
-    each row less the share that it keeps of the one before, over the root of what is new in it.
+    Weights: each block less what the p blocks before it say of it; those that lack one of these are left out. Memory:
+    each less the share that it keeps of the one before, over the root of what is new in it.
     """
+    columns = rows.means(columns)
     if len(noise.weights):
         new = columns.copy()
         for lag, weight in enumerate(noise.weights.tolist(), start=1):
             new[lag:] -= weight * columns[:-lag]
-        return new[rows.since >= len(noise.weights)]
+        return new[rows.run >= len(noise.weights)]
     if noise.memory > 0:
         keeps = _keeps(rows, ready, noise.memory)[:, None]
         before = np.concatenate((columns[:1], columns[:-1]))
@@ -74,43 +75,65 @@ def whitened(columns: Floats, rows: Rows, ready: Ready, noise: Noise) -> Floats:
 
 
 def _keeps(rows: Rows, ready: Ready, memory: float) -> Floats:
-    """Give the share of the row before that each row still has [m]; 0 where a run begins."""
-    time = ready.time[rows.at]
+    """Give the share of the block before that each block still has; 0 where a run begins."""
+    time = rows.means(ready.time[rows.at])
     kept = np.exp(-np.diff(time, prepend=time[0]) / memory)
-    return np.where(rows.since > 0, np.minimum(kept, 1.0 - 1e-9), 0.0)
+    return np.where(rows.run > 0, np.minimum(kept, 1.0 - 1e-9), 0.0)
 
 
 def noise_of(residuals: Floats, rows: Rows, ready: Ready) -> Noise:
-    """Find how residuals [m] hang together."""
-    if ready.even and np.mean(rows.since >= MOST_ORDER) > 0.5:
-        return _from_sample_to_sample(residuals, rows)
+    """Find how residuals [m] hang together, from block to block of the rows."""
+    means = rows.means(residuals)
+    if ready.even and np.mean(rows.run >= MOST_ORDER) > 0.5:
+        return _from_sample_to_sample(means, rows)
     return _over_time(residuals, rows, ready)
 
 
 def _from_sample_to_sample(residuals: Floats, rows: Rows) -> Noise:
     """Find the weights of the samples before, with the order that the corrected criterion picks [1][2]."""
     most = min(MOST_ORDER, len(residuals) // 15)
-    good = np.flatnonzero(rows.since >= most)
-    if most < 1 or len(good) < 3 * most + 10:
+    good = int(np.count_nonzero(rows.run >= most))
+    if most < 1 or good < 3 * most + 10:
         return WHITE
-    lagged = np.stack([residuals[good - lag] for lag in range(most + 1)], axis=1)
-    gram = lagged.T @ lagged
+    gram = _products(residuals, rows, most)
     order = [*range(1, most + 1), 0]
     gram = gram[np.ix_(order, order)]
     upper = np.linalg.cholesky(gram + 1e-12 * np.trace(gram) / len(gram) * np.eye(len(gram))).T
     last = upper[:, -1]
     left = np.cumsum(last[::-1] ** 2)[::-1]  # [p] the squares left with so many weights
-    n = len(good)
-    found = [criterion(float(left[p]), n, p + 1) for p in range(most + 1)]
+    found = [criterion(float(left[p]), good, p + 1) for p in range(most + 1)]
     best = int(np.argmin(found))
     if best == 0:
         return WHITE
     return Noise(np.linalg.solve(upper[:best, :best], last[:best]))
 
 
+def _products(values: Floats, rows: Rows, most: int) -> Floats:
+    """Give Σ x(t − i)·x(t − j) over all t with `most` values before them in their run [most + 1, most + 1].
+
+    Each is its neighbour one up and one to the left, with one product more at the begin and one less at the end.
+    """
+    total = np.zeros((most + 1, most + 1))
+    begins = np.flatnonzero(rows.run == 0)
+    for begin, end in zip(begins.tolist(), np.append(begins[1:], len(values)).tolist(), strict=True):
+        x = values[begin:end]
+        n = len(x)
+        if n <= most:
+            continue
+        one = np.empty_like(total)
+        one[0] = [float((x[most:] * x[most - lag : n - lag]).sum()) for lag in range(most + 1)]
+        one[:, 0] = one[0]
+        before, last = x[most - 1 :: -1][:most], x[n - 1 : n - 1 - most : -1]
+        for i in range(most):
+            one[i + 1, 1:] = one[i, :-1] + before[i] * before - last[i] * last
+        total += one
+    return total
+
+
 def _over_time(residuals: Floats, rows: Rows, ready: Ready) -> Noise:
     """Find the memory of a noise of first order between uneven stamps [3], or none."""
-    n = len(residuals)
+    means = rows.means(residuals)
+    n = len(means)
 
     def cost(log: float) -> float:
         noise = Noise(np.zeros(0), math.exp(log))
@@ -120,7 +143,7 @@ def _over_time(residuals: Floats, rows: Rows, ready: Ready) -> Noise:
 
     bounds = (math.log(ready.step / 10), math.log(100 * ready.lasts))
     found = minimize_scalar(cost, bounds=bounds, method="bounded")
-    white = n * math.log(float(residuals @ residuals) / n)
+    white = n * math.log(float(means @ means) / n)
     if found.fun > white - 4.0:  # a parameter more must be worth it
         return WHITE
     return Noise(np.zeros(0), math.exp(float(found.x)))

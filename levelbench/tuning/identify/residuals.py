@@ -40,10 +40,10 @@ def ljung_box(left: Floats, lags: int, fitted: int = 0) -> tuple[float, float]:
 def correlations(left: Floats, lags: int) -> Floats:
     """Give the correlation of a series with itself at 1 … `lags` samples [lags], its mean taken off."""
     away = left - left.mean()
-    whole = float(away @ away)
+    whole = float((away * away).sum())
     if whole == 0.0:
         return np.zeros(lags)
-    return np.array([float(away[lag:] @ away[:-lag]) / whole for lag in range(1, lags + 1)])
+    return np.array([float((away[lag:] * away[:-lag]).sum()) / whole for lag in range(1, lags + 1)])
 
 
 def runs(left: Floats) -> tuple[int, float]:

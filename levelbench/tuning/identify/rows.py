@@ -1,6 +1,7 @@
 """A record made ready for a fit: which samples count, where it is broken, and stretches to search in."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,14 +22,45 @@ _FEW = 12  # blocks that a search in a part of a long record is spread over
 class Rows:
     """Samples that a fit looks at: `at` [m] are their places in the record, in rising order.
 
-    `since` [m] counts the samples since the record was last broken, so that 0 begins a run.
+    `since` [m] counts the samples since the record was last broken, so that 0 begins a run. `block` samples of a run
+    are looked at as one, their mean.
     """
 
     at: Places
     since: Places
+    block: int = 1
 
     def __len__(self) -> int:
-        return len(self.at)
+        return len(self.firsts)
+
+    @cached_property
+    def firsts(self) -> Places:
+        """Where each whole block begins, among the samples [blocks]."""
+        begins = np.flatnonzero(self.since % self.block == 0)
+        ends = begins + self.block - 1
+        whole = ends < len(self.at)
+        begins, ends = begins[whole], ends[whole]
+        return begins[self.since[ends] == self.since[begins] + self.block - 1]
+
+    @property
+    def run(self) -> Places:
+        """Count the blocks since the record was last broken [blocks]."""
+        return self.since[self.firsts] // self.block
+
+    def means(self, columns: Floats) -> Floats:
+        """Give the mean of each block, of columns [m, k] or of one [m]."""
+        if self.block == 1:
+            return columns
+        if not len(self.firsts):
+            return columns[:0]
+        gathered = columns[self.firsts].copy()
+        for after in range(1, self.block):
+            gathered += columns[self.firsts + after]
+        return np.asarray(gathered / self.block)
+
+    def in_blocks(self, block: int) -> "Rows":
+        """Look at so many samples as one."""
+        return Rows(self.at, self.since, max(block, 1))
 
 
 @dataclass(frozen=True, eq=False)

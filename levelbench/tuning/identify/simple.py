@@ -22,7 +22,8 @@ from levelbench.tuning.identify.result import Fit
 from levelbench.tuning.identify.rows import Ready, Rows, make_ready
 
 _PART = 8000  # samples that a search looks at; the last steps look at all
-_ROUNDS = 4  # of process and noise in turn
+_ROUNDS = 5  # of process and noise in turn
+_FEWEST_BLOCKS = 100
 Progress = Callable[[float], bool]
 
 
@@ -47,12 +48,12 @@ def fit(
     problem = Problem(ready, bends=model == FIRST_ORDER, rises=rises)
     part = ready.lively(_PART)
     walk = Noise(np.ones(1)) if ready.even else Noise(np.zeros(0), 10 * ready.lasts)
-    found = min(
-        (_in_turn(problem, part, bounds, first, steps) for first in (WHITE, walk)), key=lambda one: one.criterion
-    )
+    ideas = [_in_turn(problem, part, bounds, first, steps) for first in (WHITE, walk)]
+    block = max(one.rows.block for one in ideas)
+    found = min((_again(one, block, bounds) for one in ideas), key=lambda one: one.criterion)
     ready = ready.without_starts(found.solved.point[0])
     last = Problem(ready, bends=problem.bends, rises=rises)
-    whole = ready.rows()
+    whole = ready.rows().in_blocks(found.rows.block)
     noise, point = found.noise, found.solved.point
     for _ in range(2):
         steps.next()
@@ -95,13 +96,34 @@ def _in_turn(problem: Problem, rows: Rows, bounds: Bounds, noise: Noise, steps: 
     solved = search(problem, rows, noise, bounds, best)
     for _ in range(_ROUNDS):
         steps.next()
-        noise = noise_of(_left(problem, solved, rows), rows, problem.ready)
-        newer = search(problem, rows, noise, bounds, [solved.point, best[0]])
+        block = _block(problem.ready, solved.point[0], rows)
+        noise = noise_of(_left(problem, solved, rows), rows.in_blocks(block), problem.ready)
+        newer = search(problem, rows.in_blocks(block), noise, bounds, [solved.point, best[0]])
         moved = max(abs(a - b) / max(abs(b), 1e-6) for a, b in zip(newer.point, solved.point, strict=True))
-        solved = newer
-        if moved < 1e-3:
+        solved, settled = newer, block == rows.block and moved < 1e-3
+        rows = rows.in_blocks(block)
+        if settled:
             break
     return Found(problem, rows, noise, solved)
+
+
+def _again(found: Found, block: int, bounds: Bounds) -> Found:
+    """Look at another number of samples as one, so that criteria can be compared."""
+    if found.rows.block == block:
+        return found
+    rows, problem = found.rows.in_blocks(block), found.problem
+    noise = noise_of(_left(problem, found.solved, rows), rows, problem.ready)
+    return Found(problem, rows, noise, search(problem, rows, noise, bounds, [found.solved.point]))
+
+
+def _block(ready: Ready, dead_time: float, rows: Rows) -> int:
+    """Give how many samples are looked at as one: the dead time's half, where that leaves enough of them.
+
+    What happens within a dead time is none of a controller's business, and no real rig waits and then goes at once;
+    finer samples would have the fit mind the rounding of its corner more than anything else. A block is never longer
+    than the dead time, so that in a closed loop no noise of a block comes back within it.
+    """
+    return int(max(1, min(dead_time / 2 / ready.step, len(rows.at) / _FEWEST_BLOCKS)))
 
 
 def _bounds(ready: Ready, rises: bool | None, longest: float | None) -> Bounds:
