@@ -66,10 +66,12 @@ def search(
     hunt.refine()
     front = _proven(judge, makes, hunt, seed, _part(progress, 0.8, 0.9))
     picked = _pick(judge, front)
-    counts = _counts(judge, fresh(makes, _PICK_COUNTED, seed * 10 + 3), front, picked, _part(progress, 0.9, 1.0))
+    proof = fresh(makes, _PICK_COUNTED, seed * 10 + 3)
+    counts = _counts(judge, proof, front, picked, _part(progress, 0.9, 1.0))
     shown = tuple(candidate(judge, one, rig, count) for one, count in zip(front, counts, strict=True))
     nearest = None if front else candidate(judge, hunt.nearest(1)[0], rig, None)
-    now = candidate(judge, judge.loop_in_full(present), rig, None, typed=False)
+    same = count_breaks([present], proof[:_COUNTED], limits, threads=threads)[0]
+    now = candidate(judge, judge.loop_in_full(present), rig, same, typed=False)
     why = told(shown, picked, nearest)
     return Found(rig, box, limits, judge.scenarios, shown, picked, now, nearest, why, judge.runs)
 

@@ -1,0 +1,132 @@
+"""The wide place of a search: the curve, and under it the chosen settings beside the present ones."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
+
+from levelbench.gui.look.parts import button, column, holder, row, scrolling, text
+from levelbench.gui.look.theme import GRID
+from levelbench.gui.tuning.response_plot import ResponsePlot
+from levelbench.gui.tuning.search_curve import SearchCurve
+from levelbench.gui.tuning.side_by_side import SideBySide
+from levelbench.gui.work.jobs import Job, Progress
+from levelbench.tuning.search.answer import answers_of
+
+if TYPE_CHECKING:
+    from levelbench.quantity import Units
+    from levelbench.tuning.prediction import Response
+    from levelbench.tuning.search import Candidate, Found
+
+    Pairs = tuple[tuple[Response, Response], tuple[Response | None, Response | None]]
+
+_FIRST = (
+    "Press Search on the card. What comes is a curve: how fast the loop can be, against how busy the pump is for it. "
+    "Each point is a set of settings that no other beats in both, and that keeps what you asked all over the box."
+)
+
+
+class SearchView(QFrame):
+    """Shows an answer; says when settings are to be taken."""
+
+    wanted = Signal(object)  # Candidate: its settings are to be taken
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setProperty("role", "card")
+        self._found: Found | None = None
+        self._units: Units | None = None
+        self.curve = SearchCurve()
+        self.says = text(_FIRST, wrap=True)
+        self.settings, self.corners = text("", "subheading", wrap=True, selectable=True), text("", "small", wrap=True)
+        self.table = SideBySide("now", "chosen")
+        self.step, self.load = ResponsePlot("step"), ResponsePlot("load")
+        self.take = button(
+            "Take these settings", self._take, "main", "put the chosen settings into the project, one step"
+        )
+        self._build()
+        self._show_parts(any_point=False)
+        self.curve.chosen.connect(self._choose)
+
+    def _build(self) -> None:
+        self._left = scrolling(holder(column(self.table, None)))
+        self._plots = holder(column(self.step, self.load, self.corners, None, gap=GRID // 2))
+        under = QHBoxLayout()
+        under.setSpacing(2 * GRID)
+        under.addWidget(self._left, 5)
+        under.addWidget(self._plots, 4)
+        head = row(self.settings, self.take)
+        head.setStretch(0, 1)
+        self._chosen = holder(column(head, under))
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(2 * GRID, GRID + 4, 2 * GRID, GRID + 4)
+        layout.setSpacing(GRID)
+        layout.addWidget(self.says)
+        layout.addWidget(self.curve, 5)
+        layout.addWidget(self._chosen, 4)
+        layout.addStretch(0)
+
+    @property
+    def chosen(self) -> Candidate | None:
+        """The settings that are chosen; where nothing keeps the limits, the nearest."""
+        if self._found is None:
+            return None
+        return self._found.front[self.curve.at] if self._found.front else self._found.nearest
+
+    def show_found(self, found: Found, shown_in: Units) -> None:
+        """Show an answer, its proposed settings chosen."""
+        self._found, self._units = found, shown_in
+        self.says.setText(found.why)
+        self.table.show_figures(found.present.figures, shown_in)
+        self.curve.show_found(found, shown_in)
+        if not found.front:
+            self._show_chosen()
+        self._show_parts(any_point=bool(found.front))
+
+    def outdated(self) -> None:
+        """Say that what is shown belongs to the project as it was."""
+        if self._found is not None:
+            self.says.setText(f"The project has changed since. {self._found.why}")
+
+    def _show_parts(self, *, any_point: bool) -> None:
+        self.curve.setVisible(any_point)
+        self._chosen.setVisible(self.chosen is not None)
+        self.take.setVisible(any_point)
+
+    def _choose(self, _at: int) -> None:
+        self._show_chosen()
+
+    def _show_chosen(self) -> None:
+        one, found = self.chosen, self._found
+        assert one is not None
+        assert found is not None
+        name = "Nearest" if not found.front else "Proposed" if self.curve.at == found.picked else "Chosen"
+        self.settings.setText(f"{name}:  " + " · ".join(f"{name} {words}" for name, words in one.words))
+        self.table.compare(one.figures)
+        step, load = (found.scenarios[one.worst[key]].name for key in ("settling", "deviation"))
+        self.corners.setText(f"Step in its worst corner for settling: {step}. Load in its worst for deviation: {load}.")
+        Job(self, partial(_run, found, one), self._show_answers, lambda _error: None, key="answers")
+
+    def _show_answers(self, pairs: Pairs) -> None:
+        assert self._units is not None
+        (now, then), (now_load, then_load) = pairs
+        self.step.show_lines(now, then, self._units.volume)
+        self.load.setVisible(now_load is not None)
+        if now_load is not None:
+            self.load.show_lines(now_load, then_load, self._units.volume)
+
+    def _take(self) -> None:
+        if self._found is not None and self._found.front:
+            self.wanted.emit(self.chosen)
+
+
+def _run(found: Found, one: Candidate, _progress: Progress) -> Pairs:
+    """Run the present and the chosen settings in the chosen one's worst corners."""
+    loops = (found.present.loop, one.loop)
+    step, load = (found.scenarios[one.worst[key]] for key in ("settling", "deviation"))
+    now, then = (answers_of(step, loop)[0] for loop in loops)
+    now_load, then_load = (answers_of(load, loop)[1] for loop in loops)
+    return (now, then), (now_load, then_load)
