@@ -70,6 +70,26 @@ class Prediction:
         return (*step, *(one for one in (self.load_deviation, self.recovery, self.stays) if one))
 
 
+@dataclass(frozen=True)
+class Asked:
+    """What the runs ask of a rig: set points from and to [m3], the draw before and after the load step [m3/s].
+
+    band: within it the loop is settled [m3].
+    """
+
+    low: float
+    high: float
+    draw: float
+    load: float
+    band: float
+
+
+def asked_of(rig: Rig) -> Asked:
+    """Give what `predict` asks of a rig. Raises RigError when the pump gives no flow at the set point."""
+    plan, largest = _Plan.of(rig), rig.project.duty.largest_draw.si
+    return Asked(plan.low, plan.high, min(draw_at(rig, plan.low), largest / 2), largest, plan.band)
+
+
 def predict(rig: Rig, progress: Progress | None = None) -> Prediction:
     """Run a rig through its set point step, its load step and the step with its drain shut.
 

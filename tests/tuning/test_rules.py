@@ -6,7 +6,6 @@ Margins and Ms of full models come from python-control's frequency response, not
 
 import doctest
 import math
-from collections.abc import Callable
 
 import control
 import numpy as np
@@ -393,56 +392,3 @@ def test_a_rule_that_is_not_made_for_it_says_so_and_what_to_do(case: str) -> Non
         settings(key, process, choices)
     assert refused.value.what.endswith(".")
     assert refused.value.do.endswith(".")
-
-
-# --- margins of a random set against python-control -------------------------------------------------------------------
-
-
-def by_library(process: Process, one: Settings, n: float, omega: np.ndarray) -> tuple[float, float, float]:
-    s = 1j * omega
-    c = one.gain * (1 + 1 / (one.integral_time * s) + one.derivative_time * s / (1 + one.derivative_time / n * s))
-    data = process.gain / (process.time_constant * s + 1) if isinstance(process, FirstOrder) else process.slope / s
-    for lag in process.lags:
-        data = data / (lag * s + 1)
-    data = data * c * np.exp(-process.dead_time * s)
-    gain, phase, *_ = control.stability_margins(control.frd(data, omega, smooth=False))
-    return float(gain), float(phase), float(np.max(1 / np.abs(1 + data)))
-
-
-def random_loop(draw: np.random.Generator) -> tuple[Process, Settings]:
-    dead = float(draw.uniform(0.2, 5.0))
-    lags = tuple(draw.uniform(0.1, 2.0, draw.integers(0, 3)).tolist())
-    slope = float(10 ** draw.uniform(-5, 0))
-    process: Process = Integrating(slope, dead, lags)
-    if draw.random() < 0.6:
-        time = dead * float(10 ** draw.uniform(-0.3, 1.5))
-        process = FirstOrder(slope * time, time, dead, lags)
-    usable: list[Callable[[], Settings]] = []
-    for rule in RULES:
-        if rule.key not in ("averaging_p", "averaging_pi") and not (
-            rule.key.startswith("cohen") and isinstance(process, Integrating)
-        ):
-            usable.append(lambda rule=rule: rule.settings(process))
-    try:
-        one = usable[draw.integers(len(usable))]()
-    except RuleRefused:
-        one = BY_KEY["simc_pi"].settings(process)
-    return process, Settings(one.gain * float(draw.uniform(0.5, 1.3)), one.integral_time, one.derivative_time)
-
-
-SEEDS = [*range(16), *(pytest.param(one, marks=pytest.mark.long) for one in range(16, 60))]
-
-
-@pytest.mark.parametrize("seed", SEEDS)
-def test_margins_agree_with_a_control_library(seed: int) -> None:
-    process, one = random_loop(np.random.default_rng([4, seed]))
-    n = 8.0
-    found = raw_margins(open_loop_of(process, one, n))
-    centre = found.crossover if found.stable else 1 / process.dead_time
-    gain, phase, sensitivity = by_library(process, one, n, np.geomspace(0.02 * centre, 60 * centre, 5001))
-    if not found.stable:
-        assert min(gain, 1.0) < 1.0 or phase < 0.0
-        return
-    assert found.gain == pytest.approx(gain, rel=5e-4)
-    assert degrees(found) == pytest.approx(phase, abs=0.02)
-    assert found.sensitivity == pytest.approx(sensitivity, rel=3e-4)

@@ -1,11 +1,11 @@
 """Published tuning rules for integrating and first-order processes, and what each of them does on a rig."""
 
-from levelbench.tuning.rules.averaging import AVERAGING_LEVEL
-from levelbench.tuning.rules.cycling import CYCLING
-from levelbench.tuning.rules.model_based import MODEL_BASED
+from levelbench.tuning.rules.compare import NOW, SLIP, Linear, Refused, Ruled
+from levelbench.tuning.rules.comparison import RULES, Comparison, compare
 from levelbench.tuning.rules.rule import Aim, Choices, Rule, RuleRefused
-from levelbench.tuning.rules.step_response import STEP_RESPONSE
+from levelbench.tuning.rules.verdict import Verdict
 
-RULES = (*MODEL_BASED, *STEP_RESPONSE[:4], *CYCLING, *STEP_RESPONSE[4:], *AVERAGING_LEVEL)
-
-__all__ = ["RULES", "Aim", "Choices", "Rule", "RuleRefused"]
+__all__ = [
+    "NOW", "RULES", "SLIP", "Aim", "Choices", "Comparison", "Linear", "Refused", "Rule", "RuleRefused", "Ruled",
+    "Verdict", "compare",
+]  # fmt: skip

@@ -45,8 +45,8 @@ def _rule(key: str, name: str, kind: str, formula: str, source: str) -> Rule:
 
 
 CYCLING = (
-    _rule("ultimate_pi", "Ziegler-Nichols, ultimate", "PI", "K = 0.45·Ku, Ti = Pu/1.2", ULTIMATE),
-    _rule("ultimate_pid", "Ziegler-Nichols, ultimate", "PID", "K = 0.6·Ku, Ti = Pu/2, Td = Pu/8", ULTIMATE),
+    _rule("ultimate_pi", "Ziegler-Nichols ultimate", "PI", "K = 0.45·Ku, Ti = Pu/1.2", ULTIMATE),
+    _rule("ultimate_pid", "Ziegler-Nichols ultimate", "PID", "K = 0.6·Ku, Ti = Pu/2, Td = Pu/8", ULTIMATE),
     _rule("tyreus_luyben_pi", "Tyreus-Luyben", "PI", "K = Ku/3.2, Ti = 2.2·Pu", CALM),
     _rule("tyreus_luyben_pid", "Tyreus-Luyben", "PID", "K = Ku/2.2, Ti = 2.2·Pu, Td = Pu/6.3", CALM_PID),
 )

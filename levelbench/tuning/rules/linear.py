@@ -36,11 +36,10 @@ class Loop:
 
 @dataclass(frozen=True)
 class Answers:
-    """Unit answers over time [s]: PV and output to a set point step of 1, and to a load that takes 1 PV unit/s."""
+    """Unit answers over time [s]: the PV to a set point step of 1; PV and output to a load that takes 1 PV unit/s."""
 
     time: Floats
     pv: Floats
-    output: Floats
     load_pv: Floats
     load_output: Floats
 
@@ -58,7 +57,7 @@ class Answers:
 
     def travel(self) -> float:
         """Give how far the output goes in all after the load [1 per PV unit/s]."""
-        return float(np.abs(np.diff(self.load_output)).sum() + abs(self.load_output[0]))
+        return float(np.abs(np.diff(self.load_output)).sum())
 
 
 def answers(loop: Loop, duration: float | None = None) -> Answers:
@@ -72,8 +71,10 @@ def answers(loop: Loop, duration: float | None = None) -> Answers:
     steps = round(lasts / step)
     polynomials = _Polynomials.of(loop, step)
     ones = np.ones(steps + 1)
-    found = [np.asarray(lfilter(one, polynomials.below, ones), dtype=np.float64) for one in polynomials.above]
-    return Answers(step * np.arange(steps + 1), *found)
+    found = [np.concatenate([[0.0], lfilter(one, polynomials.below, ones)]) for one in polynomials.above]
+    # the trapezoidal rule sees a step as a rise from the sample before, so it came half a step before the first
+    time = step * (np.linspace(0.0, steps, steps + 1) + 0.5)
+    return Answers(np.concatenate([[0.0], time]), *found)
 
 
 def _long_enough(loop: Loop) -> float:
@@ -86,9 +87,9 @@ def _long_enough(loop: Loop) -> float:
 
 @dataclass(frozen=True)
 class _Polynomials:
-    """The four answers as fractions in z⁻¹ with one denominator."""
+    """The three answers as fractions in z⁻¹ with one denominator."""
 
-    above: tuple[Floats, Floats, Floats, Floats]  # pv, output, load_pv, load_output
+    above: tuple[Floats, Floats, Floats]  # pv, load_pv, load_output
     below: Floats
 
     @classmethod
@@ -117,7 +118,6 @@ class _Polynomials:
         return cls(
             (
                 np.convolve(held, to_set_point),
-                reduce(np.convolve, [to_set_point, store, lagged]),
                 reduce(np.convolve, [tank, lagged, proportional]),
                 -reduce(np.convolve, [tank, lagged, to_pv]),
             ),

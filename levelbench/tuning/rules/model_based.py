@@ -58,8 +58,6 @@ def lambda_pi(process: Process, choices: Choices) -> Settings:
 
 MODEL_BASED = (
     Rule("simc_pi", "SIMC", "PI", Aim.HOLD, "K = 1/(k'·(τc + θ)), Ti = 4·(τc + θ)", SIMC, simc_pi),
-    Rule(
-        "simc_pid", "SIMC, series", "PID", Aim.HOLD, "K' = 1/(k'·(τc + θ)), Ti' = 4·(τc + θ), Td' = τ", SIMC, simc_pid
-    ),
+    Rule("simc_pid", "SIMC series", "PID", Aim.HOLD, "K' = 1/(k'·(τc + θ)), Ti' = 4·(τc + θ), Td' = τ", SIMC, simc_pid),
     Rule("lambda_pi", "lambda", "PI", Aim.HOLD, "K = (2λ + θ)/(k'·(λ + θ)²), Ti = 2λ + θ", LAMBDA, lambda_pi),
 )

@@ -80,8 +80,8 @@ def _at_rest(process: Process) -> tuple[FirstOrder, float]:
 STEP_RESPONSE = (
     Rule("amigo_pi", "AMIGO", "PI", Aim.HOLD, "K = 0.35/(k'·θ), Ti = 13.4·θ", AMIGO, amigo_pi),
     Rule("amigo_pid", "AMIGO", "PID", Aim.HOLD, "K = 0.45/(k'·θ), Ti = 8·θ, Td = 0.5·θ", AMIGO, amigo_pid),
-    Rule("step_pi", "Ziegler-Nichols, step", "PI", Aim.HOLD, "K = 0.9/(k'·θ), Ti = θ/0.3", STEP, step_pi),
-    Rule("step_pid", "Ziegler-Nichols, step", "PID", Aim.HOLD, "K = 1.2/(k'·θ), Ti = 2·θ, Td = θ/2", STEP, step_pid),
+    Rule("step_pi", "Ziegler-Nichols step", "PI", Aim.HOLD, "K = 0.9/(k'·θ), Ti = θ/0.3", STEP, step_pi),
+    Rule("step_pid", "Ziegler-Nichols step", "PID", Aim.HOLD, "K = 1.2/(k'·θ), Ti = 2·θ, Td = θ/2", STEP, step_pid),
     Rule("cohen_coon_pi", "Cohen-Coon", "PI", Aim.HOLD, "none: it asks for k and T", COHEN_COON, cohen_coon_pi),
     Rule("cohen_coon_pid", "Cohen-Coon", "PID", Aim.HOLD, "none: it asks for k and T", COHEN_COON, cohen_coon_pid),
 )
