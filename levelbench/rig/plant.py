@@ -91,6 +91,7 @@ class Sensor(NamedTuple):
     offset: float  # [m3]
     low: float  # [m3] it can't show less
     high: float  # [m3] it can't show more
+    averaging: float  # [s] over which it shows the mean
     smoothing: float  # [s] of a first-order filter behind it
 
 
@@ -212,7 +213,7 @@ def step_tanks(plant: Plant, tables: Tables, state: Reals, drawn: float, dt: flo
         down = upper.outlet * raised(state[0], upper.exponent)
         middle = min(max(state[0] + 0.5 * dt * (inflow - down) / upper.capacity, 0.0), 1.0)
         fed = min(upper.outlet * raised(middle, upper.exponent), state[0] * upper.capacity / dt + inflow)
-        state[0] += dt * (inflow - fed) / upper.capacity
+        state[0] = max(state[0] + dt * (inflow - fed) / upper.capacity, 0.0)
         if state[0] > 1.0:
             over = (state[0] - 1.0) * upper.capacity / dt
             state[0] = 1.0
@@ -239,28 +240,64 @@ def flow_after(flows: Reals, time: Reals, total: Reals, at: float, row: int) -> 
 
 
 @compiled
-def begin(plant: Plant, tables: Tables, state: Reals, flow: float, first: Reals) -> float:
-    """Put the levels of a stretch's beginning into the state, the pump settled at a flow [m3/s]; give what is shown."""
+def begin(plant: Plant, tables: Tables, state: Reals, flow: float, first: Reals) -> None:
+    """Put the levels of a stretch's beginning into the state, the pump settled at a flow [m3/s]."""
     state[0] = min(max(first[0], 0.0), 1.0)
     state[1] = min(max(first[1], 0.0), plant.tank.full)
     state[3] = plant.lift.held - state[1]
     state[2] = lifted(plant, tables, flow, state[1], state[3])
-    return shown(plant.sensor, state[1])
 
 
 @compiled
-def spread(keep: float, dt: float, constant: float) -> float:
-    """Mean over a step dt [s] of an exponential with a time constant [s], of which `keep` is left at the step's end."""
-    return (1.0 - keep) * constant / dt if constant > 0.0 else 0.0
+def average(time: Reals, first: int, last: int, span: float, seen: Reals) -> None:
+    """Put the mean over the last so many seconds [s] in the place of seen, from row `first` to before `last`.
+
+    Straight between rows; before the first row it was as there.
+    """
+    total = np.zeros(last - first)
+    for at in range(first + 1, last):
+        total[at - first] = total[at - first - 1] + 0.5 * (seen[at] + seen[at - 1]) * (time[at] - time[at - 1])
+    start = seen[first]
+    raw = seen[first:last].copy()
+    row = 0
+    for at in range(first, last):
+        back = time[at] - span
+        if back <= time[first]:
+            seen[at] = (total[at - first] + start * (time[first] - back)) / span
+            continue
+        while time[first + row + 1] <= back:
+            row += 1
+        since = back - time[first + row]
+        slope = (raw[row + 1] - raw[row]) / (time[first + row + 1] - time[first + row])
+        before = total[row] + since * (raw[row] + 0.5 * slope * since)
+        seen[at] = (total[at - first] - before) / span
 
 
 @compiled
-def advance(plant: Plant, tables: Tables, state: Reals, wanted: float, dt: float) -> None:
-    """Let the pump's flow follow what is wanted [m3/s] at the measured lift for dt [s]; its mean goes into state[4]."""
-    wanted = lifted(plant, tables, wanted, state[1], state[3])
-    keep = math.exp(-dt / plant.pump.spin_up) if plant.pump.spin_up > 0.0 else 0.0
-    state[4] = wanted + (state[2] - wanted) * spread(keep, dt, plant.pump.spin_up)
-    state[2] = wanted + (state[2] - wanted) * keep
+def behind(sensor: Sensor, record: Record, seen: Reals) -> None:
+    """Let the sensor average and its filter smooth seen[n], each part of the record for itself."""
+    n = seen.size
+    for part in range(record.starts.shape[0]):
+        first = int(record.starts[part, 0])
+        last = int(record.starts[part + 1, 0]) if part + 1 < record.starts.shape[0] else n
+        if sensor.averaging > 0.0:
+            average(record.time, first, last, sensor.averaging, seen)
+        if sensor.smoothing > 0.0:
+            dt = hold = 0.0
+            for at in range(first + 1, last):
+                if record.time[at] - record.time[at - 1] != dt:
+                    dt = record.time[at] - record.time[at - 1]
+                    hold = math.exp(-dt / sensor.smoothing)
+                seen[at] += (seen[at - 1] - seen[at]) * hold
+
+
+@compiled
+def fading(dt: float, constant: float) -> tuple[float, float]:
+    """What an exponential with a time constant [s] still is after dt [s], and its mean over that time."""
+    if constant <= 0.0:
+        return 0.0, 0.0
+    keep = math.exp(-dt / constant)
+    return keep, (1.0 - keep) * constant / dt
 
 
 @compiled
@@ -275,22 +312,24 @@ def simulate(plant: Plant, tables: Tables, record: Record, seen: Reals) -> None:
         total[at] = total[at - 1] + flows[at - 1] * (time[at] - time[at - 1])
     state = np.zeros(5)
     stretch = row = 0
-    shows = before = 0.0
+    before = dt = keep = mean = 0.0
     for at in range(n):
         if stretch < starts.shape[0] and starts[stretch, 0] <= at:
             before, row = flow_after(flows, time, total, time[at] - plant.pump.dead_time, row)
-            shows = begin(plant, tables, state, flows[row], starts[stretch, 1:])
+            begin(plant, tables, state, flows[row], starts[stretch, 1:])
             stretch += 1
-        seen[at] = shows
+        seen[at] = shown(plant.sensor, state[1])
         if at == n - 1:
             break
         steps = max(math.ceil((time[at + 1] - time[at]) / record.longest - 1e-9), 1)
-        dt = (time[at + 1] - time[at]) / steps
-        hold = math.exp(-dt / plant.sensor.smoothing) if plant.sensor.smoothing > 0.0 else 0.0
+        if dt != (time[at + 1] - time[at]) / steps:
+            dt = (time[at + 1] - time[at]) / steps
+            keep, mean = fading(dt, plant.pump.spin_up)
         for step in range(1, steps + 1):
             after, row = flow_after(flows, time, total, time[at] + step * dt - plant.pump.dead_time, row)
-            advance(plant, tables, state, (after - before) / dt, dt)
+            wanted = lifted(plant, tables, (after - before) / dt, state[1], state[3])
+            state[4] = wanted + (state[2] - wanted) * mean
+            state[2] = wanted + (state[2] - wanted) * keep
             before = after
             step_tanks(plant, tables, state, record.draw[at], dt)
-            fresh = shown(plant.sensor, state[1])
-            shows = fresh + (shows - fresh) * hold
+    behind(plant.sensor, record, seen)

@@ -1,0 +1,144 @@
+"""How surely a fitted law's parameters are known: intervals of 95 %, and which of them a record can't tell apart.
+
+What a free simulation leaves hangs together from sample to sample, so its samples count for less than they are. The
+covariance is the sandwich (J'J)⁻¹·J'ΩJ·(J'J)⁻¹ [1], with Ω from an autoregression of what is left [2]; Student's quantile
+is taken at the number of independent samples that the record is worth [3].
+
+Sources:
+[1] L. Ljung, "System Identification: Theory for the User", 2nd edition (1999), chapter 9: output error, coloured noise.
+[2] W. J. den Haan, A. Levin, Handbook of Statistics 15 (1997) 299-342: autoregressive long-run variance (from memory).
+[3] G. V. Bayley, J. M. Hammersley, J. R. Stat. Soc. Suppl. 8 (1946) 184-197: effective number of observations.
+[4] D. A. Belsley, E. Kuh, R. E. Welsch, "Regression Diagnostics" (1980), chapter 3: near dependencies by directions.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.signal import lfilter
+from scipy.stats import t as student
+
+from levelbench.tuning.identify.law import Parameter
+from levelbench.tuning.identify.noise import Noise, noise_of
+from levelbench.tuning.identify.rows import Ready
+from levelbench.tuning.identify.solve import Found
+
+Floats = NDArray[np.float64]
+
+SOURCE = (
+    "L. Ljung, System Identification: Theory for the User (1999), chapter 9: covariance of an output-error fit with "
+    "coloured noise; the noise an autoregression (den Haan & Levin 1997)"
+)
+_PART = 0.5  # of the largest share in a direction: so much makes a parameter part of it
+_LEAST = 1e-12  # of the largest: a singular value below it is nought
+
+
+@dataclass(frozen=True, eq=False)
+class Known:
+    """What is known of a solution: its covariance [k, k] in the solver's steps, and the quantile for 95 %.
+
+    `worth` is the number of independent samples that the record is worth.
+    """
+
+    found: Found
+    covariance: Floats
+    quantile: float
+    worth: float
+
+    def interval(self, one: Parameter) -> tuple[float, float]:
+        """Give the interval of 95 % of a fitted parameter, within its limits (its own unit)."""
+        at = self.found.problem.free.index(one)
+        value, half = self.found.values[one.key], self.quantile * float(np.sqrt(self.covariance[at, at]))
+        if one.by_ratio:
+            factor = float(np.exp(min(half, 700.0)))
+            return max(value / factor, one.low), min(value * factor, one.high)
+        return max(value - half * one.matters, one.low), min(value + half * one.matters, one.high)
+
+    def weakest(self) -> "Direction | None":
+        """Give the direction that the record can't tell, if any [4]: half its interval is more than all that matters."""
+        free = [one for one in self.found.problem.free if one not in self.found.problem.begins]
+        count = len(free)
+        if not count:
+            return None
+        values = self.found.values
+        steps = np.array([1.0 if one.by_ratio else one.cares(values[one.key]) / one.matters for one in free])
+        scaled = self.covariance[:count, :count] / np.outer(steps, steps)
+        sizes, directions = np.linalg.eigh(scaled)
+        if self.quantile * np.sqrt(max(float(sizes[-1]), 0.0)) <= 1.0:
+            return None
+        shares = directions[:, -1]
+        parts = np.flatnonzero(np.abs(shares) >= _PART * np.abs(shares).max())
+        return Direction(tuple(free[at] for at in parts), tuple(float(shares[at]) for at in parts))
+
+
+@dataclass(frozen=True)
+class Direction:
+    """Parameters that a record tells only together, each with its share of the direction along which it can't tell."""
+
+    parameters: tuple[Parameter, ...]
+    shares: tuple[float, ...]
+
+    @property
+    def given_up(self) -> Parameter:
+        """The parameter that is left alone so that the others can be told: the least basic."""
+        return self.parameters[-1]
+
+    @property
+    def words(self) -> str:
+        """Say for a person what can't be told."""
+        names = [one.name for one in self.parameters]
+        if len(names) == 1:
+            return f"The record can't tell {_the(names[0])}: it hardly changes anything here."
+        if len(names) == 2:
+            alike = self.shares[0] * self.shares[1] > 0
+            sizes = all(one.by_ratio or (one.low == 0.0 and one.known is None) for one in self.parameters)
+            how = ("as a ratio" if alike else "as a product") if sizes else "together"
+            return f"The record tells {_the(names[0])} and {_the(names[1])} only {how}."
+        return f"The record tells {', '.join(_the(one) for one in names[:-1])} and {_the(names[-1])} only together."
+
+
+def _the(name: str) -> str:
+    return name if name.startswith(("how ", "upper tank's", "pump's", "outlet's")) else f"the {name}"
+
+
+def known_of(found: Found, ready: Ready) -> Known:
+    """Work out how surely a solution is known; what is left must be of every sample of the record."""
+    slopes, left = found.slopes, found.left
+    n, k = slopes.shape
+    weights = noise_left(found, ready)
+    new = lfilter(np.concatenate(([1.0], -weights)), [1.0], left)[len(weights) :]
+    variance = float(new @ new) / max(n - k - len(weights), 1)
+    answered = lfilter([1.0], np.concatenate(([1.0], -weights)), slopes[::-1], axis=0)
+    meat = variance * (answered.T @ answered)
+    bread = _inverse(slopes.T @ slopes)
+    covariance = bread @ meat @ bread
+    long_run = variance / max(1.0 - float(weights.sum()), 1e-6) ** 2
+    worth = min(n * float(left @ left) / n / max(long_run, 1e-300), float(n)) if len(weights) else float(n)
+    quantile = float(student.ppf(0.975, max(worth - k, 4.0)))
+    return Known(found, covariance, quantile, worth)
+
+
+def noise_left(found: Found, ready: Ready) -> Floats:
+    """Give the weights of the autoregression that describes what a solution leaves."""
+    left = found.left
+    if float(left.std()) == 0.0:
+        return np.zeros(0)
+    return steady(noise_of(left, replace(ready, used=np.ones_like(ready.used)).rows(), ready), ready.step)
+
+
+def steady(noise: Noise, step: float) -> Floats:
+    """Give the weights of an autoregression that dies away, for samples `step` [s] apart."""
+    weights = np.array([np.exp(-step / noise.memory)]) if noise.memory > 0 else noise.weights.copy()
+    for _ in range(400):
+        if not len(weights) or np.all(np.abs(np.roots(np.concatenate(([1.0], -weights)))) < 0.999):
+            break
+        weights *= 0.995 ** np.arange(1, len(weights) + 1)
+    return weights
+
+
+def _inverse(square: Floats) -> Floats:
+    """Invert J'J; a direction in which nothing changes gets a huge variance, not an error."""
+    size = np.sqrt(np.maximum(np.diag(square), 1e-300))
+    values, vectors = np.linalg.eigh(square / np.outer(size, size))
+    values = np.maximum(values, _LEAST * max(float(values[-1]), 1e-300))
+    return np.asarray((vectors / values) @ vectors.T / np.outer(size, size))

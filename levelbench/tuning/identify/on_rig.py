@@ -1,0 +1,333 @@
+"""The physics of a described rig, held against a record of it: what the project leaves open is fitted.
+
+Levels come from the strapping table, the drain's flow from its own tube and valve, the lift from both surfaces. Fitted
+are the pump's flows and delays, the drain's valve (or its draw), a leak, and the noise of the readings.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from levelbench.project import Value, units
+from levelbench.quantity import Dimension, Figure, in_unit, precise
+from levelbench.records.measured import Measured
+from levelbench.rig import kernel, plant
+from levelbench.rig.assemble import Rig
+from levelbench.tuning.identify.errors import FitError
+from levelbench.tuning.identify.law import Law, Parameter, Values
+from levelbench.tuning.identify.result import Estimate
+
+Floats = NDArray[np.float64]
+D = Dimension
+KEY = "physics of the rig"
+_ROOTS = 64  # rows of the drain's table
+_VOLUMES = 2001  # rows of the level's table
+_SHARE = 1e-3  # of the largest flow, between it and the slowest at least
+
+
+@dataclass(frozen=True, eq=False)
+class OnRig:
+    """A record in the rig's volume, with the law that it is held against."""
+
+    rig: Rig
+    measured: Measured
+    law: Law
+    notes: tuple[str, ...]
+
+
+def on_rig(measured: Measured, rig: Rig) -> OnRig:
+    """Make a record ready for a described rig; raises FitError when its PV can't be turned into a volume."""
+    record = replace(measured, pv=_volumes(measured, rig), pv_dimension=D.VOLUME)
+    notes: list[str] = []
+    gravity = rig.params.drain.kind in (1, 2)
+    if gravity and measured.draw is None:
+        notes.append(
+            "The valve's opening was taken as it stands in the project through the whole record: valve and opening can "
+            "only be told as a product, so the opening is left and the valve fitted."
+        )
+    if rig.params.pump.left_by_wear < 1.0:
+        notes.append("Wear and flow of the pump can only be told as a product: the wear is left as it is.")
+    if rig.params.pump.on_off:
+        notes.append("The pump is switched: its flow is taken as the output's share of its full flow.")
+    return OnRig(rig, record, _law(rig, record), tuple(notes))
+
+
+def _volumes(measured: Measured, rig: Rig) -> Floats:
+    """Give the PV as a volume [m3]."""
+    if measured.pv_dimension is D.VOLUME:
+        return measured.pv
+    if measured.pv_dimension is D.LENGTH:
+        return rig.strapping.volume_at(measured.pv)
+    if measured.pv_dimension is D.PERCENT:
+        low, high = rig.span
+        return low + measured.pv * (high - low)
+    raise FitError(
+        f"A PV in “{measured.pv_unit or 'no unit'}” can't be turned into a volume.",
+        measured.name,
+        "Say its unit (a volume, a level or a percentage of the span), or fit without the project.",
+    )
+
+
+# --- the law ---------------------------------------------------------------------------------------------------------
+
+
+def _law(rig: Rig, measured: Measured) -> Law:
+    parameters = (*_flows(rig, measured), *_rest(rig, measured))
+    built = _Builder(rig, measured)
+    fixed = {one.key: one.known for one in parameters if one.known is not None}
+    free = [one.key for one in parameters if one.key not in ("sensor.offset", "sensor.scale")]
+    return Law(KEY, "the rig as it is described", parameters, tuple(free), built, fixed, described=True)
+
+
+def _flows(rig: Rig, measured: Measured) -> tuple[Parameter, ...]:
+    """Declare the flows, the most basic first."""
+    pump, drain = rig.params.pump, rig.params.drain
+    known = pump.left_by_wear * pump.largest_flow
+    found = [Parameter("pump.largest", "pump's flow at 100 %", D.FLOW, known / 20, 20 * known, known / 10, known, True)]
+    if measured.draw is None and drain.kind in (1, 2):
+        coefficient = drain.coefficient
+        found.append(
+            Parameter("drain.coefficient", "valve of the drain, wide open", D.FLOW_COEFFICIENT, coefficient / 100,
+                      20 * coefficient, coefficient / 10, coefficient, True)
+        )  # fmt: skip
+    if measured.draw is None and drain.kind == 3:
+        draw = float(rig.panel[kernel.P_DRAW])
+        found.append(Parameter("drain.draw", "draw", D.FLOW, 0.0, 20 * known, known / 10, draw))
+    if not pump.on_off:
+        slowest = pump.left_by_wear * pump.slowest_flow
+        found.append(
+            Parameter("pump.slowest", "pump's slowest steady flow", D.FLOW, 0.0, 0.9 * known, known / 10, slowest)
+        )
+    return tuple(found)
+
+
+def _rest(rig: Rig, measured: Measured) -> tuple[Parameter, ...]:
+    """Declare delays, leak and what the sensor may do."""
+    pump, span = rig.params.pump, rig.span[1] - rig.span[0]
+    means = (rig.params.sensor.averaging - 1) * rig.params.sensor.update
+    flow = pump.left_by_wear * pump.largest_flow
+    delays = (
+        Parameter("sensor.averaging", "time over which the sensor averages", D.TIME, 0.0, max(10 * means, 60.0),
+                  max(means, 1.0), means),
+        Parameter("pump.spin_up", "spin-up of the pump", D.TIME, 0.0, 60.0, max(pump.spin_up, 1.0), pump.spin_up),
+    )  # fmt: skip
+    sensor = (
+        Parameter("sensor.scale", "PV over volume", D.NUMBER, 0.5, 2.0, 0.1, 1.0),
+        Parameter("sensor.offset", "PV of an empty tank", D.VOLUME, -span, span, span / 20, 0.0),
+    )
+    if measured.draw is None and rig.params.drain.kind == 3:
+        return (*delays, *sensor)
+    leak = Parameter("tank.leak", "steady leak", D.FLOW, 0.0, flow, flow / 20, 0.0)
+    return (*delays, leak, *sensor)
+
+
+def waiting(rig: Rig) -> float:
+    """Give what passes on average between a moment and the reading that tells of it, beyond averaging [s]."""
+    waits = rig.params.pump.cycle / 2 if rig.params.pump.on_off else 0.0
+    return max(rig.params.sensor.update - rig.scan, 0.0) / 2 + waits
+
+
+class _Builder:
+    """Builds the compiled plant of a rig from the values of its law."""
+
+    def __init__(self, rig: Rig, measured: Measured) -> None:
+        self._rig = rig
+        self._drained = measured.draw is None and rig.params.drain.kind in (1, 2)
+        strapping = rig.strapping
+        volumes = np.linspace(0.0, float(strapping.volumes[-1]), _VOLUMES)
+        self._levels = np.asarray(strapping.level_at(volumes), dtype=np.float64)
+        self._volume_step = float(volumes[1])
+        self._root_step = math.sqrt(max(float(strapping.levels[-1]) - rig.params.drain.outlet, 1e-6)) / (_ROOTS - 1)
+        self._flows = lru_cache(64)(self._drain_table)
+        self._scale, self._offset = shown_of(rig)
+
+    def _drain_table(self, coefficient: float) -> Floats:
+        """Give the drain's flow [m3/s] at equal steps of √head, by the scan's own law."""
+        drain = self._rig.params.drain._replace(coefficient=coefficient)
+        opening = float(self._rig.panel[kernel.P_VALVE])
+        table = np.zeros(_ROOTS)
+        for row in range(1, _ROOTS):
+            flow = table[row - 1] * row / max(row - 1, 1)
+            for _ in range(3):
+                flow = kernel.gravity_flow(drain, opening, (row * self._root_step) ** 2, flow)
+            table[row] = flow
+        return table
+
+    def __call__(self, values: Values) -> tuple[plant.Plant, plant.Tables]:
+        """Build the plant and its tables."""
+        rig, sensor = self._rig.params, self._rig.params.sensor
+        largest = values["pump.largest"]
+        table = self._flows(values["drain.coefficient"]) if self._drained else np.zeros(0)
+        draw = values.get("drain.draw", 0.0)
+        tank = plant.Tank(
+            1.0 if self._drained else 0.0,
+            0.0,
+            -rig.drain.outlet,
+            -1.0,
+            rig.drain.inlet_volume if rig.drain.kind in (1, 2) else 0.0,
+            values.get("tank.leak", 0.0) + draw,
+            rig.tank.spill_volume,
+            rig.drain.to_reservoir,
+        )
+        scale = self._scale * values["sensor.scale"]
+        low, high = (float(kernel.scale(rig, one)) for one in (sensor.measures_from, sensor.measures_to))
+        smoothing = float(self._rig.panel[kernel.P_PV_FILTER])
+        offset = self._offset + values["sensor.offset"]
+        shows = plant.Sensor(scale, offset, low, high, values["sensor.averaging"], smoothing)
+        tables = plant.Tables(self._levels, self._volume_step, table if len(table) else np.zeros(1), self._root_step)
+        return plant.Plant(self._pump(values), self._lift(largest), plant.NO_UPPER, tank, shows), tables
+
+    def _pump(self, values: Values) -> plant.Pump:
+        pump, largest = self._rig.params.pump, values["pump.largest"]
+        delays = (values["pump.spin_up"], waiting(self._rig))
+        if pump.on_off:
+            return plant.Pump(largest, 0.0, 1.0, 0.0, 1e-9, 1e-9, *delays)
+        slowest = min(values["pump.slowest"], (1 - _SHARE) * largest)
+        zero = pump.stalls_at - slowest * (1 - pump.stalls_at) / (largest - slowest)
+        return plant.Pump(largest, zero, 1.0, 0.0, max(pump.starts_at, 1e-9), max(pump.stalls_at, 1e-9), *delays)
+
+    def _lift(self, largest: float) -> plant.Lift:
+        pump, reservoir = self._rig.params.pump, self._rig.params.reservoir
+        held = self._rig.project.reservoir.charge.si
+        return plant.Lift(
+            largest, pump.measured_lift, pump.head_to_spare, pump.fill_end, reservoir.floor, reservoir.area, held
+        )
+
+
+def shown_of(rig: Rig) -> tuple[float, float]:
+    """Give scale and offset [m3] of the PV over the true volume, as the described sensor and scaling make it."""
+    state, sensor = rig.start(), rig.params.sensor
+    seen = []
+    low, high = (float(kernel.scale(rig.params, one)) for one in (0.006, 0.018))
+    for volume in (low, high):
+        level = rig.strapping.level_at(volume)
+        reading = float(kernel.sense(rig.params, state, level, 0.0))
+        current = 0.004 + 0.016 * (reading - sensor.at_4) / (sensor.at_20 - sensor.at_4)
+        seen.append(float(kernel.scale(rig.params, current)))
+    if not (high > low and all(math.isfinite(one) for one in seen)):
+        return 1.0, 0.0
+    scale = (seen[1] - seen[0]) / (high - low)
+    if abs(scale - 1) < 0.005:  # nothing but the steps of its resolution
+        return 1.0, 0.0
+    return scale, seen[0] - scale * low
+
+
+# --- noise of the readings -------------------------------------------------------------------------------------------
+
+
+def noise_of_readings(seen: OnRig, left: Floats, readings: int) -> Estimate:
+    """Estimate the noise of one reading [m] from what is left over [m3], averaging of so many and the filter undone.
+
+    Differences over a time longer than averaging and filter remember take out what is slow: half their variance is that
+    of the PV's noise, σ² = r²·A²·Σf² with the area A and the answer f of averaging and filter to one reading.
+    """
+    rig, sensor = seen.rig, seen.rig.params.sensor
+    step = seen.measured.step
+    smoothing = float(rig.panel[kernel.P_PV_FILTER])
+    lag = max(math.ceil((readings * sensor.update + 3 * smoothing) / step), 1)
+    shown = (("record", seen.measured.name), ("readings averaged", str(readings)))
+    apart = left[lag:] - left[:-lag] if len(left) > 4 * lag else np.diff(left)
+    spread = float(np.sqrt(np.mean(apart**2) / 2))
+    level = rig.strapping.level_at(float(np.median(seen.measured.pv)))
+    each = spread / rig.strapping.area_at(level) / math.sqrt(_answer(rig, readings))
+    filled = float(np.mean(np.clip(seen.measured.output, 0, 1) ** 2))
+    noise = math.sqrt(max(each**2 - sensor.ripple**2 * filled, 0.0))
+    half = 1.96 * each / math.sqrt(2 * max(len(left) / lag, 2.0)) * (each / max(noise, each / 3))
+    figure = Figure(
+        "fit.sensor.noise", "noise of one reading", noise, D.LENGTH,
+        "standard deviation of differences of what is left over, /√2; averaging, filter and ripple undone",
+        shown, "closed form: variance of a filtered mean", 10.0 ** (math.floor(math.log10(max(half, 1e-9))) - 1),
+    )  # fmt: skip
+    told = spread > 3 * _rounding(rig)
+    words = "" if told else "Smaller than the steps in which sensor and converter report: left as it is."
+    return Estimate(figure, max(noise - half, 0.0), noise + half, told, words)
+
+
+def _answer(rig: Rig, readings: int) -> float:
+    """Give the sum of the squares of what averaging and filter make of one reading."""
+    sensor, smoothing = rig.params.sensor, float(rig.panel[kernel.P_PV_FILTER])
+    held = readings * sensor.update
+    time = rig.scan * np.arange(max(math.ceil((held + 8 * smoothing) / rig.scan), 1))
+    if smoothing > 0:
+        rising = 1 - np.exp(-(np.minimum(time, held - rig.scan) + rig.scan) / smoothing)
+        fading = np.exp(-np.maximum(time - (held - rig.scan), 0.0) / smoothing)
+        answer = rising * fading
+    else:
+        answer = (time < held - 1e-9).astype(np.float64)
+    return float(np.sum((answer / readings) ** 2)) * min(rig.scan / sensor.update, 1.0)
+
+
+def _rounding(rig: Rig) -> float:
+    """Give the noise that steps of sensor and converter make in the PV [m3]: a step over √12."""
+    sensor = rig.params.sensor
+    counts = (sensor.current_high - sensor.current_low) / sensor.full_count / 0.016
+    step = max(sensor.resolution, counts * abs(sensor.at_20 - sensor.at_4))
+    area = rig.strapping.area_at(rig.strapping.level_at(float(np.mean(rig.span))))
+    return step * area / math.sqrt(12 * sensor.averaging)
+
+
+# --- what it changes in the project ----------------------------------------------------------------------------------
+
+_ENTRIES = {
+    "fit.pump.largest": "pump.largest_flow",
+    "fit.pump.slowest": "pump.slowest_flow",
+    "fit.pump.spin_up": "pump.spin_up",
+    "fit.drain.coefficient": "drain.valve_cv",
+    "fit.drain.draw": "drain.draw",
+    "fit.sensor.noise": "sensor.noise",
+}
+
+
+def edits_of(seen: OnRig, estimates: Sequence[Estimate]) -> Mapping[str, Value]:
+    """Give the entries that a fit would change, as typed texts: what it tells otherwise than the project says."""
+    edits: dict[str, Value] = {}
+    rig = seen.rig
+    left = rig.params.pump.left_by_wear
+    for one in estimates:
+        entry = _ENTRIES.get(one.figure.key)
+        if not one.told_apart:
+            continue
+        if one.figure.key == "fit.sensor.averaging":
+            edits |= _averaging(rig, one)
+        if entry is None or _agrees(rig, entry, one, left):
+            continue
+        wear = left if entry.startswith("pump.") and one.figure.dimension is D.FLOW else 1.0
+        edits[entry] = _typed(rig, one, wear)
+    return edits
+
+
+def _typed(rig: Rig, one: Estimate, wear: float) -> str:
+    """Give a value as a person types it, to the digits that it deserves."""
+    unit = "mm" if one.figure.dimension is D.LENGTH else units(rig.project).of(one.figure.dimension)
+    value = in_unit(one.figure.si / wear, one.figure.dimension, unit)
+    step = abs(in_unit(one.figure.step / wear, one.figure.dimension, unit))
+    rounded = round(value / step) * step if step > 0 else value
+    return f"{precise(max(rounded, 0.0))} {unit}".strip()
+
+
+def _agrees(rig: Rig, entry: str, one: Estimate, left: float) -> bool:
+    """Tell whether what the project says lies in the interval: then it stays."""
+    section, name = entry.split(".")
+    said = getattr(getattr(rig.project, section), name)
+    value = 0.0 if said is None else said.si
+    wear = left if section == "pump" and one.figure.dimension is D.FLOW else 1.0
+    return one.low <= value * wear <= one.high
+
+
+def readings_of(rig: Rig, one: Estimate | None) -> int:
+    """Give how many readings are averaged: the project's, unless the record tells otherwise."""
+    changed = {} if one is None or not one.told_apart else _averaging(rig, one)
+    return int(changed.get("sensor.averaging", rig.params.sensor.averaging))
+
+
+def _averaging(rig: Rig, one: Estimate) -> dict[str, int]:
+    """Give the readings averaged in the time that was found, when it isn't the project's."""
+    sensor = rig.params.sensor
+    if one.low <= (sensor.averaging - 1) * sensor.update <= one.high:
+        return {}
+    readings = 1 + round(one.figure.si / sensor.update)
+    return {"sensor.averaging": readings} if readings <= kernel.RING and readings != sensor.averaging else {}

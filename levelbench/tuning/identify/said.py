@@ -1,0 +1,161 @@
+"""What is said about a fitted physics: each parameter with its interval, in words, and what the record can't tell."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.signal import lfilter
+
+from levelbench.quantity import Dimension, Figure, rounded, written
+from levelbench.records.measured import Measured
+from levelbench.tuning.identify.choose import BLOCKS, Tried
+from levelbench.tuning.identify.intervals import SOURCE, Direction, Known, noise_left
+from levelbench.tuning.identify.law import Parameter
+from levelbench.tuning.identify.noise import criterion
+from levelbench.tuning.identify.on_rig import OnRig, edits_of, noise_of_readings, readings_of
+from levelbench.tuning.identify.residuals import verdicts
+from levelbench.tuning.identify.result import Estimate, Fit
+from levelbench.tuning.identify.rows import Ready
+from levelbench.tuning.process import FirstOrder, Integrating, Process
+
+Floats = NDArray[np.float64]
+D = Dimension
+_FORMULA = "least squares of the freely simulated PV against the record, within limits, from many starts"
+_BLOCKED = "M. Stone, J. R. Stat. Soc. B 36 (1974) 111-147: cross-validation"
+
+
+@dataclass(frozen=True, eq=False)
+class Account:
+    """What there is to say beside the numbers: the record, its unit, laws that were tried, and what was given up."""
+
+    measured: Measured
+    ready: Ready
+    unit: str
+    tried: tuple[Tried, ...]
+    best: Tried | None
+    gone: tuple[Direction, ...]
+    seen: OnRig | None = None
+
+
+def said(known: Known, account: Account) -> Fit:
+    """Say what was found."""
+    found, ready = known.found, account.ready
+    simulated = found.problem.simulate(found.values)
+    left = ready.pv - simulated
+    weights = noise_left(found, ready)
+    new = lfilter(np.concatenate(([1.0], -weights)), [1.0], left)[len(weights) :]
+    shown = (
+        ("record", account.measured.name),
+        ("samples", str(len(left))),
+        ("worth of independent samples", rounded(known.worth, 3)),
+        ("law", found.problem.law.title),
+    )
+    estimates = [_estimate(one, known, account, shown) for one in _listed(known, account)]
+    if account.seen is not None:
+        averaging = next((one for one in estimates if one.figure.key == "fit.sensor.averaging"), None)
+        estimates.append(noise_of_readings(account.seen, left, readings_of(account.seen.rig, averaging)))
+    k = len(found.problem.free)
+    return Fit(
+        found.problem.law.key,
+        found.problem.law.title,
+        _process(known),
+        tuple(estimates),
+        account.measured.time,
+        simulated,
+        account.measured.pv,
+        np.ones(len(left), dtype=np.bool_),
+        _rmse(account, found.rmse, shown),
+        verdicts(new, ready.output[len(weights) :], len(weights), ready.step),
+        _warnings(known, account),
+        criterion(float(new @ new), len(new), k + len(weights) + 1),
+        "" if account.seen else account.unit,
+        {} if account.seen is None else edits_of(account.seen, tuple(estimates)),
+    )
+
+
+def _listed(known: Known, account: Account) -> list[Parameter]:
+    """Give what is worth a line: what is fitted, and what was to be fitted but had to be left."""
+    given_up = {one.given_up.key for one in account.gone}
+    law = known.found.problem.law
+    return [one for one in law.parameters if one.key in law.free or one.key in given_up]
+
+
+def _rmse(account: Account, value: float, shown: tuple[tuple[str, str], ...]) -> Figure:
+    held = () if account.best is None else (("held out", f"{rounded(account.best.held_out, 3)} {account.unit}"),)
+    dimension = D.NUMBER if account.seen is None else D.VOLUME
+    name = "root mean square of what is left over"
+    return Figure("fit.rmse", name, value, dimension, "√(mean of (PV − model)²)", (*shown, *held), SOURCE)
+
+
+def _estimate(one: Parameter, known: Known, account: Account, shown: tuple[tuple[str, str], ...]) -> Estimate:
+    found = known.found
+    left_alone = next((gone for gone in account.gone if gone.given_up.key == one.key), None)
+    value = found.problem.law.values(found.values)[one.key]
+    low, high = (one.low, one.high) if left_alone else known.interval(one)
+    step = 0.0 if left_alone else _step((high - low) / 2)
+    figure = Figure(f"fit.{one.key}", one.name, value, one.of, _FORMULA, shown, SOURCE, resolution=step)
+    if left_alone is not None:
+        kept = "Left as it is." if found.problem.law.described else "Kept where the fit came to rest."
+        return Estimate(figure, low, high, False, f"{left_alone.words} {kept}", one.unit)
+    return Estimate(figure, low, high, True, _words(one, value, low, high), one.unit)
+
+
+def _step(half: float) -> float:
+    """Give the step in which a number deserves to be shown: two digits of half its interval."""
+    return 10.0 ** (math.floor(math.log10(half)) - 1) if half > 0 and math.isfinite(half) else 0.0
+
+
+def _words(one: Parameter, value: float, low: float, high: float) -> str:
+    room = 1e-3 * (one.high - one.low)
+    if one.key.endswith(("leak", "spin_up", "dead_time")) and low <= 0.0:
+        return "May be none at all; no more than the interval's end."
+    if not one.by_ratio and (value - one.low < room or one.high - value < room):
+        return "At the end of what was allowed: look whether the law suits the rig."
+    if value != 0:
+        return f"Known to ± {written(50 * (high - low) / abs(value), '.2g')} %."
+    return ""
+
+
+def _warnings(known: Known, account: Account) -> tuple[str, ...]:
+    words = [*account.measured.notes, *account.ready.notes]
+    words = [one.replace("left out", "judged as beyond it") if "at its limit" in one else one for one in words]
+    words += [one.words for one in account.gone]
+    if account.seen is not None:
+        words += account.seen.notes
+    if account.best is not None and len(account.tried) > 1:
+        errors = "; ".join(f"{one.law.title}: {rounded(one.held_out, 3)} {account.unit}" for one in account.tried)
+        words.append(f"Law chosen by {BLOCKS} held-out blocks, root mean square error ({_BLOCKED}): {errors}.")
+    if known.worth < 3 * len(known.found.problem.free):
+        words.append(
+            f"What is left over hangs together so long that the record is worth only {rounded(known.worth, 2)} "
+            "independent samples: the model lacks something that the rig does, and the intervals are wide for it."
+        )
+    if not account.seen:
+        words.append("The tank's size is not in the record: flows are in its own unit per second, only as ratios.")
+    return tuple(words)
+
+
+def _process(known: Known) -> Process | None:
+    """Give the process that loop rules and search may use: about the middle of the record."""
+    problem = known.found.problem
+    values = problem.law.values(known.found.values)
+    built, _ = problem.law.build(values)
+    pump = built.pump
+    running = problem.record.command[problem.record.command > max(pump.zero, 0.0)]
+    if not len(running):
+        return None
+    share = (float(np.median(running)) - pump.zero) / (pump.full - pump.zero)
+    slope = pump.largest * (1 + pump.curvature * (2 * share - 1)) / (pump.full - pump.zero)
+    if not slope > 0:
+        return None
+    lags = tuple(one for one in (pump.spin_up, built.sensor.smoothing) if one > 0)
+    if problem.law.described:
+        return Integrating(slope, pump.dead_time + built.sensor.averaging / 2, lags)
+    tank = built.tank
+    eases = tank.outlet * tank.exponent / (tank.reference + tank.head)
+    if eases * problem.record.time[-1] < 0.3:
+        return Integrating(slope, pump.dead_time, lags)
+    if problem.law.upper and built.upper.outlet > 0:
+        lags = (built.upper.capacity / (built.upper.outlet * built.upper.exponent), *lags)
+    return FirstOrder(slope / eases, 1 / eases, pump.dead_time, lags)
