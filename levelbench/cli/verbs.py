@@ -28,7 +28,7 @@ def make_parser(version: str) -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"levelbench {version}")
     parser.set_defaults(verb=None)
     verbs = parser.add_subparsers(title="verbs", metavar="VERB")
-    for add in (_open, _check, _search, _run, _sheet, _hand_over, _samples):
+    for add in (_open, _check, _rules, _search, _filling, _run, _sheet, _hand_over, _samples):
         add(verbs)
     return parser
 
@@ -68,6 +68,16 @@ def _check(verbs: Verbs) -> None:
     _file(_verb(verbs, "check", "check", "judge a project by the design rules"))
 
 
+def _rules(verbs: Verbs) -> None:
+    parser = _verb(verbs, "rules", "rules", "try published tuning rules on a project's rig, side by side")
+    _file(parser)
+    parser.add_argument("--closed-loop-time", metavar="TIME", help="of the SIMC rules; left out: the loop's dead time")
+    parser.add_argument("--arrest-time", metavar="TIME", help="of the lambda rule; left out: three dead times")
+    parser.add_argument(
+        "--deviation", metavar="VOLUME", help="how far averaging may let the volume swing; left out: 80 %% to a limit"
+    )
+
+
 def _search(verbs: Verbs) -> None:
     parser = _verb(verbs, "search", "search", "search settings that are fast, calm and keep limits all over a box")
     _file(parser)
@@ -78,6 +88,10 @@ def _search(verbs: Verbs) -> None:
     parser.add_argument("--digits", type=int, default=3, metavar="N", help="significant digits the controller takes")
     _seed(parser)
     parser.set_defaults(seed=1)
+
+
+def _filling(verbs: Verbs) -> None:
+    _file(_verb(verbs, "filling", "filling", "say how to fill with the drain shut: PI, or a cut-off that learns"))
 
 
 def _run(verbs: Verbs) -> None:

@@ -127,7 +127,23 @@ def in_force(rig: Rig, asked: Asked) -> Ruled:
     rule = Rule(
         NOW, "as it is now", "", Aim.HOLD, "as typed", "the project", lambda _process, _choices: settings_in(rig)
     )
-    return _judged(rig, rule, settings_in(rig), {}, asked)
+    return _judged(rig, rule, settings_in(rig), _as_typed(rig), asked)
+
+
+def _as_typed(rig: Rig) -> dict[str, Value]:
+    """Give the settings in force as they stand in the file."""
+    typed = rig.project.loop_settings
+    texts = {
+        name: "off" if value is None else value.text
+        for name, value in (
+            ("gain", typed.gain),
+            ("proportional_band", typed.proportional_band),
+            ("integral", typed.integral),
+            ("derivative", typed.derivative),
+        )
+        if value is not None or name == "integral"
+    }
+    return {f"loop_settings.{name}": text for name, text in texts.items()}
 
 
 def slipped(rig: Rig, of: Ruled, asked: Asked) -> Ruled:
