@@ -41,6 +41,7 @@ from levelbench.rig import Cancelled, Rig
 
 Floats = NDArray[np.float64]
 _PER_UNIT = {"s": 1.0, "min": 60.0, "h": 3600.0, "ms": 1e-3, "d": 86400.0}
+_LOOKED_AT = 300  # rows that tell what the columns are
 _HOW = "Say which column is which and in what unit."
 
 
@@ -95,9 +96,10 @@ def look(path: Path | str) -> Guess:
     Raises RecordError for a file that can't be read, or in which no table can be seen.
     """
     path = Path(path)
-    text, encoding = in_utf8(bytes_of(path), str(path))
+    text, encoding = in_utf8(bytes_of(path, start_only=True), str(path))
     dialect = dialect_of(text, encoding, str(path))
-    rows = [cells(line, dialect.separator) for line in start_of(text)[dialect.first - 1 :]]
+    first = dialect.first - 1
+    rows = [cells(line, dialect.separator) for line in start_of(text)[first : first + _LOOKED_AT]]
     columns = seen(dialect.names, [row for row in rows if len(row) == dialect.width], dialect.mark)
     roles = roles_of(columns)
     guessed = tuple(roles[at] for at in range(dialect.width))

@@ -19,7 +19,7 @@ NUMBER = {
 _NUMBERS = {mark: re.compile(pattern) for mark, pattern in NUMBER.items()}
 _WITH_UNIT = re.compile(rf"(?:{NUMBER['.']}|{NUMBER[',']})\s*([%°µμA-Za-z][^0-9]{{0,11}})")
 _STAMP = re.compile(
-    r"[0-9]{1,4}[-/.](?:[0-9]{1,2}|[A-Za-z]{3,9})[-/.][0-9]{1,4}\b.*"
+    r"[0-9]{1,4}[-/.](?:[0-9]{1,2}|[A-Za-z]{3,9})[-/.][0-9]{1,4}(?:[T ,;_].*)?"
     r"|[0-9]+:[0-9]{2}(?::[0-9]{2}(?:[.,][0-9]+)?|[.,][0-9]+)?(?: ?[AaPp]\.?[Mm]\.?)?"
 )
 _IN_BRACKETS = re.compile(r"^(.*?)\s*[\[({<]\s*([^\[\](){}<>]*?)\s*[\])}>]\s*$")

@@ -145,7 +145,7 @@ def _column(text: str, guess: Guess) -> int:
         return names.index(text.casefold())
     if text.isdecimal() and 1 <= int(text) <= len(names):
         return int(text) - 1
-    near = difflib.get_close_matches(text.casefold(), names, n=1)
+    near = difflib.get_close_matches(text.casefold(), names, n=1, cutoff=0.4)
     hint = f"The nearest is “{near[0]}”." if near else f"Columns are 1 to {len(names)}, or their names."
     raise RecordError(f"“{text}”", "The file has no such column, or more than one.", hint)
 

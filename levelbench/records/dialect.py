@@ -1,6 +1,6 @@
 """How a table of text is written: its letters, what parts its cells, its decimal mark, and where its rows begin.
 
-All is found from the first two thousand lines; a person never has to say it.
+All is found from the first lines, two thousand at most; a person never has to say it.
 """
 
 import codecs
@@ -25,7 +25,9 @@ _NAMES = {
     "cp1252": "Windows-1252",
     "latin-1": "Latin-1",
 }
+_START = 1 << 20  # bytes of a large file that are looked at, up to the end of a line
 _LOOKED_AT, _LINES = 400_000, 2000  # bytes and lines of the start of a file
+_FEW = 200  # lines that tell how it is written, unless the table begins further down
 _COMMENTS = ("#", "//", "%", "!")
 _LINE = re.compile(r"\r\n|\n|\r")
 
@@ -63,16 +65,20 @@ class Dialect:
         )
 
 
-def bytes_of(path: Path) -> bytes:
-    """Read a file; raises RecordError when that can't be done, or nothing is in it."""
+def bytes_of(path: Path, *, start_only: bool = False) -> bytes:
+    """Read a file, or only its first lines; raises RecordError when that can't be done, or nothing is in it."""
     try:
-        data = path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(_START if start_only else -1)
+            if len(data) == _START and start_only:
+                end = data.rfind(b"\n") + 1
+                data = data[:end] if end and b"\0" not in data else data + file.read()
     except OSError as error:
         reason = f"It can't be read: {error.strerror or error}."
         raise RecordError(str(path), reason, "Check the name and the permissions.") from error
     except ValueError as error:  # a name with a letter that no file's name has
         raise RecordError(repr(str(path)), "That is no name of a file.", "Check the name.") from error
-    if not data.strip():
+    if not data or data.isspace():
         raise RecordError(str(path), "It is empty.", HINT)
     return data
 
@@ -97,6 +103,8 @@ def in_utf8(data: bytes, name: str) -> tuple[bytes, str]:
 def _unmarked(data: bytes) -> str:
     """Tell the encoding of a file that does not say it."""
     start = data[:4000]
+    if b"\0" not in start and data.isascii():
+        return "utf-8"
     if len(start) >= 4 and start[1::2].count(0) > 0.4 * len(start[1::2]) and not start[0::2].count(0):
         return "utf-16-le"
     if len(start) >= 4 and start[0::2].count(0) > 0.4 * len(start[0::2]) and not start[1::2].count(0):
@@ -112,13 +120,18 @@ def _unmarked(data: bytes) -> str:
 
 def dialect_of(text: bytes, encoding: str, name: str) -> Dialect:
     """Find out how a text in UTF-8 is written; raises RecordError when no table can be seen in it."""
-    lines = start_of(text)
-    best = max(SEPARATORS, key=lambda separator: _worth(lines, separator))
-    if _worth(lines, best) <= 0:
+    start = start_of(text)
+    for count in (_FEW, _LINES):
+        lines = start[:count]
+        worth, best = max((_worth(lines, separator), separator) for separator in SEPARATORS)
+        if worth > 0:
+            break
+    else:
         raise RecordError(name, "No table of numbers can be seen in its first lines.", HINT)
     rows = [cells(line, best) for line in lines]
     width = _width(rows)
-    first = next(at for at in range(len(rows)) if _begins(rows, at, width))
+    whole = [at for at, row in enumerate(rows) if len(row) == width and _is_row(row)]
+    first = next((at for at in whole if _begins(rows, at, width)), whole[0])
     head = [at for at in range(first) if lines[at].strip()]
     names_at, units_at = _heading(rows, head, width)
     blank = [""] * width
@@ -134,8 +147,8 @@ def dialect_of(text: bytes, encoding: str, name: str) -> Dialect:
 def start_of(text: bytes) -> list[str]:
     """Give the first lines; a last one that may be cut off only where it is the only one."""
     start = text[:_LOOKED_AT].decode("utf-8", errors="ignore")
-    lines = _LINE.split(start)
-    if len(text) > _LOOKED_AT and len(lines) > 1:
+    lines = _LINE.split(start, maxsplit=_LINES)
+    if (len(text) > _LOOKED_AT or len(lines) > _LINES) and len(lines) > 1:
         lines.pop()
     return lines[:_LINES]
 
@@ -172,13 +185,14 @@ def _worth(lines: list[str], separator: str) -> float:
         return 0.0
     plain = sum(is_number(one, ".") or is_number(one, ",") or is_stamp(one) for row in whole for one in row)
     names = any(len(row) == width and not _is_row(row) and any(row) for row in rows)
-    return len(whole) * (1.0 + 0.5 * plain / (len(whole) * width) + (0.3 if names else 0.0)) + 1e-3 * min(width, 50)
+    likely = 0.7 if separator == " " else 1.0  # a space may stand within a cell
+    return likely * len(whole) * (1.0 + 0.5 * plain / (len(whole) * width) + (0.3 if names else 0.0)) + 1e-3 * min(
+        width, 50
+    )
 
 
 def _begins(rows: list[list[str]], at: int, width: int) -> bool:
-    """Tell whether the table's values begin here: a whole row, and more of them than not among the next ones."""
-    if len(rows[at]) != width or not _is_row(rows[at]):
-        return False
+    """Tell whether the table's values begin with this whole row: it and most of the next ones have numbers."""
     after = [row for row in rows[at : at + 9] if row and any(row)]
     good = [
         row for row in after if len(row) == width and any(is_number(one, ".") or is_number(one, ",") for one in row)
