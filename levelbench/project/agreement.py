@@ -18,6 +18,7 @@ _STEP_SLACK = 1e-6  # of an entry step: rounding of the conversion between units
 _ORDERED = (
     ("loop_settings.set_point_low", "less than", "loop_settings.set_point_high"),
     ("loop_settings.output_low", "less than", "loop_settings.output_high"),
+    ("as_found.output_low", "less than", "as_found.output_high"),
     ("start.set_point", "at least", "loop_settings.set_point_low"),
     ("start.set_point", "at most", "loop_settings.set_point_high"),
     ("start.tank_volume", "at most", "reservoir.charge"),
@@ -102,8 +103,15 @@ def _lying(check: Check) -> None:
         _ordered(check, "tank.height", "at most", "tank.diameter")
 
 
+_CONTROLLERS = ("loop_settings", "as_found")
+
+
 def _gain(check: Check) -> None:
-    keys = ("loop_settings.gain", "loop_settings.proportional_band")
+    for section in _CONTROLLERS:
+        _one_gain(check, (f"{section}.gain", f"{section}.proportional_band"))
+
+
+def _one_gain(check: Check, keys: tuple[str, str]) -> None:
     if any(key not in check.values for key in keys):
         return
     given = [check.values[key] for key in keys if check.values[key] is not None]
@@ -116,15 +124,20 @@ def _gain(check: Check) -> None:
 
 
 def _integral(check: Check) -> None:
-    integral = check.values.get("loop_settings.integral")
-    if integral is None or check.values.get("loop_settings.form") != "parallel":
+    for section in _CONTROLLERS:
+        _integral_of(check, section)
+
+
+def _integral_of(check: Check, section: str) -> None:
+    integral = check.values.get(f"{section}.integral")
+    if integral is None or check.values.get(f"{section}.form") != "parallel":
         return
     what = "a time" if integral.dimension is Dimension.TIME else "repeats" if "repeats" in integral.unit else ""
     if what:
         allowed = "a rate: gain per time, for example 3.3 1/min, or off"
         verb = "belongs" if what == "a time" else "belong"
         message = f"The parallel form integrates with {allowed}; {what} {verb} to the standard and series forms."
-        check.problem("loop_settings.integral", integral.text, allowed, message)
+        check.problem(f"{section}.integral", integral.text, allowed, message)
 
 
 def _entry_step(check: Check) -> None:

@@ -13,7 +13,7 @@ History of the format. Every old version is read; only the newest is written.
 
 import re
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from levelbench.project.agreement import check_agreement
 from levelbench.project.checking import Check, fields_of, nearest, record_in
@@ -141,10 +141,14 @@ def _build(check: Check, data: dict[str, Any], text: str) -> Project | None:
             near = nearest(key, known)
             check.problem(key, value, "one of: " + ", ".join(known), f"“{key}” is not known here.", near)
     top = check.section(Head, {key: value for key, value in data.items() if key in entries(Head)}, "")
-    built = {key: check.section(record, data.get(key, {}), key) for key, record in sections.items()}
+    left_out = {key for key, hint in hints.items() if type(None) in get_args(hint) and key not in data}
+    built = {
+        key: None if key in left_out else check.section(record, data.get(key, {}), key)
+        for key, record in sections.items()
+    }
     lamps = check.rows(LampRow, data["stack_light"], "stack_light") if "stack_light" in data else DEFAULT_ROWS
     check_agreement(check)
-    if check.problems or top is None or None in built.values():
+    if check.problems or top is None or any(one is None and key not in left_out for key, one in built.items()):
         return None
     head = {key: getattr(top, key) for key in entries(Head)}
     return Project(**head, **built, stack_light=lamps, text=text)

@@ -6,6 +6,7 @@ The sections are declared in the modules beside this one; this is the door throu
 
 from dataclasses import dataclass
 
+from levelbench.project.as_found import AsFound
 from levelbench.project.controls import LAMP_COLOURS, LAMP_MODES, LAMP_STATES, Band, Bands, LampRow, LoopSettings
 from levelbench.project.duty import Duty, Head, SheetHead, Start
 from levelbench.project.instruments import DISTANCE_SENSORS, SENSOR_KINDS, OverflowSwitch, Sensor
@@ -23,6 +24,7 @@ __all__ = [
     "TANK_ENDS",
     "TANK_SHAPES",
     "VALVE_TRIMS",
+    "AsFound",
     "Band",
     "Bands",
     "DeadWood",
@@ -66,6 +68,7 @@ class Project:
     start: Start
     duty: Duty
     sheet: SheetHead
+    as_found: AsFound | None  # None: nobody noted what was found
     text: str  # the TOML text, comments and all; editing goes through `levelbench.project.edit`
 
     def __repr__(self) -> str:
