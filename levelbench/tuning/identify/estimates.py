@@ -11,7 +11,6 @@ from levelbench.quantity import Dimension, Figure, rounded, written
 from levelbench.records.measured import Measured
 from levelbench.tuning.identify.excitation import POOR, Bump, bump_that_tells
 from levelbench.tuning.identify.found import FIRST_ORDER, INTEGRATING, Found
-from levelbench.tuning.identify.least import Bounds
 from levelbench.tuning.identify.result import Estimate, Fit
 from levelbench.tuning.identify.spread import HAZY, Spread
 from levelbench.tuning.process import FirstOrder, Integrating, Process
@@ -75,7 +74,7 @@ class _Row:
         return self.half / max(abs(self.value), self.scale, 1e-300)
 
 
-def fit_of(measured: Measured, found: Found, bounds: Bounds) -> Fit:
+def fit_of(measured: Measured, found: Found) -> Fit:
     """Say what was found."""
     tests = found.judged()
     sure = found.spread(hangs_together=not tests[0].passed)
@@ -84,7 +83,7 @@ def fit_of(measured: Measured, found: Found, bounds: Bounds) -> Fit:
     ready = found.problem.ready
     model = FIRST_ORDER if found.problem.bends else INTEGRATING
     scale = _Scale.of(measured)
-    rows = _rows(found, sure, coefficients, scale, bounds)
+    rows = _rows(found, sure, coefficients, scale)
     judged = [one for one in rows if one.key in _JUDGED]
     bump = None if all(one.share <= POOR for one in judged) else bump_that_tells(found)
     shown = (("record", measured.name), ("samples used", str(int(ready.used.sum()))), ("noise", _noise_words(found)))
@@ -133,7 +132,7 @@ def _noise_words(found: Found) -> str:
     return f"autoregressive of order {len(noise.weights)}" if len(noise.weights) else "white"
 
 
-def _rows(found: Found, sure: Spread, coefficients: Floats, scale: _Scale, bounds: Bounds) -> list[_Row]:
+def _rows(found: Found, sure: Spread, coefficients: Floats, scale: _Scale) -> list[_Row]:
     """Give every number, what rules need of the process first."""
     problem, kept = found.problem, found.solved.kept
     half = np.full(len(kept), math.inf)
@@ -143,7 +142,7 @@ def _rows(found: Found, sure: Spread, coefficients: Floats, scale: _Scale, bound
     size = float(coefficients[gain])
     step = problem.ready.step
     dead = found.solved.point[0]
-    low, high = found.dead_times(float(searched[0]), bounds.dead_time)
+    low, high = found.dead_times(float(searched[0]))
     dead_row = _Row("fit.dead_time", "dead time θ", dead, (high - low) / 2, D.TIME, "", low, high, 2 * step)
     grown, flow = float(coefficients[grows]), float(half[grows])
     drawn = _drawn(found, coefficients, half, scale)
@@ -195,7 +194,7 @@ def _estimate(
 
 
 def _digits(one: _Row) -> float:
-    """Give the step in which a number deserves to be shown: two digits of half its interval, two of its own at least."""
+    """Give the step in which a number is shown: two digits of half its interval, two of its own at least."""
     if not math.isfinite(one.half) or one.half <= 0 or one.value == 0:
         return 0.0
     return 10.0 ** (math.floor(math.log10(min(one.half, abs(one.value)))) - 1)
@@ -265,8 +264,8 @@ def _warnings(
     left = (ready := found.problem.ready).pv - found.problem.whole(found.solved, shown=True)[0]
     if np.std(left[ready.used]) > np.std(ready.pv[ready.used]) / 2:
         words.append(
-            "Most of what the PV did came from something that was not recorded, a draw perhaps. The numbers rest on its "
-            "answers to the output; the model run by itself strays from the record."
+            "Most of what the PV did came from something that was not recorded, a draw perhaps. The numbers rest on "
+            "its answers to the output; the model run by itself strays from the record."
         )
     words += _at_the_edge(found)
     return tuple(words)

@@ -98,7 +98,7 @@ def _tells(found: Found, size: float, length: float, variance: float) -> bool:
     columns, by = problem.columns(found.solved.point, every)
     slopes = [gain * each[problem.gain_at] for each in by]
     spread = math.sqrt(variance) * _longer(found.noise, found.problem.ready.step * found.rows.block, step)
-    known = spread_of(np.column_stack((columns, *slopes)), np.full(count, spread), hangs_together=False)
+    known = spread_of(np.column_stack((columns, *slopes)), np.full(count, spread))
     half = known.half
     if half[problem.gain_at] > WANTED * abs(gain):
         return False

@@ -6,11 +6,11 @@ import numpy as np
 from scipy.special import stdtrit
 
 from levelbench.tuning.identify.least import Problem, Solved
-from levelbench.tuning.identify.noise import Noise, criterion, unevenness
+from levelbench.tuning.identify.noise import Noise, criterion, noise_of, steady, unevenness
 from levelbench.tuning.identify.residuals import verdicts
 from levelbench.tuning.identify.result import Verdict
 from levelbench.tuning.identify.rows import Rows
-from levelbench.tuning.identify.spread import Spread, spread_of
+from levelbench.tuning.identify.spread import NONE, Spread, spread_of
 
 INTEGRATING, FIRST_ORDER = "integrating", "first-order"
 MODELS = (INTEGRATING, FIRST_ORDER)
@@ -19,12 +19,13 @@ _OUTWARDS = 12  # steps of a quarter more, to 12 times as far
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """A process with its noise, at its lowest point, on some rows."""
+    """A process with its noise, at its lowest point, on some rows; dead times up to `longest` [s] were looked at."""
 
     problem: Problem
     rows: Rows
     noise: Noise
     solved: Solved
+    longest: float = np.inf
 
     @property
     def parameters(self) -> int:
@@ -46,33 +47,41 @@ class Found:
         return verdicts(self.solved.left, driven, self.noise.count, ready.step * rows.block)
 
     def spread(self, *, hangs_together: bool) -> Spread:
-        """Work out how surely the coefficients that count and then the searched numbers are known."""
-        slopes = np.column_stack((self.solved.columns, self.solved.slopes))
-        wider = self.noise.wider(self.problem.ready.step * self.rows.block, len(self.rows), slopes.shape[1])
-        return spread_of(slopes, self.solved.left, hangs_together=hangs_together, wider=wider)
+        """Work out how surely the coefficients that count and then the searched numbers are known.
 
-    def dead_times(self, half: float, most: float) -> tuple[float, float]:
+        When what is left of the rows still `hangs_together`, that is described once more and counted in.
+        """
+        slopes = np.column_stack((self.solved.columns, self.solved.slopes))
+        ready, left, step = self.problem.ready, self.solved.left, self.problem.ready.step * self.rows.block
+        wider = self.noise.wider(step, len(self.rows), slopes.shape[1])
+        weights = NONE
+        if hangs_together:
+            every = np.arange(len(left))
+            weights = steady(noise_of(left, Rows(every, every), ready), step)
+        return spread_of(slopes, left, weights, wider=wider)
+
+    def dead_times(self, half: float) -> tuple[float, float]:
         """Give the least and the largest dead time [s] that the record goes with, where Student's bound is `half` [s].
 
         How well a dead time is told changes from one sample to the next, so the bound by slopes alone is too near: it
         is moved out to where the squares have grown by as much as at the bound they should have (likelihood profile;
-        D. M. Bates, D. G. Watts, Nonlinear Regression Analysis (1988), section 6.1). `most` [s] is never gone beyond.
+        D. M. Bates, D. G. Watts, Nonlinear Regression Analysis (1988), section 6.1).
         """
         at, spare = self.solved.point[0], max(len(self.solved.left) - self.parameters, 1)
         limit = self.solved.squares * (1.0 + float(stdtrit(spare, 0.975)) ** 2 / spare)
-        return tuple(self._out(at, sign, half, most, limit) for sign in (-1.0, 1.0))  # type: ignore[return-value]
+        return tuple(self._out(at, sign, half, limit) for sign in (-1.0, 1.0))  # type: ignore[return-value]
 
-    def _out(self, at: float, sign: float, half: float, most: float, limit: float) -> float:
+    def _out(self, at: float, sign: float, half: float, limit: float) -> float:
         """Go out from a dead time [s] until the squares are beyond a limit."""
         reached = half
         for _ in range(_OUTWARDS):
             dead_time = at + sign * reached
-            if not 0.0 < dead_time < most:
+            if not 0.0 < dead_time < self.longest:
                 break
             if self._squares(dead_time) > limit:
                 break
             reached *= 1.25
-        return float(np.clip(at + sign * reached, 0.0, most))
+        return float(np.clip(at + sign * reached, 0.0, self.longest))
 
     def _squares(self, dead_time: float) -> float:
         """Give the least squares with a dead time [s], the time constant going along with it."""

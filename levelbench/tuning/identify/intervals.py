@@ -1,7 +1,7 @@
 """How surely a fitted law's parameters are known: intervals of 95 %, and which of them a record can't tell apart.
 
 What a free simulation leaves hangs together from sample to sample, so its samples count for less than they are. The
-covariance is the sandwich (J'J)⁻¹·J'ΩJ·(J'J)⁻¹ [1], with Ω from an autoregression of what is left [2]; Student's quantile
+covariance is the sandwich (J'J)⁻¹·J'ΩJ·(J'J)⁻¹ [1], Ω from an autoregression of what is left [2]; Student's quantile
 is taken at the number of independent samples that the record is worth [3].
 
 Sources:
@@ -19,9 +19,9 @@ from scipy.signal import lfilter
 from scipy.stats import t as student
 
 from levelbench.tuning.identify.law import Parameter
-from levelbench.tuning.identify.noise import Noise, noise_of
+from levelbench.tuning.identify.noise import noise_of, steady
 from levelbench.tuning.identify.rows import Ready
-from levelbench.tuning.identify.solve import Found
+from levelbench.tuning.identify.solve import Found, new_in
 
 Floats = NDArray[np.float64]
 
@@ -55,7 +55,7 @@ class Known:
         return max(value - half * one.matters, one.low), min(value + half * one.matters, one.high)
 
     def weakest(self) -> "Direction | None":
-        """Give the direction that the record can't tell, if any [4]: half its interval is more than all that matters."""
+        """Give the direction that the record can't tell, if any [4]: half its interval exceeds what matters."""
         free = [one for one in self.found.problem.free if one not in self.found.problem.begins]
         count = len(free)
         if not count:
@@ -68,7 +68,7 @@ class Known:
             return None
         shares = directions[:, -1]
         parts = np.flatnonzero(np.abs(shares) >= _PART * np.abs(shares).max())
-        return Direction(tuple(free[at] for at in parts), tuple(float(shares[at]) for at in parts))
+        return Direction(tuple(free[at] for at in parts), tuple(float(shares[at]) for at in parts), self)
 
 
 @dataclass(frozen=True)
@@ -77,6 +77,7 @@ class Direction:
 
     parameters: tuple[Parameter, ...]
     shares: tuple[float, ...]
+    known: Known  # of the fit that could not tell them apart
 
     @property
     def given_up(self) -> Parameter:
@@ -106,7 +107,7 @@ def known_of(found: Found, ready: Ready) -> Known:
     slopes, left = found.slopes, found.left
     n, k = slopes.shape
     weights = noise_left(found, ready)
-    new = lfilter(np.concatenate(([1.0], -weights)), [1.0], left)[len(weights) :]
+    new = new_in(left, weights)
     variance = float(new @ new) / max(n - k - len(weights), 1)
     answered = lfilter([1.0], np.concatenate(([1.0], -weights)), slopes[::-1], axis=0)
     meat = variance * (answered.T @ answered)
@@ -123,17 +124,8 @@ def noise_left(found: Found, ready: Ready) -> Floats:
     left = found.left
     if float(left.std()) == 0.0:
         return np.zeros(0)
-    return steady(noise_of(left, replace(ready, used=np.ones_like(ready.used)).rows(), ready), ready.step)
-
-
-def steady(noise: Noise, step: float) -> Floats:
-    """Give the weights of an autoregression that dies away, for samples `step` [s] apart."""
-    weights = np.array([np.exp(-step / noise.memory)]) if noise.memory > 0 else noise.weights.copy()
-    for _ in range(400):
-        if not len(weights) or np.all(np.abs(np.roots(np.concatenate(([1.0], -weights)))) < 0.999):
-            break
-        weights *= 0.995 ** np.arange(1, len(weights) + 1)
-    return weights
+    used = np.arange(len(ready.used)) >= len(ready.used) - len(left)  # what is new begins later
+    return steady(noise_of(left, replace(ready, used=used).rows(), ready), ready.step)
 
 
 def _inverse(square: Floats) -> Floats:

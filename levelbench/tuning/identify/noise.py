@@ -52,6 +52,16 @@ class Noise:
         return short / (short - min(numbers * (1.0 + total) / samples, short / 2))
 
 
+def steady(noise: Noise, step: float) -> Floats:
+    """Give the weights of an autoregression that dies away, for samples `step` [s] apart."""
+    weights = np.array([np.exp(-step / noise.memory)]) if noise.memory > 0 else noise.weights.copy()
+    for _ in range(400):
+        if not len(weights) or np.all(np.abs(np.roots(np.concatenate(([1.0], -weights)))) < 0.999):
+            break
+        weights *= 0.995 ** np.arange(1, len(weights) + 1)
+    return weights
+
+
 WHITE = Noise(np.zeros(0))
 
 

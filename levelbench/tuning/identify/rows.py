@@ -40,7 +40,7 @@ class Rows:
         ends = begins + self.block - 1
         whole = ends < len(self.at)
         begins, ends = begins[whole], ends[whole]
-        return begins[self.since[ends] == self.since[begins] + self.block - 1]
+        return np.asarray(begins[self.since[ends] == self.since[begins] + self.block - 1])
 
     @property
     def run(self) -> Places:

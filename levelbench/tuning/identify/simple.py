@@ -24,6 +24,8 @@ from levelbench.tuning.identify.rows import Ready, Rows, make_ready
 _PART = 8000  # samples that a search looks at; the last steps look at all
 _ROUNDS = 5  # of process and noise in turn
 _FEWEST_BLOCKS = 100
+_WORSE = 1.5  # times the plain fit's leftovers: the noise has eaten too much
+_EXPLAINED = 0.2  # of what the PV did may be left over by a plain fit that is to be believed
 Progress = Callable[[float], bool]
 
 
@@ -35,12 +37,24 @@ def fit(
     longest_dead_time: float | None = None,
     progress: Progress | None = None,
 ) -> Fit:
-    """Fit a process to a record; `model` is one of `found.MODELS`.
+    """Fit a process to a record and say what was found; `model` is one of `found.MODELS`.
 
     `rises` says whether a higher output lets the PV rise, where that is known; `longest_dead_time` [s] bounds the
     search, else a quarter of the record or 400 samples. `progress` is told the share done; raises Cancelled when it
     answers no, FitError when the record can't be fitted at all.
     """
+    return fit_of(measured, find(measured, model, rises=rises, longest_dead_time=longest_dead_time, progress=progress))
+
+
+def find(
+    measured: Measured,
+    model: str,
+    *,
+    rises: bool | None = None,
+    longest_dead_time: float | None = None,
+    progress: Progress | None = None,
+) -> Found:
+    """Find a process and its noise; everything as for `fit`."""
     _check(measured)
     ready = make_ready(measured)
     steps = _Steps(progress, 3 + 2 * _ROUNDS)
@@ -48,21 +62,29 @@ def fit(
     problem = Problem(ready, bends=model == FIRST_ORDER, rises=rises)
     part = ready.lively(_PART)
     walk = Noise(np.ones(1)) if ready.even else Noise(np.zeros(0), 10 * ready.lasts)
-    ideas = [_in_turn(problem, part, bounds, first, steps) for first in (WHITE, walk)]
+    plain, *ideas = [_plain(problem, part, bounds, first, steps) for first in (WHITE, walk)]
+    ideas = [_in_turn(one, bounds, steps) for one in (plain, *ideas)]
     block = max(one.rows.block for one in ideas)
-    found = min((_again(one, block, bounds) for one in ideas), key=lambda one: one.criterion)
-    ready = ready.without_starts(found.solved.point[0])
-    last = Problem(ready, bends=problem.bends, rises=rises)
-    whole = ready.rows().in_blocks(found.rows.block)
+    best = min((_again(one, block, bounds) for one in ideas), key=lambda one: one.criterion)
+    if _takes_rig_for_noise(best, plain):
+        best = plain
+    ready = ready.without_starts(best.solved.point[0])
+    return _on_all(Problem(ready, bends=problem.bends, rises=rises), best, bounds, steps)
+
+
+def _on_all(problem: Problem, found: Found, bounds: Bounds, steps: "_Steps") -> Found:
+    """Go on from what was found in a part, with all samples."""
+    rows = problem.ready.rows().in_blocks(found.rows.block)
     noise, point = found.noise, found.solved.point
-    for _ in range(2):
+    for _ in range(2 if noise is not WHITE else 0):
         steps.next()
-        solved = search(last, whole, noise, bounds, [point])
+        solved = search(problem, rows, noise, bounds, [point])
         point = solved.point
-        noise = noise_of(_left(last, solved, whole), whole, ready)
+        noise = noise_of(_left(problem, solved, rows), rows, problem.ready)
     steps.next()
-    done = Found(last, whole, noise, search(last, whole, noise, bounds, [point]))
-    return fit_of(measured, done, bounds)
+    done = Found(problem, rows, noise, search(problem, rows, noise, bounds, [point]), bounds.dead_time)
+    steps.end()
+    return done
 
 
 def _check(measured: Measured) -> None:
@@ -85,26 +107,46 @@ def _left(problem: Problem, solved: Solved, rows: Rows) -> NDArray[np.float64]:
     return np.asarray((problem.ready.pv - simulated)[rows.at])
 
 
-def _in_turn(problem: Problem, rows: Rows, bounds: Bounds, noise: Noise, steps: "_Steps") -> Found:
-    """Find process and noise in turn, from one idea of the noise, until neither changes."""
+def _plain(problem: Problem, rows: Rows, bounds: Bounds, noise: Noise, steps: "_Steps") -> Found:
+    """Find a process with one idea of the noise, from many starts."""
     starts = bounds.starts(bends=problem.bends)
     squares = []
     for one in starts:
         squares.append(problem.solve(one, rows, noise).squares)
         steps.look()
     best = [starts[at] for at in np.argsort(squares)[:3].tolist()]
-    solved = search(problem, rows, noise, bounds, best)
+    return Found(problem, rows, noise, search(problem, rows, noise, bounds, best))
+
+
+def _in_turn(found: Found, bounds: Bounds, steps: "_Steps") -> Found:
+    """Find process and noise in turn, until neither changes."""
+    problem, first = found.problem, found.solved.point
     for _ in range(_ROUNDS):
         steps.next()
-        block = _block(problem.ready, solved.point[0], rows)
-        noise = noise_of(_left(problem, solved, rows), rows.in_blocks(block), problem.ready)
-        newer = search(problem, rows.in_blocks(block), noise, bounds, [solved.point, best[0]])
-        moved = max(abs(a - b) / max(abs(b), 1e-6) for a, b in zip(newer.point, solved.point, strict=True))
-        solved, settled = newer, block == rows.block and moved < 1e-3
+        rows, before = found.rows, found.solved.point
+        block = _block(problem.ready, before[0], rows)
         rows = rows.in_blocks(block)
+        noise = noise_of(_left(problem, found.solved, rows), rows, problem.ready)
+        solved = search(problem, rows, noise, bounds, [before, first])
+        moved = max(abs(a - b) / max(abs(b), 1e-6) for a, b in zip(solved.point, before, strict=True))
+        settled = block == found.rows.block and moved < 1e-3
+        found = Found(problem, rows, noise, solved)
         if settled:
             break
-    return Found(problem, rows, noise, solved)
+    return found
+
+
+def _takes_rig_for_noise(best: Found, plain: Found) -> bool:
+    """Tell whether the noise has taken up what the rig does: without it the model explains the record far better.
+
+    No rig is quite a process of first order, and with a record of little noise a noise that remembers can stand for
+    the difference. Where something else moves the PV most, the plain fit explains little, and noise is what it is.
+    """
+    ready = best.problem.ready
+    left = [
+        float(np.std((ready.pv - one.problem.whole(one.solved, shown=True)[0])[plain.rows.at])) for one in (best, plain)
+    ]
+    return left[0] > _WORSE * left[1] and left[1] < _EXPLAINED * float(np.std(ready.pv[plain.rows.at]))
 
 
 def _again(found: Found, block: int, bounds: Bounds) -> Found:
@@ -139,6 +181,10 @@ class _Steps:
 
     def next(self) -> None:
         self._done += 1
+        self.look()
+
+    def end(self) -> None:
+        self._done = self._count
         self.look()
 
     def look(self) -> None:
