@@ -7,17 +7,19 @@ was allowed is done, counted in steps of the physics and not in seconds: the ans
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from levelbench.rig.settings import Settings
 from levelbench.tuning.search.judge import GUARD, Judge, Norm, Progress, Trial, use_of_limits
 from levelbench.tuning.search.target import Loop, Typed
 
 BUDGET = 30_000_000  # sub-steps of the physics; some five seconds on two cores
-_GAINS = (0.9, 0.72, 0.58, 0.46, 0.37, 0.3, 0.22, 0.15, 0.1, 0.06)  # of 1/(k'·delay)
+_GAINS = (0.85, 0.64, 0.48, 0.36, 0.27, 0.2, 0.15, 0.1, 0.06)  # of 1/(k'·delay)
 _PRODUCTS = (4.0, 7.0, 2.6, 14.0)  # k'·K·Ti
 _WEIGHTS = (1.0, 0.5, 0.0)
-_FILTERS = (0.0, 0.5, 1.2)  # of the delay
+_FILTERS = (0.0, 0.5, 1.2, 2.4)  # of the delay
 _ROUNDS = ((1.25, 0.25, 1.6), (1.12, 0.15, 1.3), (1.06, 0.1, 1.2), (1.03, 0.05, 1.1), (1.015, 0.05, 1.05))
+_COARSE = 0.35  # of the budget, at most
 _BATCH = 32
 _MOST_KEPT = 14
 _MOST_MISSES = 160  # tries that are run through all corners to find the nearest
@@ -72,15 +74,15 @@ class Hunt:
             for gain in _GAINS
             for weight in _WEIGHTS
         ]
-        self._ask(grid, share=0.45)
+        self._ask(grid, share=_COARSE)
 
     def refine(self) -> None:
         """Go on beside the best with smaller and smaller steps; where nothing holds, beside what misses least."""
         for at, (factor, weight, filter_factor) in enumerate(_ROUNDS):
             for _ in range(2):
                 near = self.curve(_MOST_KEPT) or self.nearest(4)
-                asked = [typed for one in near for typed in self._around(one, factor, weight, filter_factor)]
-                self._ask(asked, share=0.45 + 0.1 * (at + 1))
+                around = (typed for one in near for typed in self._around(one, factor, weight, filter_factor))
+                self._ask([*self._between(near), *around], share=_COARSE + (1 - _COARSE) * (at + 1) / len(_ROUNDS))
         near = self.curve(_MOST_KEPT)
         self._ask([typed for one in near for typed in self._judge.target.beside(one.typed)])
 
@@ -137,17 +139,31 @@ class Hunt:
         return Loop(Settings(one, product / (self.process.slope * one), 0.0), weight, pv_filter)
 
     def _around(self, trial: Trial, factor: float, weight: float, filter_factor: float) -> Iterator[Typed]:
+        """Give what lies a step beside a trial in one setting, or in two that make up for each other."""
         loop, target = trial.loop, self._judge.target
         gain, time = loop.settings.gain, loop.settings.integral_time
-        for up, longer in ((1, 0), (-1, 0), (0, 1), (0, -1), (1, -1), (-1, 1), (1, 1), (-1, -1)):
+        for up, longer in ((1, 0), (-1, 0), (0, 1), (0, -1), (1, -1), (-1, 1)):
             yield target.typed(replace(loop, settings=Settings(gain * factor**up, time * factor**longer, 0.0)))
         for sign in (1, -1):
-            yield target.typed(replace(loop, weight=loop.weight + sign * weight))
             smoothing = loop.pv_filter * filter_factor**sign or 0.15 * self.process.delay * (sign > 0)
+            yield target.typed(replace(loop, weight=loop.weight + sign * weight))
             yield target.typed(replace(loop, pv_filter=smoothing))
-            yield target.typed(
-                replace(loop, weight=loop.weight - sign * weight, settings=Settings(gain * factor**sign, time, 0.0))
+            lower = Settings(gain / factor**sign, time * factor**sign, 0.0)
+            yield target.typed(replace(loop, pv_filter=smoothing, settings=lower))
+
+    def _between(self, near: Sequence[Trial]) -> Iterator[Typed]:
+        """Give what lies half-way between neighbours on the curve, and as far beyond its calm end."""
+        pairs = [(one.loop, other.loop, 0.5) for one, other in pairwise(near)]
+        if len(near) > 1:
+            pairs.append((near[-2].loop, near[-1].loop, 1.5))
+        for one, other, share in pairs:
+            gain, time = (
+                getattr(one.settings, key) ** (1 - share) * getattr(other.settings, key) ** share
+                for key in ("gain", "integral_time")
             )
+            smoothing = max(one.pv_filter + share * (other.pv_filter - one.pv_filter), 0.0)
+            weight = one.weight + share * (other.weight - one.weight)
+            yield self._judge.target.typed(Loop(Settings(gain, time, 0.0), weight, smoothing))
 
 
 def thinned(curve: Sequence[Trial], most: int) -> list[Trial]:

@@ -102,6 +102,8 @@ class Judge:
         self.runs = self.steps = 0
         self.norm = Norm(1.0, 1.0, 1.0)
         self.order = tuple(range(len(self.scenarios)))
+        self._told = [0] * len(self.scenarios)  # how often each corner was the worst in something
+        self._looked: dict[Typed, float] = {}
 
     def judge(self, asked: Sequence[Typed], best: Sequence[Trial], progress: Progress | None = None) -> None:
         """Judge those that are not known yet; the best so far let others be left off."""
@@ -135,7 +137,7 @@ class Judge:
     def _screened(self, typed: Typed) -> bool:
         """Look at the linear loops first; who breaks the limit there is not simulated."""
         loop = self.target.loop_at(typed)
-        most = self._sensitivity(loop, self.limits.sensitivity)
+        most = self._looked[typed] = self._sensitivity(loop, self.limits.sensitivity)
         if most <= self.limits.sensitivity:
             return True
         self.known[typed] = Trial(typed, loop, most, (), whole=False)
@@ -152,8 +154,7 @@ class Judge:
 
     def _ran(self, runner: Runner, typed: Typed, loop: Loop, marks: list[tuple[float, float]] | None) -> Trial:
         """Run through the scenarios in the order that tells most; `marks` None: through all of them."""
-        most = math.inf if marks is None else self.limits.sensitivity
-        sensitivity = self._sensitivity(loop, most)
+        sensitivity = self._sensitivity(loop, math.inf) if marks is None else self._looked[typed]
         found: dict[int, Measures] = {}
         for at in self.order:
             one = self.scenarios[at]
@@ -175,3 +176,7 @@ class Judge:
             self.known[one.typed] = one
             self.runs += len(one.measures)
             self.steps += len(one.measures) * first.scans * first.rig.params.control.sub_steps
+            if one.whole:
+                for key in ("settling", "deviation", "area", "travel", "overshoot"):
+                    self._told[one.corner(key)] += 1
+        self.order = tuple(sorted(self.order, key=lambda at: -self._told[at]))

@@ -23,7 +23,7 @@ from levelbench.tuning.search.box import Box, Point
 from levelbench.tuning.search.target import Loop
 
 _LEAST_DELAY = 0.5  # [s] runs are laid out for at least so much
-_BEFORE, _AFTER_STEP, _AFTER_LOAD = 8, 40, 30  # times the delay
+_BEFORE, _AFTER_STEP, _AFTER_LOAD = 5, 30, 20  # times the delay
 _LONGEST = 3600.0  # [s] even for a step that the pump hardly makes
 _OPENINGS = 33
 _HOLDS = 1 / 3  # of the time after each change counts as holding
