@@ -90,13 +90,22 @@ def asked_of(rig: Rig) -> Asked:
     return Asked(plan.low, plan.high, min(draw_at(rig, plan.low), largest / 2), largest, plan.band)
 
 
-def predict(rig: Rig, progress: Progress | None = None) -> Prediction:
+def rest_of(rig: Rig) -> float:
+    """Give how long `predict` lets a rig come to rest before and after each change [s].
+
+    Raises RigError when the pump gives no flow at the set point.
+    """
+    return _Plan.of(rig).rest
+
+
+def predict(rig: Rig, progress: Progress | None = None, *, seed: int = SEED, rest: float = 0.0) -> Prediction:
     """Run a rig through its set point step, its load step and the step with its drain shut.
 
-    `progress` is told the share done and answers whether to go on. Raises Cancelled when it says no, RigError when the
-    pump gives no flow at the set point.
+    `progress` is told the share done and answers whether to go on; `rest` [s] is the least time that it gets to come to
+    rest, so that several settings can be tried alike. Raises Cancelled when `progress` says no, RigError when the pump
+    gives no flow at the set point.
     """
-    plan = _Plan.of(rig)
+    plan = _Plan.of(rig, seed, rest)
     has_drain = rig.params.drain.kind != 0
     parts = 3 if has_drain else 1
     step = _step(plan, plan.draw_setting, HOLDING, _part(progress, 0, parts))
@@ -127,20 +136,22 @@ class _Plan:
     travel: float
     rest: float
     draw_setting: float
+    seed: int
 
     @classmethod
-    def of(cls, rig: Rig) -> "_Plan":
+    def of(cls, rig: Rig, seed: int = SEED, least_rest: float = 0.0) -> "_Plan":
         panel = rig.panel
         step = ENTRY_STEPS * float(panel[kernel.P_SP_STEP])
         high = min(float(panel[kernel.P_SET_POINT]) + step, float(panel[kernel.P_SP_HIGH]))
         low = max(high - step, float(panel[kernel.P_SP_LOW]))
         integral = settings_in(rig).integral_time
         settle = 0.0 if np.isinf(integral) else 5 * integral
-        rest = _whole_scans(rig, min(settle + 20 * loop_model(rig).total_delay.si + 60.0, _LONGEST_WAIT))
+        rest = min(max(settle + 20 * loop_model(rig).total_delay.si + 60.0, least_rest), _LONGEST_WAIT)
+        rest = _whole_scans(rig, rest)
         point, full = operating_point(rig), rig.params.pump.largest_flow * rig.params.pump.left_by_wear
         travel = _whole_scans(rig, min((high - low) / max(full - point.flow, 0.02 * full), _LONGEST_WAIT))
         entry = kernel.P_DRAW if rig.params.drain.kind == 3 else kernel.P_VALVE
-        return cls(rig, low, high, rest, travel, rest, float(panel[entry]))
+        return cls(rig, low, high, rest, travel, rest, float(panel[entry]), seed)
 
     @property
     def band(self) -> float:
@@ -184,7 +195,7 @@ def _step(plan: _Plan, drain_setting: float, holding: float, progress: Progress 
     rig = at_rest(plan.rig, plan.low, drain_setting)
     until = plan.before + plan.travel + plan.rest
     action = Action(plan.before, "set point", plan.high)
-    return Response(run(rig, until + holding, actions=(action,), seed=SEED, progress=progress), plan.before, until)
+    return Response(run(rig, until + holding, actions=(action,), seed=plan.seed, progress=progress), plan.before, until)
 
 
 def _load(plan: _Plan, progress: Progress | None) -> Response:
@@ -195,7 +206,7 @@ def _load(plan: _Plan, progress: Progress | None) -> Response:
     rig = at_rest(plan.rig, plan.low, begin)
     until = plan.before + plan.rest
     action = Action(plan.before, plan.drain_entry, _setting_for(plan, largest))
-    return Response(run(rig, until, actions=(action,), seed=SEED, progress=progress), plan.before, until)
+    return Response(run(rig, until, actions=(action,), seed=plan.seed, progress=progress), plan.before, until)
 
 
 def _setting_for(plan: _Plan, draw: float) -> float:
@@ -214,7 +225,7 @@ def _setting_for(plan: _Plan, draw: float) -> float:
 # --- what is read from it --------------------------------------------------------------------------------------------
 
 
-def _seen(response: Response) -> tuple[Floats, NDArray[np.float64]]:
+def seen(response: Response) -> tuple[Floats, NDArray[np.float64]]:
     """Give time since the change [s] and the volume as the controller sees it without noise [m3]."""
     recording = response.recording
     last = recording["time"] >= recording["time"][-1] - (response.until - response.at) / 4
@@ -228,10 +239,10 @@ def _figure(plan: _Plan, key: str, si: float, dimension: Dimension, formula: str
         ("from", show(plan.low, D.VOLUME)),
         ("to", show(plan.high, D.VOLUME)),
         ("band", show(plan.band, D.VOLUME)),
-        ("seed", str(SEED)),
+        ("seed", str(plan.seed)),
     )
     filled = "" if plan.rig.params.drain.to_reservoir else ", its reservoir kept topped up"
-    words = f"{formula}; simulated on this rig{filled}, seed {SEED}"
+    words = f"{formula}; simulated on this rig{filled}, seed {plan.seed}"
     resolution = plan.rig.scan if dimension is D.TIME else plan.band / 100 if dimension is D.VOLUME else 0.0
     name = _NAMES[key]
     return Figure(f"predicted.{key}", name, si, dimension, words, inputs, "the rig's own run", resolution, nought)
@@ -252,13 +263,13 @@ _NAMES = {
 
 def _step_figures(plan: _Plan, step: Response) -> tuple[Figure, Figure, Figure]:
     """Give rise, settling and overshoot of the set point step."""
-    time, seen = _seen(step)
+    time, volume = seen(step)
     after = time >= 0
-    time, seen = time[after], seen[after]
+    time, volume = time[after], volume[after]
     size = plan.high - plan.low
-    rise = first_beyond(time, seen, plan.low + 0.9 * size) - first_beyond(time, seen, plan.low + 0.1 * size)
-    settling = last_outside(time, seen, plan.high, plan.band)
-    overshoot = max(float(np.max(seen)) - plan.high, 0.0)
+    rise = first_beyond(time, volume, plan.low + 0.9 * size) - first_beyond(time, volume, plan.low + 0.1 * size)
+    settling = last_outside(time, volume, plan.high, plan.band)
+    overshoot = max(float(np.max(volume)) - plan.high, 0.0)
     shown = [units(plan.rig.project).show(one, D.VOLUME, plan.band / 10) for one in (plan.low, plan.high)]
     return (
         _figure(plan, "rise", rise, D.TIME, f"from 10 % to 90 % of the step, {shown[0]} to {shown[1]}"),
@@ -269,13 +280,13 @@ def _step_figures(plan: _Plan, step: Response) -> tuple[Figure, Figure, Figure]:
 
 def _holding_figures(plan: _Plan, step: Response) -> tuple[Figure, Figure, Figure]:
     """Give how closely, with how many starts and with how much output travel the new set point is held."""
-    time, seen = _seen(step)
+    time, volume = seen(step)
     last = time >= time[-1] - HOLDING
     seconds = float(time[last][-1] - time[last][0])
     running = step.recording.condition("pump running")[last]
     starts = int(np.count_nonzero(running[1:] & ~running[:-1]))
     travel = float(np.sum(np.abs(np.diff(step.recording["output"][last]))))
-    apart = float(np.max(np.abs(seen[last] - plan.high)))
+    apart = float(np.max(np.abs(volume[last] - plan.high)))
     over = f"over the last {HOLDING / 60:.0f} min"
     return (
         _figure(plan, "hold", apart, D.VOLUME, f"largest distance from the set point {over}"),
@@ -286,10 +297,10 @@ def _holding_figures(plan: _Plan, step: Response) -> tuple[Figure, Figure, Figur
 
 def _load_figures(plan: _Plan, load: Response) -> tuple[Figure, Figure]:
     """Give the largest deviation after the load step and how long it lasts."""
-    time, seen = _seen(load)
+    time, volume = seen(load)
     after = time >= 0
-    deviation = float(np.max(np.abs(seen[after] - plan.low)))
-    recovery = last_outside(time[after], seen[after], plan.low, plan.band)
+    deviation = float(np.max(np.abs(volume[after] - plan.low)))
+    recovery = last_outside(time[after], volume[after], plan.low, plan.band)
     drawn = _drawn(load)
     what = f"draw to {units(plan.rig.project).show(drawn, D.FLOW, drawn / 100)}"
     return (
@@ -312,7 +323,7 @@ def _drawn(load: Response) -> float:
 
 def _stays(plan: _Plan, shut: Response) -> Figure:
     """Give what is left above the set point at the end when nothing drains: the pump can't take it back."""
-    time, seen = _seen(shut)
+    time, volume = seen(shut)
     last = time >= time[-1] - plan.rest / 4
-    left = float(np.mean(seen[last])) - plan.high
+    left = float(np.mean(volume[last])) - plan.high
     return _figure(plan, "stays", left, D.VOLUME, "mean volume at the end less the new set point, drain shut")

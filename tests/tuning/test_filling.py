@@ -16,11 +16,12 @@ import pytest
 from levelbench.rig.assemble import Rig
 from levelbench.rig.ensemble import Runner
 from levelbench.rig.errors import Cancelled, RigError
+from levelbench.tuning.doubt import Doubt
 from levelbench.tuning.filling import CutOff, best_of, cut_off, fill, law_figures
 from levelbench.tuning.filling.compare import sizes_of
 from levelbench.tuning.filling.law import SHARE, delay_to_stop, fills_to, full_flow
 from levelbench.tuning.filling.plan import CUT, LEARNED, Plan, ways_of
-from levelbench.tuning.filling.runs import Doubt, by_cut, by_pi, fill_of, lasting, with_weight
+from levelbench.tuning.filling.runs import by_cut, by_pi, fill_of, lasting, with_weight
 
 from .plain_rig import GPM, US_GALLON, plain
 

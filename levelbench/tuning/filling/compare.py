@@ -24,8 +24,9 @@ from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 from levelbench.rig.ensemble import spread
 from levelbench.rig.errors import RigError
+from levelbench.tuning.doubt import DELAY, FLOW
 from levelbench.tuning.filling.law import CutOff, equation, law_figures
-from levelbench.tuning.filling.plan import CUT, DELAY, FLOW, LATE, LEARNED, RIGS, Plan, Track, Way, ways_of
+from levelbench.tuning.filling.plan import CUT, LATE, LEARNED, RIGS, Plan, Track, Way, ways_of
 from levelbench.tuning.filling.runs import Filled
 
 D = Dimension

@@ -10,12 +10,12 @@ from levelbench.quantity import written
 from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 from levelbench.rig.ensemble import Runner
+from levelbench.tuning.doubt import DELAY, FLOW, Doubt
 from levelbench.tuning.filling.law import CutOff, cut_off, full_flow
-from levelbench.tuning.filling.runs import Doubt, Fill, Filled, by_cut, by_pi, fill_of, lasting, with_weight
+from levelbench.tuning.filling.runs import Fill, Filled, by_cut, by_pi, fill_of, lasting, with_weight
 
 Floats = NDArray[np.float64]
 
-FLOW, DELAY = 0.10, 0.25  # by how much the real flow and the real delay may differ either way (common practice)
 RIGS = 6  # out of what is not known; the first is the rig as entered
 LEARNING, COUNTED = 6, 6  # fills on each rig
 WEIGHTS = (0.0, 0.25, 0.5, 0.75, 1.0)

@@ -29,24 +29,6 @@ _LONGEST = 3600.0  # [s] that is waited for the PI controller to come to rest
 
 
 @dataclass(frozen=True)
-class Doubt:
-    """A rig as it may really be: flow as a share of the entered, delay (averaging and spin-up) as a share of it."""
-
-    flow: float = 1.0
-    delay: float = 1.0
-
-    def of(self, rig: Rig) -> Rig:
-        """Give the rig that is so; the controller's settings are as they were."""
-        pump, sensor = rig.params.pump, rig.params.sensor
-        readings = min(max(round(1 + (sensor.averaging - 1) * self.delay), 1), kernel.RING)
-        params = rig.params._replace(
-            pump=pump._replace(left_by_wear=pump.left_by_wear * self.flow, spin_up=pump.spin_up * self.delay),
-            sensor=sensor._replace(averaging=readings),
-        )
-        return replace(rig, params=params)
-
-
-@dataclass(frozen=True)
 class Fill:
     """What is asked: the rig as it is, from and to [m3], the scan of the order, how many scans, and the seed."""
 
