@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from levelbench.project import units
 from levelbench.quantity import Dimension, Figure, rounded
 from levelbench.rig.assemble import Rig
+from levelbench.tuning.effects import CALM
 from levelbench.tuning.loop import MARGINS, loop_model, margins, settings_in
 
 D = Dimension
@@ -39,7 +40,7 @@ def narrow_band(rig: Rig) -> NarrowBand | None:
     if gain * span * NARROW <= 1.0:
         return None
     show, model, found = units(rig.project).show, loop_model(rig), margins(rig)
-    whole, delay = show(span, D.VOLUME), show(model.total_delay.si, D.TIME)
+    whole, delay = show(span, D.VOLUME), show(model.total_delay.si, D.TIME, model.total_delay.si / 100)
     band = Figure("narrow.band", "proportional band", 1 / (gain * span), D.PERCENT, "1/(K·span)",
                   (("K", show(gain, D.GAIN)), ("span", whole)), "definition of the proportional band")  # fmt: skip
     moves = Figure(
@@ -56,7 +57,9 @@ def narrow_band(rig: Rig) -> NarrowBand | None:
     )  # fmt: skip
     tell = units(rig.project).tell
     enough = found.stable and found.gain.si >= _SPARE
-    right = "and is right here" if enough else "and here it is too narrow as well"
+    right = "and here it is too narrow"
+    if enough:
+        right = "and is right here" if found.slow_cycling.si >= CALM * (1 - 1e-3) else "and is still too wide here"
     words = (
         f"A proportional band of {tell(band)} looks like a slip of the hand, {right}. The tank adds up: in its "
         f"whole delay of {delay} the full stroke of the pump moves the volume by only {tell(moves)} of the span, so an "

@@ -22,6 +22,7 @@ D = Dimension
 Floats = NDArray[np.float64]
 
 LENGTH = 300.0  # [s] of a stretch at most
+FIRST = 60.0  # [s] of a run, in which it comes to rest, that are left out
 LEAST = 60.0  # [s] that both stretches must have before anything is said of them
 SETTINGS = (
     "gain", "integral time", "derivative time", "derivative filter", "set point weight", "pv filter",
@@ -104,7 +105,7 @@ class Stretches:
             self.change = Change(self.change.time, (*self.change.names, entry.what))
             return
         last = self.change.time if self.change is not None else -np.inf
-        self._before = self._rows(max(entry.time - LENGTH, last), entry.time)
+        self._before = self._rows(max(entry.time - LENGTH, last, FIRST), entry.time)
         self.change = Change(entry.time, (entry.what,))
 
     def _rows(self, begin: float, end: float) -> Floats:
@@ -134,9 +135,9 @@ def measured(rows: Floats, shown_in: Units) -> tuple[Figure, ...]:
     over = (("over", shown_in.show(seconds, D.TIME, 1.0)), ("starts counted", str(starts)))
     return (
         Figure("bench.spread", "spread of PV about SP", spread, D.VOLUME,
-               "standard deviation of PV − SP over every scan", over[:1], COMMON_PRACTICE),
+               "standard deviation of PV − SP over every scan", over[:1], COMMON_PRACTICE, spread / 50),
         Figure("bench.largest", "largest distance from SP", largest, D.VOLUME,
-               "largest |PV − SP| of any scan, noise of the PV with it", over[:1], COMMON_PRACTICE),
+               "largest |PV − SP| of any scan, noise of the PV with it", over[:1], COMMON_PRACTICE, largest / 50),
         Figure("bench.travel", "output travel", travel / seconds, D.PERCENT_RATE,
                "sum of all changes of the output by the time", over[:1], COMMON_PRACTICE),
         Figure("bench.starts", "pump starts", starts / seconds, D.START_RATE,

@@ -7,16 +7,19 @@ import pytest
 from bench_rig import rig_with
 from test_rules_fire import BROKEN, SWINGING
 
+from levelbench.gui.fields.entry_keys import HEAD, declaration, sections
 from levelbench.gui.help.figure_help import meaning, meanings
 from levelbench.gui.stages.describe import keys_of
-from levelbench.gui.fields.entry_keys import HEAD, declaration, sections
-from levelbench.project import load, samples
+from levelbench.project import load, samples, units
 from levelbench.quantity import Figure
 from levelbench.review import RULES, review
-from levelbench.rig import Rig, assemble
+from levelbench.rig import Rig, assemble, run
 from levelbench.tuning.forms import Settings, all_forms
-from levelbench.tuning.loop import loop_model, margins
+from levelbench.tuning.loop import loop_model, margins, open_loop
+from levelbench.tuning.loop_reading import reading
+from levelbench.tuning.narrow_band import narrow_band
 from levelbench.tuning.prediction import predict
+from levelbench.tuning.stretches import measured
 
 ON_OFF: dict[str, str | int | bool | None] = {"pump.drive": "on/off"}
 SLUGGISH: dict[str, str | int | bool | None] = {
@@ -40,6 +43,14 @@ def figures_of(rig: Rig) -> list[Figure]:
     ]
 
 
+def figures_by_hand(rig: Rig) -> list[Figure]:
+    """What tuning by hand shows besides: the loop at a period, a stretch of the bench, why the band is narrow."""
+    narrow = narrow_band(rig)
+    assert narrow is not None
+    shown_in = units(rig.project)
+    return [*reading(open_loop(rig), 30.0, shown_in), *measured(run(rig, 20.0).rows, shown_in), *narrow.figures]
+
+
 @cache
 def all_figures() -> dict[str, Figure]:
     """The figures of the samples, and of rigs bent so that each rule fires, by key."""
@@ -48,6 +59,7 @@ def all_figures() -> dict[str, Figure]:
     found += predict(rigs[-1]).figures
     found += figures_of(rig_with(ON_OFF))
     found += margins(rig_with(SWINGING)).figures
+    found += figures_by_hand(rigs[0])
     found += margins(rig_with(SLUGGISH), WITH_A_LOWEST_GAIN).figures
     for rule, changes, *_ in BROKEN:
         found += RULES[rule](rig_with(changes)).figures

@@ -134,7 +134,9 @@ class HelpDesk(QObject):
             [figure for finding in answers.checked.findings for figure in finding.figures] if answers.checked else []
         )
         if answers.tuned is not None:
-            found += [*answers.tuned.prediction.figures, *answers.tuned.margins.figures]
+            tuned = answers.tuned
+            found += [*tuned.prediction.figures, *tuned.margins.figures, tuned.known.noise]
+            found += tuned.narrow.figures if tuned.narrow is not None else ()
         return found
 
     def open_here(self) -> None:
