@@ -28,7 +28,7 @@ def make_parser(version: str) -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"levelbench {version}")
     parser.set_defaults(verb=None)
     verbs = parser.add_subparsers(title="verbs", metavar="VERB")
-    for add in (_open, _check, _rules, _search, _filling, _run, _sheet, _hand_over, _samples):
+    for add in (_open, _check, _rules, _fit, _search, _filling, _run, _sheet, _hand_over, _samples):
         add(verbs)
     return parser
 
@@ -75,6 +75,21 @@ def _rules(verbs: Verbs) -> None:
     parser.add_argument("--arrest-time", metavar="TIME", help="of the lambda rule; left out: three dead times")
     parser.add_argument(
         "--deviation", metavar="VOLUME", help="how far averaging may let the volume swing; left out: 80 %% to a limit"
+    )
+
+
+def _fit(verbs: Verbs) -> None:
+    parser = _verb(verbs, "fit", "fit", "find out from a record what the rig is: models with intervals, and words")
+    parser.add_argument("record", metavar="RECORD", type=Path, help="CSV with time, PV and output, however written")
+    parser.add_argument("--project", metavar="FILE", type=Path, help="the project whose rig was recorded")
+    parser.add_argument(
+        "--model",
+        choices=("integrating", "first-order", "physics", "two-tanks", "all"),
+        default="all",
+        help="which to fit; left out: all, and which to take",
+    )
+    parser.add_argument(
+        "--columns", metavar="WORDS", help="for example “time=1; pv=3 [in]; output=OP [%% 0..100]; set point=none”"
     )
 
 

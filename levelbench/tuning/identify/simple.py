@@ -72,6 +72,24 @@ def find(
     return _on_all(Problem(ready, bends=problem.bends, rises=rises), best, bounds, steps)
 
 
+def foretell(
+    measured: Measured, whole: Measured, model: str, *, rises: bool | None = None, progress: Progress | None = None
+) -> NDArray[np.float64]:
+    """Fit a process to the first part of a record, and simulate the whole of it freely [n]; errors as of `fit`."""
+    found = find(measured, model, rises=rises, progress=progress)
+    _, coefficients = found.problem.whole(found.solved, shown=True)
+    ready = make_ready(whole)
+    if len(ready.begins) != found.problem.starts:  # a later part begins where nothing is known of it
+        raise FitError(
+            "The record is broken where the model should foretell.", whole.name, "Take a part of it without gaps."
+        )
+    problem = Problem(ready, bends=found.problem.bends, rises=rises)
+    columns, _ = problem.columns(found.solved.point, np.arange(len(ready.time)))
+    if columns.shape[1] != len(coefficients):
+        raise FitError("The draw only moves in the part that is to be foretold.", whole.name, "Take a longer record.")
+    return np.asarray(columns @ coefficients)
+
+
 def _on_all(problem: Problem, found: Found, bounds: Bounds, steps: "_Steps") -> Found:
     """Go on from what was found in a part, with all samples."""
     rows = problem.ready.rows().in_blocks(found.rows.block)
