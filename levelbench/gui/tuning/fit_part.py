@@ -1,0 +1,187 @@
+"""Fitting a record, on the card: which model, the fit with a way out, what was found in a sentence, and what to do."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QComboBox, QVBoxLayout, QWidget
+
+from levelbench.gui.look.parts import button, clear, column, row, text
+from levelbench.gui.look.theme import GRID
+from levelbench.gui.work.answers import words_of
+from levelbench.gui.work.job_line import JobLine
+from levelbench.gui.work.jobs import Job
+from levelbench.project import ProjectProblems
+from levelbench.rig import Cancelled
+from levelbench.tuning.identify.every import ALL, TITLES, Weighed, models_for, shown_error, weigh
+
+if TYPE_CHECKING:
+    from levelbench.gui.document.document import Document
+    from levelbench.project import Value
+    from levelbench.quantity import Units
+    from levelbench.records.measured import Measured
+    from levelbench.rig import Rig
+
+_ALL = "all, and say which to take"
+_FIRST = "What does the record come down to? Fit finds it, and says how surely."
+
+
+class FitPart(QWidget):
+    """Fits the record in hand. `shown` says which fit is in hand, `taken` that its process is to be used elsewhere."""
+
+    shown = Signal(object, object)  # Fit, and its error in the held-out part: a Figure or None
+    gone = Signal()  # no fit is in hand any more
+    taken = Signal(object)  # Fit
+
+    def __init__(self, document: Document) -> None:
+        super().__init__()
+        self.setProperty("role", "on-card")
+        self._document = document
+        self._record: tuple[Measured, Rig | None, Units] | None = None
+        self._weighed: Weighed | None = None
+        self.model, self.found, self.job_line = QComboBox(), QComboBox(), JobLine()
+        self.go = button("Fit", self.begin, "main", "fit the chosen model to the record")
+        self.says, self.trouble = text(_FIRST, "small", wrap=True), text("", "stop-strong", wrap=True)
+        self.use = button(
+            "Use for rules and search",
+            self._use,
+            tip="rules and search take this process in place of the described one",
+        )
+        self.apply = button(
+            "Apply to the project", self._apply, "main", "put what was found into the project, one step"
+        )
+        self._warnings, self._changes = QVBoxLayout(), QVBoxLayout()
+        self._build()
+        self.forget()
+
+    def _build(self) -> None:
+        self.model.setAccessibleName("model to fit")
+        self.found.setAccessibleName("fit to show")
+        self.found.currentIndexChanged.connect(self._show)
+        for layout in (self._warnings, self._changes):
+            layout.setContentsMargins(0, 0, 0, 0)
+            layout.setSpacing(GRID // 2)
+        line = row(self.model, self.go)
+        line.setStretch(0, 1)
+        self.setLayout(
+            column(
+                text("What the rig is", "subheading"), line, self.job_line, self.trouble, self.says, self.found,
+                self._warnings, self._changes, row(self.use, self.apply, None),
+            )
+        )  # fmt: skip
+
+    def take_record(self, measured: Measured, rig: Rig | None, shown_in: Units) -> None:
+        """Take a record to fit; with a rig it is one of it."""
+        self.forget()
+        self._record = (measured, rig, shown_in)
+        kept = self.model.currentData()
+        self.model.clear()
+        self.model.addItem(_ALL, ALL)
+        for key in models_for(rig):
+            self.model.addItem(TITLES[key], key)
+        self.model.setCurrentIndex(max(self.model.findData(kept), 0))
+        self.model.setEnabled(True)
+        self.go.setEnabled(True)
+
+    def forget(self) -> None:
+        """No record is in hand, or another one."""
+        self._record = self._weighed = None
+        self.go.setEnabled(False)
+        self.model.setEnabled(False)
+        self.trouble.hide()
+        self.says.setText(_FIRST)
+        self._clear()
+        self.gone.emit()
+
+    def _clear(self) -> None:
+        for part in (self.found, self.use, self.apply):
+            part.hide()
+        clear(self._warnings)
+        clear(self._changes)
+
+    def begin(self) -> None:
+        """Fit what is chosen."""
+        if self._record is None:
+            return
+        measured, rig, _ = self._record
+        chosen = str(self.model.currentData())
+        models = models_for(rig) if chosen == ALL else (chosen,)
+        self.go.setEnabled(False)
+        self.trouble.hide()
+        job = Job(
+            self,
+            lambda progress: weigh(measured, models, rig, progress),
+            self._found,
+            self._failed,
+            key="fit",
+            title="fitting",
+        )
+        job.ended.connect(lambda: self.go.setEnabled(self._record is not None))
+        self.job_line.follow(job)
+
+    def _found(self, weighed: Weighed) -> None:
+        if self._record is None:
+            return
+        measured, _, shown_in = self._record
+        self._weighed = weighed
+        self.found.blockSignals(True)
+        self.found.clear()
+        for fit, error in zip(weighed.fits, weighed.foretold, strict=True):
+            strays = "" if error is None else f" · strays {shown_error(error, measured.pv_unit, shown_in)}"
+            self.found.addItem(f"{fit.title}{strays}")
+        self.found.setCurrentIndex(weighed.taken)
+        self.found.blockSignals(False)
+        self.says.setText(weighed.words or f"Found: {weighed.fits[0].title}.")
+        self._show(weighed.taken)
+
+    def _failed(self, error: Exception) -> None:
+        if not isinstance(error, Cancelled):
+            self.trouble.setText(f"■ {words_of(error)}")
+            self.trouble.show()
+
+    def _show(self, at: int) -> None:
+        """Show one of the fits."""
+        if self._weighed is None or self._record is None or at < 0:
+            return
+        fit = self._weighed.fits[at]
+        self._clear()
+        self.found.setVisible(len(self._weighed.fits) > 1)
+        passed = {one.words for one in fit.tests}
+        for words in (*(one for one in fit.warnings if one not in passed), *self._weighed.refused.values()):
+            self._warnings.addWidget(text(f"▲ {words}", "small", wrap=True))
+        _, rig, _ = self._record
+        self.use.setVisible(fit.process is not None and rig is not None)
+        self.apply.setVisible(bool(fit.edits))
+        if fit.edits:
+            self._changes.addWidget(text("It would change in the project", "subheading"))
+        for key, value in fit.edits.items():
+            self._changes.addWidget(text(f"{_name(key)}: {self._now(key)} → {value}", wrap=True))
+        self.shown.emit(fit, self._weighed.foretold[at])
+
+    def _now(self, key: str) -> str:
+        """Give what stands in the project now."""
+        section, _, name = key.partition(".")
+        there = getattr(getattr(self._document.project, section, None), name, None)
+        return str(getattr(there, "text", there)) if there is not None else "as by default"
+
+    def _use(self) -> None:
+        if self._weighed is not None:
+            self.taken.emit(self._weighed.fits[self.found.currentIndex()])
+
+    def _apply(self) -> None:
+        """Put what was found into the project, in one undo step."""
+        if self._weighed is None:
+            return
+        fit = self._weighed.fits[self.found.currentIndex()]
+        edits: dict[str, Value] = dict(fit.edits)
+        try:
+            self._document.edit_several(edits, "apply what a record says")
+        except ProjectProblems as error:
+            self.trouble.setText(f"■ {error.problems[0].message}")
+            self.trouble.show()
+
+
+def _name(key: str) -> str:
+    section, _, name = key.partition(".")
+    return f"{section}, {name.replace('_', ' ')}".replace("_", " ")
