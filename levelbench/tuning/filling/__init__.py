@@ -5,5 +5,6 @@
 
 from levelbench.tuning.filling.compare import Filling, Row, Size, best_of, fill
 from levelbench.tuning.filling.law import CutOff, cut_off, equation, law_figures
+from levelbench.tuning.filling.plan import Track
 
-__all__ = ["CutOff", "Filling", "Row", "Size", "best_of", "cut_off", "equation", "fill", "law_figures"]
+__all__ = ["CutOff", "Filling", "Row", "Size", "Track", "best_of", "cut_off", "equation", "fill", "law_figures"]

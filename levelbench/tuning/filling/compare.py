@@ -59,7 +59,7 @@ class Row:
 
 @dataclass(frozen=True)
 class Size:
-    """Fills from low to high [m3]: the ways, which wins, the best PI, words, and tracks of that PI and the cut-off."""
+    """Fills from low to high [m3]: the ways, which wins, the best PI, words, and tracks of the PIs and the cut-off."""
 
     low: float
     high: float
@@ -148,7 +148,8 @@ def _size(plan: Plan, found: Mapping[Way, list[list[Filled]]]) -> Size:
     wins = best_of(rows, plan.tolerance)
     best_pi = best_of([one for one in rows if one.way.weight is not None], plan.tolerance)
     words = _words(plan, rows, wins, best_pi)
-    return Size(plan.low, plan.high, rows, wins, best_pi, words, (plan.track(best_pi.way), plan.track(LEARNED)))
+    shown = dict.fromkeys((rows[0].way, best_pi.way, LEARNED))  # the PI as set comes first
+    return Size(plan.low, plan.high, rows, wins, best_pi, words, tuple(plan.track(one) for one in shown))
 
 
 def best_of(rows: Sequence[Row], tolerance: float) -> Row:
