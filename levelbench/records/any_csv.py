@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from levelbench.quantity import rounded
+from levelbench.quantity import rounded, written
 from levelbench.records.columns import (
     DRAW,
     OUTPUT,
@@ -36,7 +36,7 @@ from levelbench.records.measured import FEWEST, Measured
 from levelbench.records.mending import Mended, in_order, told
 from levelbench.records.rows import Rows, rows_of
 from levelbench.records.stamps import CLOCK, DATED, FORMS, HOURS, NUMBER, over_midnight, stamped
-from levelbench.records.unit_words import USUAL_ENDS
+from levelbench.records.unit_words import USUAL_ENDS, known_unit
 from levelbench.rig import Cancelled, Rig
 
 Floats = NDArray[np.float64]
@@ -84,6 +84,12 @@ class Guess:
         at, *more = self.at(TIME)
         return replace(self.time_at(at), clock=more[0] if more else None)
 
+    def unit_of(self, at: int) -> str:
+        """Give the unit that stands with a column, in our words for it; "" where none does."""
+        typed = self.seen[at].unit_text
+        known = known_unit(typed) if typed else None
+        return known[0] if known else typed
+
     def time_at(self, at: int) -> TimePick:
         """Give one column that was guessed to be of the time."""
         unit = self.guessed[at].unit
@@ -115,7 +121,7 @@ def _questions(columns: list[Seen], guessed: tuple[Guessed, ...]) -> tuple[str, 
             asked.append(f"Column {one.at + 1} {name}: {what.why}.")
         if needs_scale(what.role, what.unit):
             ends = USUAL_ENDS.get(what.unit)
-            taken = f"; taken as {rounded(ends[0], 3)} and {rounded(ends[1], 3)}" if ends else ""
+            taken = f"; taken as {written(ends[0], 'g')} and {written(ends[1], 'g')}" if ends else ""
             asked.append(f"Column {one.at + 1} {name}: how many {what.unit} are 0 % and 100 % of the output{taken}?")
     return tuple(asked)
 

@@ -184,9 +184,7 @@ def _pick(role: str, text: str, guess: Guess) -> Pick | None:
         raise RecordError(f"“{text}”", "That is no column.", FORM)
     at = _column(found["column"], guess)
     inside = (found["inside"] or "").strip()
-    written_unit = guess.seen[at].unit_text
-    guessed = guess.guessed[at].unit if guess.guessed[at].role == role else ""
-    own = guessed or (known[0] if written_unit and (known := known_unit(written_unit)) else written_unit)
+    own = guess.guessed[at].unit if guess.guessed[at].role == role else guess.unit_of(at)
     ends = _ENDS.fullmatch(inside)
     if not ends:
         return Pick(at, _unit_of(inside) if inside else own, None, guess.seen[at].in_cells)

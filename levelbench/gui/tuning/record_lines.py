@@ -1,0 +1,88 @@
+"""Lines of a long record on a small plot: as many points as can be seen, and where they lie."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtGui import QPolygonF
+
+from levelbench.drawing.ticks import nice_ticks
+
+Floats = NDArray[np.float64]
+_ROOM = 0.06  # of the height of a pane, left free over and under its lines
+
+
+@dataclass(frozen=True, eq=False)
+class RecordLine:
+    """A named line: values over time [n] in the unit they are shown in; `held` from sample to sample, or straight."""
+
+    name: str
+    time: Floats  # [s]
+    values: Floats
+    held: bool = False
+
+    def broken(self, gaps: Floats) -> RecordLine:
+        """Give the same line with a place without a value behind the begin of every gap [gaps, 2] [s]."""
+        if not len(gaps):
+            return self
+        at = np.searchsorted(self.time, gaps[:, 0], side="right")
+        return replace(self, time=np.insert(self.time, at, gaps[:, 0]), values=np.insert(self.values, at, np.nan))
+
+    def part(self, begin: float, end: float, most: int) -> tuple[Floats, Floats]:
+        """Give what can be seen from `begin` to `end` [s]: least and largest of each of at most `most` stretches."""
+        first = max(int(np.searchsorted(self.time, begin, side="right")) - 1, 0)
+        last = min(int(np.searchsorted(self.time, end, side="left")) + 1, len(self.time))
+        time, values = self.time[first:last], self.values[first:last]
+        if len(time) <= 3 * most:
+            return time, values
+        edges = np.linspace(0, len(time), most, endpoint=False).astype(np.int64)
+        low, high = np.minimum.reduceat(values, edges), np.maximum.reduceat(values, edges)
+        return np.repeat(time[edges], 2), np.stack((low, high), axis=1).ravel()
+
+
+@dataclass(frozen=True)
+class RecordPane:
+    """Where one pane lies [px], which times [s] and values it covers, and its scale."""
+
+    box: QRectF
+    times: tuple[float, float]
+    values: tuple[float, float]
+    up: list[tuple[float, str]]
+
+    @classmethod
+    def around(cls, lines: Sequence[RecordLine], times: tuple[float, float], box: QRectF, line: float) -> RecordPane:
+        """Make a pane in a box for what can be seen of some lines; `line` is the height of a text [px]."""
+        parts = [one.part(*times, 400)[1] for one in lines]
+        seen = np.concatenate(parts) if parts else np.zeros(1)
+        seen = seen[np.isfinite(seen)]
+        low, high = (float(seen.min()), float(seen.max())) if len(seen) else (0.0, 1.0)
+        room = max(_ROOM * (high - low), 1e-3 * max(abs(low), abs(high)), 1e-9)
+        low, high = low - room, high + room
+        return cls(box, times, (low, high), nice_ticks(low, high, max(2, int(box.height() / (2.2 * line)))))
+
+    def x(self, time: float) -> float:
+        """Give where a time lies [px]."""
+        return self.box.left() + (time - self.times[0]) / (self.times[1] - self.times[0]) * self.box.width()
+
+    def y(self, value: float) -> float:
+        """Give where a value lies [px]."""
+        return self.box.bottom() - (value - self.values[0]) / (self.values[1] - self.values[0]) * self.box.height()
+
+    def polygons(self, line: RecordLine) -> list[QPolygonF]:
+        """Give the points of a line, in parts: none goes over a place without a value."""
+        time, values = line.part(*self.times, max(int(self.box.width()), 2))
+        if line.held and len(time) < 3 * self.box.width():
+            time, values = np.repeat(time, 2)[1:], np.repeat(values, 2)[:-1]
+        breaks = np.flatnonzero(~np.isfinite(values))
+        parts = zip(np.split(time, breaks), np.split(values, breaks), strict=True)
+        return [_polygon(self, part, of_part) for part, of_part in parts]
+
+
+def _polygon(pane: RecordPane, time: Floats, values: Floats) -> QPolygonF:
+    good = np.isfinite(values)
+    points = zip(time[good].tolist(), values[good].tolist(), strict=True)
+    return QPolygonF([QPointF(pane.x(t), pane.y(v)) for t, v in points])

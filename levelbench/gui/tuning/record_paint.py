@@ -1,0 +1,179 @@
+"""Painting a record: PV with set point over the output, scales, stretches without samples, what is pointed at."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
+
+from levelbench.drawing.scene import Role
+from levelbench.drawing.ticks import nice_ticks
+from levelbench.gui.look import theme
+from levelbench.gui.look.theme import GRID
+from levelbench.gui.tuning.record_lines import RecordLine, RecordPane
+from levelbench.quantity import in_unit, rounded
+
+if TYPE_CHECKING:
+    from levelbench.records import Measured
+
+_SHARE = 0.64  # of the height, for the PV
+_LOOKS = {  # colour, width and kind of stroke by the name of the line
+    "PV": (Role.WATER_LINE, 1.6, Qt.PenStyle.SolidLine),
+    "SP": (Role.INK, 1.0, Qt.PenStyle.DashLine),
+    "OP": (Role.INK, 1.2, Qt.PenStyle.SolidLine),
+    "fit": (Role.ATTENTION, 1.6, Qt.PenStyle.SolidLine),
+}
+_CLOCKS = ((172_800.0, "d", 86400.0), (7200.0, "h", 3600.0), (180.0, "min", 60.0), (0.0, "s", 1.0))
+
+
+@dataclass(frozen=True, eq=False)
+class RecordPaint:
+    """A record as it is to be painted: its lines, the stretch of time that is shown [s], and the room there is [px]."""
+
+    record: Measured
+    upper: Sequence[RecordLine]
+    lower: Sequence[RecordLine]
+    times: tuple[float, float]
+    size: tuple[int, int]
+
+    @property
+    def boxes(self) -> tuple[QRectF, QRectF]:
+        """Where the two panes lie."""
+        metrics = QFontMetricsF(font())
+        line, left = metrics.height(), metrics.horizontalAdvance("−00000.0") + 10
+        room = self.size[1] - 5.2 * line - GRID
+        wide = self.size[0] - left - 2 * GRID
+        upper = QRectF(left, 2.6 * line, wide, room * _SHARE)
+        return upper, QRectF(left, upper.bottom() + 1.6 * line, wide, room * (1 - _SHARE))
+
+    def time_at(self, x: float) -> float:
+        """Give the time at a place [s]."""
+        box = self.boxes[0]
+        return self.times[0] + (x - box.left()) / max(box.width(), 1.0) * (self.times[1] - self.times[0])
+
+    def paint(self, painter: QPainter, pointed: float | None) -> None:
+        """Paint all of it; `pointed` is where the pointer is [px]."""
+        line = QFontMetricsF(font()).height()
+        upper, lower = self.boxes
+        record = self.record
+        gaps = record.gaps()
+        painter.setPen(_pen(Role.INK))
+        title = f"{record.name} · {len(record)} samples, {clock(record.lasts)}"
+        painter.drawText(QPointF(upper.left(), 1.1 * line), title)
+        name = f"PV, {record.pv_unit}" if record.pv_unit else "PV, no unit"
+        for lines, box, words in ((self.upper, upper, name), (self.lower, lower, "output, %")):
+            pane = RecordPane.around(lines, self.times, box, line)
+            _paint_ground(painter, pane, gaps.tolist(), words)
+            painter.setClipRect(box)
+            for one in lines:
+                painter.setPen(_pen(*_LOOKS[one.name]))
+                for part in pane.polygons(one):
+                    painter.drawPolyline(part)
+            painter.setClipping(False)
+            _paint_key(painter, pane, lines, gaps=bool(len(gaps)) and lines is self.upper)
+        _paint_times(painter, lower, self.times)
+        if pointed is not None and upper.left() <= pointed <= upper.right():
+            self._paint_pointed(painter, pointed)
+
+    def _pv(self, at: int) -> float:
+        """Give a sample of the PV in the unit that it is shown in."""
+        record = self.record
+        if record.pv_dimension is None:
+            return float(record.pv[at])
+        return in_unit(float(record.pv[at]), record.pv_dimension, record.pv_unit)
+
+    def _paint_pointed(self, painter: QPainter, x: float) -> None:
+        """Say what was measured under the pointer."""
+        record = self.record
+        upper, lower = self.boxes
+        at = int(np.clip(np.searchsorted(record.time, self.time_at(x), side="right") - 1, 0, len(record) - 1))
+        painter.setPen(_pen(Role.QUIET))
+        painter.drawLine(QLineF(x, upper.top(), x, lower.bottom()))
+        unit = f" {record.pv_unit}" if record.pv_unit else ""
+        words = f"{clock(float(record.time[at]))}: PV {rounded(self._pv(at), 4)}{unit}"
+        words += f", OP {rounded(100 * float(record.output[at]), 3)} %"
+        metrics = QFontMetricsF(font())
+        painter.setPen(_pen(Role.INK))
+        painter.drawText(QPointF(upper.right() - metrics.horizontalAdvance(words), 1.1 * metrics.height()), words)
+
+
+def _paint_ground(painter: QPainter, pane: RecordPane, gaps: list[list[float]], title: str) -> None:
+    """Paint frame, scale, title, and a tint where no samples are."""
+    box, metrics = pane.box, QFontMetricsF(font())
+    for begin, end in gaps:
+        left, right = max(pane.x(begin), box.left()), min(pane.x(end), box.right())
+        if right > left:
+            painter.fillRect(QRectF(left, box.top(), right - left, box.height()), _fill(Role.ATTENTION_TINT))
+    for value, words in pane.up:
+        painter.setPen(_pen(Role.HAIRLINE))
+        painter.drawLine(QLineF(box.left(), pane.y(value), box.right(), pane.y(value)))
+        painter.setPen(_pen(Role.QUIET))
+        place = QPointF(box.left() - metrics.horizontalAdvance(words) - 5, pane.y(value) + 0.35 * metrics.ascent())
+        painter.drawText(place, words)
+    painter.setPen(_pen(Role.HAIRLINE))
+    painter.drawRect(box)
+    painter.setPen(_pen(Role.QUIET))
+    painter.drawText(QPointF(box.left(), box.top() - 0.35 * metrics.height()), title)
+
+
+def _paint_key(painter: QPainter, pane: RecordPane, lines: Sequence[RecordLine], *, gaps: bool) -> None:
+    """Say at the top right which line is which, where there is more than one thing to tell apart."""
+    metrics = QFontMetricsF(font())
+    x, y = pane.box.right(), pane.box.top() - 0.35 * metrics.height()
+    names = [*(["no samples"] if gaps else []), *(one.name for one in lines)]
+    for name in reversed(names) if len(names) > 1 else []:
+        x -= metrics.horizontalAdvance(name)
+        painter.setPen(_pen(Role.QUIET))
+        painter.drawText(QPointF(x, y), name)
+        if name in _LOOKS:
+            painter.setPen(_pen(*_LOOKS[name]))
+            painter.drawLine(QLineF(x - 20, y - 3.5, x - 4, y - 3.5))
+        else:
+            painter.fillRect(QRectF(x - 20, y - 8, 16, 9), _fill(Role.ATTENTION_TINT))
+        x -= 30
+
+
+def _paint_times(painter: QPainter, lower: QRectF, times: tuple[float, float]) -> None:
+    """Paint the scale of time under the lower pane."""
+    metrics = QFontMetricsF(font())
+    begin, end = times
+    unit, each = _unit_for(end - begin)
+    count = max(2, int(lower.width() / metrics.horizontalAdvance("000000.0 min")))
+    ticks = nice_ticks(begin / each, end / each, count)
+    for number, (value, words) in enumerate(ticks):
+        shown = f"{words} {unit}" if number == len(ticks) - 1 else words
+        x = lower.left() + (value * each - begin) / (end - begin) * lower.width()
+        painter.setPen(_pen(Role.HAIRLINE))
+        painter.drawLine(QLineF(x, lower.top(), x, lower.bottom()))
+        painter.setPen(_pen(Role.QUIET))
+        left = min(x - metrics.horizontalAdvance(shown) / 2, lower.right() - metrics.horizontalAdvance(shown) + 6)
+        painter.drawText(QPointF(left, lower.bottom() + 1.1 * metrics.height()), shown)
+
+
+def _unit_for(seconds: float) -> tuple[str, float]:
+    return next((unit, each) for least, unit, each in _CLOCKS if seconds >= least or least == 0.0)
+
+
+def clock(seconds: float) -> str:
+    """Say how long something lasts in the unit that suits it."""
+    unit, each = _unit_for(seconds)
+    return f"{rounded(seconds / each, 4)} {unit}"
+
+
+def font() -> QFont:
+    """Give the font of the scales."""
+    made = QFont(theme.FAMILY)
+    made.setPixelSize(theme.SMALL)
+    return made
+
+
+def _pen(role: Role, width: float = 1.0, style: Qt.PenStyle = Qt.PenStyle.SolidLine) -> QPen:
+    return QPen(QColor(theme.current().colour(role)), width, style)
+
+
+def _fill(role: Role) -> QColor:
+    return QColor(theme.current().colour(role))
