@@ -53,7 +53,7 @@ def choose(
             known = {one.key: law.fixed.get(one.key, one.low) for one in problem.free}
             from_plainer = improve(problem, known | _shared(problem, tried[-1].found), progress=look)
             found = min(found, from_plainer, key=lambda one: one.cost)
-        newest = Tried(law, found, held_out(found, look), known_of(found, ready).weakest() is None)
+        newest = Tried(law, found, held_out(found, look), not known_of(found, ready).weak())
         tried.append(newest)
         if best is None or newest.held_out < (_BETTER if newest.told else _SURELY) * best.held_out:
             best = newest

@@ -54,21 +54,34 @@ class Known:
             return max(value / factor, one.low), min(value * factor, one.high)
         return max(value - half * one.matters, one.low), min(value + half * one.matters, one.high)
 
-    def weakest(self) -> "Direction | None":
-        """Give the direction that the record can't tell, if any [4]: half its interval exceeds what matters."""
+    def told(self, one: Parameter) -> bool:
+        """Tell whether the record tells a fitted parameter: half its interval is less than what matters."""
+        at = self.found.problem.free.index(one)
+        half = self.quantile * float(np.sqrt(self.covariance[at, at]))
+        return half <= (1.0 if one.by_ratio else one.cares(self.found.values[one.key]) / one.matters)
+
+    def weak(self) -> "tuple[Direction, ...]":
+        """Give the directions that the record can't tell [4], each without what was given up before.
+
+        Along such a direction half an interval exceeds what matters.
+        """
         free = [one for one in self.found.problem.free if one not in self.found.problem.begins]
-        count = len(free)
-        if not count:
-            return None
         values = self.found.values
         steps = np.array([1.0 if one.by_ratio else one.cares(values[one.key]) / one.matters for one in free])
-        scaled = self.covariance[:count, :count] / np.outer(steps, steps)
-        sizes, directions = np.linalg.eigh(scaled)
-        if self.quantile * np.sqrt(max(float(sizes[-1]), 0.0)) <= 1.0:
-            return None
-        shares = directions[:, -1]
-        parts = np.flatnonzero(np.abs(shares) >= _PART * np.abs(shares).max())
-        return Direction(tuple(free[at] for at in parts), tuple(float(shares[at]) for at in parts), self)
+        scaled = self.covariance[: len(free), : len(free)] / np.outer(steps, steps)
+        found: list[Direction] = []
+        while len(free) > 1:
+            sizes, directions = np.linalg.eigh(scaled)
+            if self.quantile * np.sqrt(max(float(sizes[-1]), 0.0)) <= 1.0:
+                break
+            shares = directions[:, -1]
+            parts = np.flatnonzero(np.abs(shares) >= _PART * np.abs(shares).max())
+            found.append(Direction(tuple(free[at] for at in parts), tuple(float(shares[at]) for at in parts)))
+            gone, kept = int(parts[-1]), [at for at in range(len(free)) if at != parts[-1]]
+            row = scaled[gone, kept]
+            scaled = scaled[np.ix_(kept, kept)] - np.outer(row, row) / scaled[gone, gone]
+            free = [free[at] for at in kept]
+        return tuple(found)
 
 
 @dataclass(frozen=True)
@@ -77,7 +90,6 @@ class Direction:
 
     parameters: tuple[Parameter, ...]
     shares: tuple[float, ...]
-    known: Known  # of the fit that could not tell them apart
 
     @property
     def given_up(self) -> Parameter:

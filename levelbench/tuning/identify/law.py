@@ -65,6 +65,7 @@ class Law:
     fixed: Values  # of the parameters that are not fitted
     upper: bool = False  # another tank feeds the measured one
     described: bool = False
+    settles: float = 0.0  # [s] of each part of a record are not judged: what pump and filters held before is not known
 
     def parameter(self, key: str) -> Parameter:
         """Give the parameter with a key."""

@@ -80,7 +80,15 @@ def _law(rig: Rig, measured: Measured) -> Law:
     built = _Builder(rig, measured)
     fixed = {one.key: one.known for one in parameters if one.known is not None}
     free = [one.key for one in parameters if one.key not in ("sensor.offset", "sensor.scale")]
-    return Law(KEY, "the rig as it is described", parameters, tuple(free), built, fixed, described=True)
+    return Law(
+        KEY, "the rig as it is described", parameters, tuple(free), built, fixed, described=True, settles=_settles(rig)
+    )
+
+
+def _settles(rig: Rig) -> float:
+    """Give how long what pump, sensor and filter held before shows in the PV [s]."""
+    sensor = rig.params.sensor
+    return 10 * (rig.params.pump.spin_up + float(rig.panel[kernel.P_PV_FILTER])) + 3 * sensor.averaging * sensor.update
 
 
 def _flows(rig: Rig, measured: Measured) -> tuple[Parameter, ...]:
@@ -123,6 +131,13 @@ def _rest(rig: Rig, measured: Measured) -> tuple[Parameter, ...]:
         return (*delays, *sensor)
     leak = Parameter("tank.leak", "steady leak", D.FLOW, 0.0, flow, flow / 20, 0.0)
     return (*delays, leak, *sensor)
+
+
+def swift_starts(rig: Rig) -> tuple[dict[str, float], ...]:
+    """Give starts for what is too swift for the shortened record: averaging and spin-up each make up for the other."""
+    whole = max((rig.params.sensor.averaging - 1) * rig.params.sensor.update + rig.params.pump.spin_up, rig.scan)
+    shares = ((0.1, 0.6), (1.5, 0.1), (0.4, 0.2))
+    return tuple({"sensor.averaging": whole * mean, "pump.spin_up": whole * lag} for mean, lag in shares)
 
 
 def waiting(rig: Rig) -> float:
@@ -219,46 +234,66 @@ def shown_of(rig: Rig) -> tuple[float, float]:
 # --- noise of the readings -------------------------------------------------------------------------------------------
 
 
-def noise_of_readings(seen: OnRig, left: Floats, readings: int) -> Estimate:
-    """Estimate the noise of one reading [m] from what is left over [m3], averaging of so many and the filter undone.
+def noise_of_readings(seen: OnRig, left: Floats, averaging: Estimate) -> Estimate:
+    """Estimate the noise of one reading [m] from what is left over [m3], averaging and filter undone.
 
     Differences over a time longer than averaging and filter remember take out what is slow: half their variance is that
     of the PV's noise, σ² = r²·A²·Σf² with the area A and the answer f of averaging and filter to one reading.
     """
     rig, sensor = seen.rig, seen.rig.params.sensor
-    step = seen.measured.step
-    smoothing = float(rig.panel[kernel.P_PV_FILTER])
-    lag = max(math.ceil((readings * sensor.update + 3 * smoothing) / step), 1)
-    shown = (("record", seen.measured.name), ("readings averaged", str(readings)))
+    means = [readings_of(rig, averaging, at) for at in (averaging.figure.si, averaging.low, averaging.high)]
+    remembered = means[0] * sensor.update + 3 * float(rig.panel[kernel.P_PV_FILTER])
+    lag = max(math.ceil(remembered / seen.measured.step), 1)
     apart = left[lag:] - left[:-lag] if len(left) > 4 * lag else np.diff(left)
     spread = float(np.sqrt(np.mean(apart**2) / 2))
-    level = rig.strapping.level_at(float(np.median(seen.measured.pv)))
-    each = spread / rig.strapping.area_at(level) / math.sqrt(_answer(rig, readings))
-    filled = float(np.mean(np.clip(seen.measured.output, 0, 1) ** 2))
-    noise = math.sqrt(max(each**2 - sensor.ripple**2 * filled, 0.0))
-    half = 1.96 * each / math.sqrt(2 * max(len(left) / lag, 2.0)) * (each / max(noise, each / 3))
+    area = rig.strapping.area_at(rig.strapping.level_at(float(np.median(seen.measured.pv))))
+    each, less, more = (spread / area / math.sqrt(_answer(rig, readings)) for readings in means)
+    ripple = sensor.ripple**2 * float(np.mean(_filling(rig, seen.measured.output) ** 2))
+    noise = math.sqrt(max(each**2 - ripple, 0.0))
+    chance = 1.96 * each / math.sqrt(2 * max(len(left) / lag, 2.0))
+    half = math.hypot(chance, abs(more - less) / 2) * each / max(noise, each / 3)
     figure = Figure(
-        "fit.sensor.noise", "noise of one reading", noise, D.LENGTH,
+        "fit.sensor.noise",
+        "noise of one reading",
+        noise,
+        D.LENGTH,
         "standard deviation of differences of what is left over, /√2; averaging, filter and ripple undone",
-        shown, "closed form: variance of a filtered mean", 10.0 ** (math.floor(math.log10(max(half, 1e-9))) - 1),
-    )  # fmt: skip
+        (("record", seen.measured.name), ("readings averaged", str(means[0]))),
+        "closed form: variance of a filtered mean",
+        10.0 ** (math.floor(math.log10(max(half, 1e-9))) - 1),
+    )
     told = spread > 3 * _rounding(rig)
     words = "" if told else "Smaller than the steps in which sensor and converter report: left as it is."
     return Estimate(figure, max(noise - half, 0.0), noise + half, told, words)
+
+
+def _filling(rig: Rig, output: Floats) -> Floats:
+    """Give the share of its largest flow that the pump gives at each output [n]."""
+    pump = rig.params.pump
+    share = (output - pump.stalls_at) / (1 - pump.stalls_at)
+    least = pump.slowest_flow / pump.largest_flow
+    return np.where(output >= pump.stalls_at, np.clip(least + share * (1 - least), 0.0, 1.0), 0.0)
+
+
+def readings_of(rig: Rig, averaging: Estimate, seconds: float) -> int:
+    """Give how many readings are averaged in a time [s]; the project's number where the record can't tell the time."""
+    sensor = rig.params.sensor
+    return 1 + round(seconds / sensor.update) if averaging.told_apart else sensor.averaging
 
 
 def _answer(rig: Rig, readings: int) -> float:
     """Give the sum of the squares of what averaging and filter make of one reading."""
     sensor, smoothing = rig.params.sensor, float(rig.panel[kernel.P_PV_FILTER])
     held = readings * sensor.update
-    time = rig.scan * np.arange(max(math.ceil((held + 8 * smoothing) / rig.scan), 1))
+    step = min(rig.scan, sensor.update)
+    time = step * np.arange(max(math.ceil((held + 8 * smoothing) / step), 1))
     if smoothing > 0:
-        rising = 1 - np.exp(-(np.minimum(time, held - rig.scan) + rig.scan) / smoothing)
-        fading = np.exp(-np.maximum(time - (held - rig.scan), 0.0) / smoothing)
+        rising = 1 - np.exp(-(np.minimum(time, held - step) + step) / smoothing)
+        fading = np.exp(-np.maximum(time - (held - step), 0.0) / smoothing)
         answer = rising * fading
     else:
         answer = (time < held - 1e-9).astype(np.float64)
-    return float(np.sum((answer / readings) ** 2)) * min(rig.scan / sensor.update, 1.0)
+    return float(np.sum((answer / readings) ** 2)) * min(step / sensor.update, 1.0)
 
 
 def _rounding(rig: Rig) -> float:
@@ -316,12 +351,6 @@ def _agrees(rig: Rig, entry: str, one: Estimate, left: float) -> bool:
     value = 0.0 if said is None else said.si
     wear = left if section == "pump" and one.figure.dimension is D.FLOW else 1.0
     return one.low <= value * wear <= one.high
-
-
-def readings_of(rig: Rig, one: Estimate | None) -> int:
-    """Give how many readings are averaged: the project's, unless the record tells otherwise."""
-    changed = {} if one is None or not one.told_apart else _averaging(rig, one)
-    return int(changed.get("sensor.averaging", rig.params.sensor.averaging))
 
 
 def _averaging(rig: Rig, one: Estimate) -> dict[str, int]:

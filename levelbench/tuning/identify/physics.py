@@ -21,9 +21,9 @@ from levelbench.records.measured import Measured
 from levelbench.rig.assemble import Rig
 from levelbench.tuning.identify.choose import Tried, choose
 from levelbench.tuning.identify.errors import FitError
-from levelbench.tuning.identify.intervals import Direction, Known, known_of
+from levelbench.tuning.identify.intervals import known_of, noise_left
 from levelbench.tuning.identify.law import Law, laws_of, scene_of
-from levelbench.tuning.identify.on_rig import on_rig
+from levelbench.tuning.identify.on_rig import on_rig, swift_starts
 from levelbench.tuning.identify.result import Fit
 from levelbench.tuning.identify.rows import Ready, make_ready
 from levelbench.tuning.identify.said import Account, said
@@ -36,6 +36,8 @@ MODELS = ("physics", "two tanks")
 _SEARCHED = 2500  # samples of the shortened record in which the lowest place is searched
 _LOOKS = 2500  # roughly, of a whole fit: for telling how far it is
 _COARSE, _FINE = 1500.0, 4000.0  # steps of the physics, at least, in a record of few samples: to search, to end with
+_ROUNDS = 3  # of fit and noise in turn
+_NO_WORSE = 1.03
 _FIRST = 0.05  # of a record's samples tell its levels at the beginning
 _FEWEST = 30  # samples for that
 
@@ -93,11 +95,9 @@ def fit_physics(
     best, tried = choose(laws_of(scene, upper=upper), short, floor=scene.floor, longest=longest, look=looks)
     problem = pose(best.law, ready, floor=scene.floor, longest=_finest(ready))
     start = _at_begins(problem, best.found.values)
-    found = improve(problem, start, most=25, progress=looks)
-    known, gone = settle(found, ready, looks)
-    account = Account(measured, ready, scene.unit, tuple(tried), best, gone)
-    fit = said(known, account)
-    return Fitted(fit, Model(known.found.problem.law, known.found.values, scene.floor), tried)
+    found = describe_noise(improve(problem, start, most=25, progress=looks), ready, looks)
+    fit = said(known_of(found, ready), Account(measured, ready, scene.unit, tuple(tried), best))
+    return Fitted(fit, Model(best.law, found.values, scene.floor), tried)
 
 
 def _of_rig(measured: Measured, rig: Rig, looks: Callable[[], bool]) -> Fitted:
@@ -106,10 +106,12 @@ def _of_rig(measured: Measured, rig: Rig, looks: Callable[[], bool]) -> Fitted:
     ready, short = make_ready(seen.measured), _shortened(seen.measured)
     first = many_starts(pose(seen.law, short, longest=_finest(short)), tried=60, kept=3, progress=looks)
     problem = pose(seen.law, ready, longest=_finest(ready))
-    found = improve(problem, _at_begins(problem, first.values), most=25, progress=looks)
-    known, gone = settle(found, ready, looks)
-    account = Account(seen.measured, ready, units(rig.project).volume, (), None, gone, seen)
-    return Fitted(said(known, account), Model(known.found.problem.law, known.found.values))
+    start = _at_begins(problem, first.values)
+    tried = [improve(problem, {**start, **swift}, most=7, progress=looks) for swift in ({}, *swift_starts(rig))]
+    found = improve(problem, min(tried, key=lambda one: one.cost).values, most=25, progress=looks)
+    found = describe_noise(found, ready, looks)
+    account = Account(seen.measured, ready, units(rig.project).volume, (), None, seen)
+    return Fitted(said(known_of(found, ready), account), Model(seen.law, found.values))
 
 
 def _lively(measured: Measured) -> None:
@@ -145,23 +147,18 @@ def _at_begins(problem: Problem, values: dict[str, float]) -> dict[str, float]:
     return {**values, **begins}
 
 
-def settle(found: Found, ready: Ready, look: Callable[[], bool] | None = None) -> tuple[Known, tuple[Direction, ...]]:
-    """Leave alone, one after the other, what the record can't tell, and fit the rest anew; gives also why.
+def describe_noise(found: Found, ready: Ready, look: Callable[[], bool] | None = None) -> Found:
+    """Fit once more with the noise described, in turn with it; what people did in answer to noise then biases nothing.
 
-    Raises Cancelled when `look` answers False.
+    Only where the free simulation strays no further by it: else what is left is no noise, but what the law lacks.
+    Source: L. Ljung, System Identification: Theory for the User (1999), section 13.4: identification in closed loop.
     """
-    gone: list[Direction] = []
-    while True:
-        known = known_of(found, ready)
-        weak = known.weakest()
-        if weak is None or len(found.problem.law.free) <= 1:
-            return known, tuple(gone)
-        gone.append(weak)
-        last = weak.given_up
-        law = found.problem.law
-        value = last.known if law.described and last.known is not None else found.values[last.key]
-        problem = replace(found.problem, law=law.holding(last.key, value))
-        found = improve(problem, found.values, most=25, progress=look)
+    newer = found
+    for _ in range(_ROUNDS):
+        left = (newer.problem.simulate(newer.values) - newer.problem.pv)[found.problem.judged]
+        noise = noise_left(replace(newer, left=left), ready)
+        newer = improve(replace(found.problem, noise=noise), newer.values, most=15, progress=look)
+    return newer if newer.problem.strays(newer.values) < _NO_WORSE * found.problem.strays(found.values) else found
 
 
 def foretell(model: Model, other: Measured, *, first: int | None = None) -> Floats:

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import lfilter
 
 from levelbench.quantity import Dimension, Figure, rounded, written
 from levelbench.records.measured import Measured
@@ -13,10 +12,11 @@ from levelbench.tuning.identify.choose import BLOCKS, Tried
 from levelbench.tuning.identify.intervals import SOURCE, Direction, Known, noise_left
 from levelbench.tuning.identify.law import Parameter
 from levelbench.tuning.identify.noise import criterion
-from levelbench.tuning.identify.on_rig import OnRig, edits_of, noise_of_readings, readings_of
+from levelbench.tuning.identify.on_rig import OnRig, edits_of, noise_of_readings
 from levelbench.tuning.identify.residuals import verdicts
 from levelbench.tuning.identify.result import Estimate, Fit
 from levelbench.tuning.identify.rows import Ready
+from levelbench.tuning.identify.solve import new_in
 from levelbench.tuning.process import FirstOrder, Integrating, Process
 
 Floats = NDArray[np.float64]
@@ -27,14 +27,13 @@ _BLOCKED = "M. Stone, J. R. Stat. Soc. B 36 (1974) 111-147: cross-validation"
 
 @dataclass(frozen=True, eq=False)
 class Account:
-    """What there is to say beside the numbers: the record, its unit, laws that were tried, and what was given up."""
+    """What there is to say beside the numbers: the record, its unit, laws that were tried."""
 
     measured: Measured
     ready: Ready
     unit: str
     tried: tuple[Tried, ...]
     best: Tried | None
-    gone: tuple[Direction, ...]
     seen: OnRig | None = None
 
 
@@ -44,17 +43,19 @@ def said(known: Known, account: Account) -> Fit:
     simulated = found.problem.simulate(found.values)
     left = ready.pv - simulated
     weights = noise_left(found, ready)
-    new = lfilter(np.concatenate(([1.0], -weights)), [1.0], left)[len(weights) :]
+    new = new_in(found.left, weights)
+    since = len(left) - len(new)
     shown = (
         ("record", account.measured.name),
         ("samples", str(len(left))),
         ("worth of independent samples", rounded(known.worth, 3)),
         ("law", found.problem.law.title),
     )
-    estimates = [_estimate(one, known, account, shown) for one in _listed(known, account)]
+    law, weak = found.problem.law, known.weak()
+    estimates = [_estimate(law.parameter(key), known, weak, shown) for key in law.free]
     if account.seen is not None:
-        averaging = next((one for one in estimates if one.figure.key == "fit.sensor.averaging"), None)
-        estimates.append(noise_of_readings(account.seen, left, readings_of(account.seen.rig, averaging)))
+        averaging = next(one for one in estimates if one.figure.key == "fit.sensor.averaging")
+        estimates.append(noise_of_readings(account.seen, left[found.problem.judged], averaging))
     k = len(found.problem.free)
     return Fit(
         found.problem.law.key,
@@ -65,20 +66,13 @@ def said(known: Known, account: Account) -> Fit:
         simulated,
         account.measured.pv,
         np.ones(len(left), dtype=np.bool_),
-        _rmse(account, found.rmse, shown),
-        verdicts(new, ready.output[len(weights) :], len(weights), ready.step),
-        _warnings(known, account),
-        criterion(float(new @ new), len(new), k + len(weights) + 1),
+        _rmse(account, found.problem.strays(found.values), shown),
+        verdicts(new, ready.output[since:], since, ready.step),
+        _warnings(known, account, weak),
+        criterion(float(new @ new), len(new), k + since + 1),
         "" if account.seen else account.unit,
         {} if account.seen is None else edits_of(account.seen, tuple(estimates)),
     )
-
-
-def _listed(known: Known, account: Account) -> list[Parameter]:
-    """Give what is worth a line: what is fitted, and what was to be fitted but had to be left."""
-    given_up = {one.given_up.key for one in account.gone}
-    law = known.found.problem.law
-    return [one for one in law.parameters if one.key in law.free or one.key in given_up]
 
 
 def _rmse(account: Account, value: float, shown: tuple[tuple[str, str], ...]) -> Figure:
@@ -88,17 +82,18 @@ def _rmse(account: Account, value: float, shown: tuple[tuple[str, str], ...]) ->
     return Figure("fit.rmse", name, value, dimension, "√(mean of (PV − model)²)", (*shown, *held), SOURCE)
 
 
-def _estimate(one: Parameter, known: Known, account: Account, shown: tuple[tuple[str, str], ...]) -> Estimate:
-    found = known.found
-    left_alone = next((gone for gone in account.gone if gone.given_up.key == one.key), None)
-    value = found.problem.law.values(found.values)[one.key]
-    low, high = (one.low, one.high) if left_alone else known.interval(one)
-    step = 0.0 if left_alone else _step((high - low) / 2)
-    figure = Figure(f"fit.{one.key}", one.name, value, one.of, _FORMULA, shown, SOURCE, resolution=step)
-    if left_alone is not None:
-        kept = "Left as it is." if found.problem.law.described else "Kept where the fit came to rest."
-        return Estimate(figure, low, high, False, f"{left_alone.words} {kept}", one.unit)
-    return Estimate(figure, low, high, True, _words(one, value, low, high), one.unit)
+def _estimate(
+    one: Parameter, known: Known, weak: tuple[Direction, ...], shown: tuple[tuple[str, str], ...]
+) -> Estimate:
+    value = known.found.values[one.key]
+    low, high = known.interval(one)
+    figure = Figure(f"fit.{one.key}", one.name, value, one.of, _FORMULA, shown, SOURCE, _step((high - low) / 2))
+    mixed = [each.words for each in weak if one in each.parameters]
+    if known.told(one):
+        return Estimate(figure, low, high, True, " ".join([_words(one, value, low, high), *mixed]).strip(), one.unit)
+    why = " ".join(mixed) or "The record can't tell it closely enough to matter."
+    kept = " Left as it is." if known.found.problem.law.described else ""
+    return Estimate(figure, low, high, False, why + kept, one.unit)
 
 
 def _step(half: float) -> float:
@@ -117,10 +112,10 @@ def _words(one: Parameter, value: float, low: float, high: float) -> str:
     return ""
 
 
-def _warnings(known: Known, account: Account) -> tuple[str, ...]:
+def _warnings(known: Known, account: Account, weak: tuple[Direction, ...]) -> tuple[str, ...]:
     words = [*account.measured.notes, *account.ready.notes]
     words = [one.replace("left out", "judged as beyond it") if "at its limit" in one else one for one in words]
-    words += [one.words for one in account.gone]
+    words += [one.words for one in weak]
     if account.seen is not None:
         words += account.seen.notes
     if account.best is not None and len(account.tried) > 1:

@@ -9,10 +9,11 @@ Sources:
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.signal import lfilter
 
 from levelbench.quantity import Dimension
 from levelbench.rig import Cancelled, plant
@@ -32,13 +33,17 @@ _SEED = 20160  # of the starts: the same record gives the same fit
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """A law and the record that it is held against; `judged` [n] are the samples that count."""
+    """A law and the record that it is held against; `judged` [n] are the samples that count.
+
+    `noise` [p] are the weights of the samples before in what is left; with them only what is new in each sample counts.
+    """
 
     law: Law
     record: plant.Record
     pv: Floats
     judged: Flags
     begins: tuple[Parameter, ...]  # the levels at the beginning of each part, also fitted
+    noise: Floats = field(default_factory=lambda: np.zeros(0))
 
     @property
     def free(self) -> tuple[Parameter, ...]:
@@ -57,18 +62,28 @@ class Problem:
         return seen
 
     def left(self, found: Values) -> Floats:
-        """Give simulated less measured where it counts."""
-        return (self.simulate(found) - self.pv)[self.judged]
+        """Give simulated less measured where it counts, or what is new in it."""
+        left = (self.simulate(found) - self.pv)[self.judged]
+        return new_in(left, self.noise) if len(self.noise) else left
+
+    def strays(self, found: Values) -> float:
+        """Give the root of the mean square by which the free simulation strays from the record (its unit)."""
+        return float(np.sqrt(np.mean((self.simulate(found) - self.pv)[self.judged] ** 2)))
 
     def judging(self, judged: Flags) -> "Problem":
         """Give the same problem that counts other samples [n] only."""
         return replace(self, judged=self.judged & judged)
 
 
+def new_in(left: Floats, noise: Floats) -> Floats:
+    """Give what is new in each sample [n − p], of what is left [n], with the weights [p] of the samples before."""
+    return np.asarray(lfilter(np.concatenate(([1.0], -noise)), [1.0], left)[len(noise) :])
+
+
 def pose(law: Law, ready: Ready, *, floor: float = 0.0, longest: float = 0.0) -> Problem:
     """Hold a law against a record whose PV is counted from a floor; steps of the physics at most `longest` [s].
 
-    Every sample is judged: one that stands still at the sensor's limit says that the level is beyond it.
+    A sample that stands still at the sensor's limit is judged too: it says that the level is beyond it.
     """
     n = len(ready.time)
     draw = np.zeros(n) if ready.draw is None else ready.draw.astype(np.float64)
@@ -88,7 +103,8 @@ def pose(law: Law, ready: Ready, *, floor: float = 0.0, longest: float = 0.0) ->
             begins.append(
                 Parameter(f"begins.{part}.upper", "upper level at the start", Dimension.PERCENT, 0.0, 1.0, 0.2)
             )
-    return Problem(law, record, ready.pv, np.ones(n, dtype=np.bool_), tuple(begins))
+    settled = ready.time - ready.time[ready.begins][ready.part] >= min(law.settles, 0.1 * ready.lasts)
+    return Problem(law, record, ready.pv, settled, tuple(begins))
 
 
 # --- from values to what the solver moves ----------------------------------------------------------------------------
@@ -119,11 +135,6 @@ class Found:
     def cost(self) -> float:
         """The mean of the squares left."""
         return float(np.mean(self.left**2))
-
-    @property
-    def rmse(self) -> float:
-        """The root of the mean of the squares left, in the record's unit."""
-        return float(np.sqrt(self.cost))
 
 
 def _slopes(problem: Problem, moved: Floats, left: Floats, upper: Floats) -> Floats:
