@@ -14,7 +14,7 @@ from levelbench.gui.bench.bench_bar import BenchBar
 from levelbench.gui.document.disk_notice import DiskNotice
 from levelbench.gui.document.document import Document
 from levelbench.gui.document.file_commands import FileCommands
-from levelbench.gui.document.file_drop import FileDrop
+from levelbench.gui.document.file_drop import RECORDS, FileDrop
 from levelbench.gui.help.desk import HelpDesk
 from levelbench.gui.help.helped import HelpedWindow
 from levelbench.gui.look.parts import Cards, Sheet, column, row, text
@@ -28,6 +28,9 @@ from levelbench.gui.work.jobs import stop_those_of
 from levelbench.gui.work.states import states
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
     from levelbench.gui.preferences import Preferences
     from levelbench.gui.stages.operator import Rehearsed
 
@@ -73,7 +76,7 @@ class MainWindow(HelpedWindow):
         self.files = FileCommands(self, document, preferences)
         self.menus = Actions(self, document, self.files, preferences)
         self.header, self.rail = Header(), Rail()
-        self.drop = FileDrop(self, self.files.open_all, self.header.tell)
+        self.drop = FileDrop(self, self._dropped, self.header.tell)
         self._place()
         self._connect()
         self.help = HelpDesk(self, rehearsed)
@@ -145,6 +148,15 @@ class MainWindow(HelpedWindow):
         self.rehearse.open()
         for one in (self.menus.run_action, self.menus.station_action):
             one.setEnabled(True)
+
+    def _dropped(self, paths: Sequence[Path]) -> None:
+        """Open what was let go: a table of text is a record for tuning, everything else a project."""
+        records = [path for path in paths if path.suffix.lower() in RECORDS]
+        if records:
+            self.rail.choose(TUNE)
+            self.tune.choose("record").take_file(records[0])
+        if len(records) < len(paths):
+            self.files.open_all([path for path in paths if path not in records])
 
     def go_to(self, key: str, *, focus: bool = True) -> None:
         """Show the stage of an entry of the project, with the cursor in its field."""

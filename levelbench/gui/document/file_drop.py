@@ -7,6 +7,8 @@ from PySide6.QtCore import QEvent, QMimeData, QObject, Qt
 from PySide6.QtGui import QDragEnterEvent, QDragMoveEvent, QDropEvent
 from PySide6.QtWidgets import QWidget
 
+RECORDS = (".csv", ".txt", ".tsv", ".dat", ".log", ".asc", ".prn")  # how names of tables of text end
+
 
 class FileDrop(QObject):
     """Stands before the whole window, so that no box inside takes the name of a file for a text."""

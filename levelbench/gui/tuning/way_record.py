@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QCheckBox, QFileDialog
 
+from levelbench.gui.document.file_drop import RECORDS
 from levelbench.gui.look.folded import Folded
 from levelbench.gui.look.parts import button, column, holder, line, row, text
 from levelbench.gui.look.theme import GRID
@@ -33,8 +34,7 @@ if TYPE_CHECKING:
     from levelbench.rig import Rig
     from levelbench.tuning.identify.result import Fit
 
-KINDS = "Tables of text (*.csv *.txt *.tsv *.dat *.log *.asc *.prn);;All files (*)"
-SUFFIXES = (".csv", ".txt", ".tsv", ".dat", ".log", ".asc", ".prn")
+KINDS = f"Tables of text ({' '.join(f'*{suffix}' for suffix in RECORDS)});;All files (*)"
 _SAYS = (
     "Any table with columns for time, PV and output: a logger's file, a spreadsheet saved as CSV, a recording of the "
     "bench. You can drop the file on the window too."
@@ -56,6 +56,7 @@ class Record(Way):
     def __init__(self, document: Document, answers: Answers) -> None:
         super().__init__(document, answers)
         self.columns, self.view, self.job_line = ColumnsForm(), RecordView(), JobLine()
+        self.room = RecordRoom(self.view)
         self.choose = button("Choose a file …", self._ask, "", "choose the file of a record")
         self.name = text("", "strong", wrap=True)
         self.how = text("", "small", wrap=True)
@@ -69,7 +70,6 @@ class Record(Way):
         self._soon = QTimer(self, singleShot=True, interval=_SOON)
         self._build()
         self._connect()
-        self.room = RecordRoom(self.view)
         self.wide = self.room
 
     @property
@@ -121,6 +121,10 @@ class Record(Way):
         chosen, _ = QFileDialog.getOpenFileName(self, "Choose a record", "", KINDS)
         if chosen:
             self.open(Path(chosen))
+
+    def take_file(self, path: Path) -> None:
+        """Open a record that was let go on the window."""
+        self.open(path)
 
     def open(self, path: Path) -> None:
         """Look at a file, show how its columns are taken, and read it."""

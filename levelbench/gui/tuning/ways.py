@@ -32,6 +32,8 @@ from levelbench.gui.look.parts import Seen, column, holder, scrolling
 from levelbench.gui.look.theme import GRID
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers
 
@@ -66,6 +68,9 @@ class Way(Seen):
         if shown is not self._wide:
             self._wide = shown
             self.wide_changed.emit()
+
+    def take_file(self, path: Path) -> None:
+        """Take a file that was let go on the window; only a way that reads files does something with it."""
 
     def chosen(self) -> None:
         """Hear that this way comes into sight."""
