@@ -18,6 +18,7 @@ from levelbench.quantity.notation import BY_NAME
 from levelbench.review import review
 from levelbench.rig import assemble
 from levelbench.tuning.prediction import predict
+from levelbench.tuning.proof import proof_of
 
 
 def do(asked: argparse.Namespace) -> int:
@@ -35,7 +36,9 @@ def _make(asked: argparse.Namespace, kind: str) -> int:
         prediction = predict(rig, show)
     with progress("checking") as show:
         findings = review(rig, show)
-    sheet = loop_settings_sheet(rig, prediction, findings)
+    with progress("proving") as show:
+        proof = proof_of(project, show)
+    sheet = loop_settings_sheet(rig, prediction, findings, proof)
     content = to_pdf(sheet, asked.paper or project.sheet.paper) if kind == ".pdf" else to_html(sheet).encode()
     write_whole(asked.to, content)
     if asked.json:

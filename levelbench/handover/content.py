@@ -8,7 +8,7 @@ from importlib.metadata import version
 
 from levelbench.drawing.section import section
 from levelbench.drawing.trend import trend
-from levelbench.handover import instruments, settings
+from levelbench.handover import evidence, instruments, settings
 from levelbench.handover.blocks import (
     Block,
     Bullets,
@@ -29,6 +29,7 @@ from levelbench.review.bench import Bench
 from levelbench.rig import Rig
 from levelbench.tuning.loop import loop_model, margins
 from levelbench.tuning.prediction import Prediction, Response
+from levelbench.tuning.proof import Proof
 
 VERSION = version("levelbench")
 CAUTIONS = (
@@ -45,8 +46,10 @@ MODEL = (
 )
 
 
-def loop_settings_sheet(rig: Rig, prediction: Prediction, findings: Sequence[Finding]) -> Sheet:
-    """Make the sheet of a rig from what its runs predict and what the rules say.
+def loop_settings_sheet(
+    rig: Rig, prediction: Prediction, findings: Sequence[Finding], proof: Proof | None = None
+) -> Sheet:
+    """Make the sheet of a rig from what its runs predict, what the rules say, and what was proved against before.
 
     Raises RigError when the pump gives no flow at the set point.
     """
@@ -67,6 +70,8 @@ def loop_settings_sheet(rig: Rig, prediction: Prediction, findings: Sequence[Fin
         *instruments.output(bench),
         *instruments.lamps(bench),
         *_predicted(bench, prediction),
+        *(evidence.proof(bench, proof) if proof is not None else ()),
+        *evidence.filling(bench),
         *_findings(findings),
         *_valid_for(bench),
         Heading("As found and as left"),

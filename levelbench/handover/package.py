@@ -23,9 +23,10 @@ from levelbench.records.csv import journal_path
 from levelbench.review import Finding, Severity, review, worst
 from levelbench.rig import assemble
 from levelbench.tuning.prediction import predict
+from levelbench.tuning.proof import proof_of
 
 Progress = Callable[[float], bool]
-SHARES = (0.0, 0.55, 0.9, 1.0)  # of the time that predicting, checking and printing take
+SHARES = (0.0, 0.5, 0.8, 0.9, 1.0)  # of the time that predicting, checking, proving and printing take
 
 
 @dataclass(frozen=True)
@@ -60,7 +61,7 @@ def _hand_over(project: Project, folder: Path | str, progress: Progress | None) 
     rig, shown = assemble(project), units(project)
     prediction = predict(rig, _part(progress, 0))
     findings = review(rig, _part(progress, 1))
-    sheet = loop_settings_sheet(rig, prediction, findings)
+    sheet = loop_settings_sheet(rig, prediction, findings, proof_of(project, _part(progress, 2)))
     stem = loop_files(project.loop)
     papers = {
         f"{stem}-settings.pdf": to_pdf(sheet, project.sheet.paper),

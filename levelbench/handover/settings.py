@@ -2,6 +2,7 @@
 
 from levelbench.handover.blocks import Block, Bullets, Equation, Grid, Heading, Note, Paragraph, Table
 from levelbench.handover.typed import as_typed, pairs
+from levelbench.project.as_found import FOUND_KEYS
 from levelbench.project.fields import entries
 from levelbench.quantity import Dimension
 from levelbench.review.bench import Bench
@@ -131,9 +132,18 @@ def _switch(bench: Bench) -> tuple[Block, ...]:
 
 def found_and_left(bench: Bench) -> Table:
     """Give the settings once more, with room to write what was found in the panel and what was left there."""
-    loop, bands = bench.project.loop_settings, bench.project.bands
+    loop, bands, found = bench.project.loop_settings, bench.project.bands, bench.project.as_found
     declared = entries(type(loop))
-    rows = [(declared[key].label, as_typed(getattr(loop, key), declared[key], bench.units), "", "") for key in declared]
+
+    def noted(key: str) -> str:
+        """Give what was found, where somebody noted it."""
+        known = found is not None and key in FOUND_KEYS
+        return as_typed(getattr(found, key), declared[key], bench.units) if known else ""
+
+    rows = [
+        (declared[key].label, as_typed(getattr(loop, key), declared[key], bench.units), noted(key), "")
+        for key in declared
+    ]
     for key, name in BAND_LIMITS.items():
         one = getattr(bands, key)
         if one is not None:

@@ -181,8 +181,10 @@ def _print(checked: Checked, tuned: Tuned, paper: str, progress: Progress) -> Pr
     from levelbench.handover.content import loop_settings_sheet  # noqa: PLC0415  the rig comes in when it is wanted
     from levelbench.handover.html import to_html  # noqa: PLC0415
     from levelbench.handover.pdf import to_pdf  # noqa: PLC0415
+    from levelbench.tuning.proof import proof_of  # noqa: PLC0415
 
-    sheet = loop_settings_sheet(checked.rig, tuned.prediction, checked.findings)
-    progress.report(0.2, "printing")
+    proof = proof_of(checked.rig.project, lambda share: progress.report(0.4 * share, "proving"))
+    sheet = loop_settings_sheet(checked.rig, tuned.prediction, checked.findings, proof)
+    progress.report(0.4, "printing")
     pdf = to_pdf(sheet, paper)
     return Printed(to_html(sheet), pdf, render(pdf, progress))
