@@ -19,6 +19,7 @@ from levelbench.tuning.loop import loop_model, margins, open_loop
 from levelbench.tuning.loop_reading import reading
 from levelbench.tuning.narrow_band import narrow_band
 from levelbench.tuning.prediction import predict
+from levelbench.tuning.rules import compare
 from levelbench.tuning.stretches import measured
 
 ON_OFF: dict[str, str | int | bool | None] = {"pump.drive": "on/off"}
@@ -57,6 +58,8 @@ def all_figures() -> dict[str, Figure]:
     rigs = [assemble(load(path)) for path in samples()]
     found = [figure for rig in rigs for figure in figures_of(rig)]
     found += predict(rigs[-1]).figures
+    rules = compare(rigs[-1])
+    found += [*rules.lines[0].figures, *rules.verdict.figures]
     found += figures_of(rig_with(ON_OFF))
     found += margins(rig_with(SWINGING)).figures
     found += figures_by_hand(rigs[0])

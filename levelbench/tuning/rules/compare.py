@@ -171,7 +171,7 @@ def lines_of(
             refused.append(Refused(rule, f"{error.what} {error.do}"))
     first = next((one for one in lines if one.kind == "PI" and one.takeable), None)
     if first is not None:
-        lines.append(slipped(rig, first, asked))
+        lines.insert(lines.index(first) + 1, slipped(rig, first, asked))
     return tuple(lines), tuple(refused)
 
 
@@ -220,7 +220,8 @@ def _linear(rig: Rig, settings: Settings, asked: Asked) -> Linear:
     )
 
     def figure(key: str, name: str, si: float, dimension: Dimension, formula: str) -> Figure:
-        return Figure(f"linear.{key}", name, si, dimension, formula, inputs, _LINEAR)
+        step = rig.scan if dimension is D.TIME else asked.band / 100 if dimension is D.VOLUME else 0.0
+        return Figure(f"linear.{key}", name, si, dimension, formula, inputs, _LINEAR, step)
 
     return Linear(
         *_step_figures(figure, found, size, asked.band),

@@ -13,7 +13,6 @@ from functools import reduce
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import lfilter
 
 from levelbench.rig.settings import Settings
 from levelbench.tuning.measures import last_outside
@@ -62,6 +61,8 @@ class Answers:
 
 def answers(loop: Loop, duration: float | None = None) -> Answers:
     """Work out both answers over a duration [s]; left out, as long as a well-damped loop needs to come to rest."""
+    from scipy.signal import lfilter  # noqa: PLC0415  a quarter of a second, so on the thread that works
+
     lasts = _long_enough(loop) if duration is None else duration
     waits = loop.process.dead_time
     count = max(int(lasts / waits * _STEPS_A_DEAD_TIME) if waits > 0 else 0, _LEAST_STEPS)

@@ -157,22 +157,16 @@ def _on_gains(rig: Rig, lines: Sequence[Ruled]) -> tuple[str, tuple[Figure, ...]
     figures = _gain_figures(rig, whole, span)
     share, band, fill = figures
     looks = "looks like a slip and is right" if band.si < _SLIPS else "is right"
-    full = f"at full output the pump needs {tell(fill)} for the whole span, so a small error may ask for much output"
+    full = f"at full output the pump needs {tell(fill)} for the whole span"
     before, after = whole.prediction.overshoot, slip.prediction.overshoot
     was, now = (rounded(one.margins.slow_cycling.si, 2) for one in (whole, slip))
     grows = "grows" if after.si > before.si else "goes"
     words = (
         f"A gain of {tell(share)} %/%, a proportional band of {tell(band)}, {looks} here: {full}. Cut the gain alone "
         f"to a tenth, and k'·K·Ti falls from {was} to {now}: the overshoot {grows} from {tell(before)} to "
-        f"{tell(after)}, and the load moves the volume by {_load(rig, slip)} instead of {_load(rig, whole)} (simulated "
-        "on this rig). Whoever lowers the gain lengthens the integral time as much."
+        f"{tell(after)} (simulated on this rig). Whoever lowers the gain lengthens the integral time as much."
     )
     return words, figures
-
-
-def _load(rig: Rig, line: Ruled) -> str:
-    found = line.prediction.load_deviation
-    return units(rig.project).tell(found) if found else "nothing"
 
 
 def _gain_figures(rig: Rig, line: Ruled, span: float) -> tuple[Figure, Figure, Figure]:

@@ -7,7 +7,7 @@ Sources:
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from scipy.stats import beta
+from scipy.special import betaincinv
 
 from levelbench.rig.ensemble import spread
 from levelbench.tuning.search.box import Limits
@@ -39,7 +39,7 @@ class Count:
         """
         if self.broken >= self.runs:
             return 1.0
-        return float(beta.ppf(CONFIDENCE, self.broken + 1, self.runs - self.broken))
+        return float(betaincinv(self.broken + 1, self.runs - self.broken, CONFIDENCE))
 
 
 def fresh(makes: Scenarios, count: int, seed: int) -> tuple[Scenario, ...]:

@@ -1,0 +1,182 @@
+"""Rules: what a person chooses for those that ask, the rule in hand with its figures, and taking its settings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from levelbench.gui.look.parts import button, line, row, text
+from levelbench.gui.tuning.rules_view import RulesView
+from levelbench.gui.tuning.search_form import Typed
+from levelbench.gui.tuning.side_by_side import SideBySide
+from levelbench.gui.tuning.ways import Way
+from levelbench.gui.work.answers import words_of
+from levelbench.gui.work.job_line import JobLine
+from levelbench.gui.work.jobs import Job
+from levelbench.project import units
+from levelbench.quantity import Dimension, QuantityError
+from levelbench.rig import Cancelled
+from levelbench.tuning.rules import NOW, SLIP, Choices, Comparison, Refused, Ruled, compare
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QWidget
+
+    from levelbench.gui.document.document import Document
+    from levelbench.gui.work.answers import Answers
+    from levelbench.quantity import Figure
+    from levelbench.rig import Rig
+
+D = Dimension
+_SAYS = (
+    "Published rules, each worked out for this rig, rounded as it is typed, and run on it. The row in hand is tried, "
+    "nothing is taken before you press the button."
+)
+_ASKS = "Some rules leave a choice"
+
+
+class Rules(Way):
+    """The rule in hand on the card, the table in the wide place."""
+
+    def __init__(self, document: Document, answers: Answers) -> None:
+        super().__init__(document, answers)
+        self._rig: Rig | None = None
+        self._compared: Rig | None = None
+        self._asked: Choices | None = None
+        self._line: Ruled | Refused | None = None
+        self.view, self.job_line, self.figures = RulesView(), JobLine(), SideBySide("now", "tried")
+        self.closed = Typed("closed-loop time τc", D.TIME, 1, may_be_empty=True)
+        self.arrest = Typed("arrest time λ", D.TIME, 1, may_be_empty=True)
+        self.room = Typed("swing allowed", D.VOLUME, 1, may_be_empty=True)
+        self.title, self.settings = text("", "subheading", wrap=True), text("", "strong", wrap=True, selectable=True)
+        self.source = text("", "small", wrap=True, selectable=True)
+        self.state = text("", "quiet", wrap=True)
+        self.take = button(
+            "Take these settings", self._take, "main", "put the rule's settings into the project, one step"
+        )
+        self._build()
+        self.wide = self.view
+        self.view.chosen.connect(self._show_line)
+        answers.rig_changed.connect(self._new_rig)
+        answers.state_changed.connect(lambda: self.when_seen(self._say))
+        document.replaced.connect(self._forget)
+        if answers.checked is not None:
+            self._new_rig(answers.checked.rig)
+        self._say()
+
+    def _build(self) -> None:
+        asked = (
+            (self.closed, "of SIMC; left empty: the dead time, which is tight"),
+            (self.arrest, "of lambda; left empty: three dead times"),
+            (self.room, "of averaging level; left empty: 80 % of the way to the nearest limit"),
+        )
+        for one, why in asked:
+            one.put((None,), "", why)
+            one.boxes[0].setPlaceholderText("by itself")
+            one.boxes[0].editingFinished.connect(self._compare)
+        parts: list[QWidget] = [text(_SAYS, "small", wrap=True), self.title, self.settings, self.source, self.figures]
+        for part in (*parts, line(), text(_ASKS, "subheading"), self.closed, self.arrest, self.room):
+            self.body.addWidget(part)
+        self.body.addStretch(1)
+        self.foot.addWidget(self.state)
+        self.foot.addWidget(self.job_line)
+        self.foot.addLayout(row(self.take, None))
+        self.take.setEnabled(False)
+
+    def _new_rig(self, rig: Rig) -> None:
+        self._rig = rig
+        self.when_seen(self._compare)
+
+    def _forget(self, _project: object) -> None:
+        """Another project is open: what was chosen for the one before is gone."""
+        self._rig = None
+        for one in (self.closed, self.arrest, self.room):
+            one.boxes[0].clear()
+            one.refuse("")
+
+    def _choices(self) -> Choices:
+        """Read the boxes. Raises QuantityError, and shows it under the box."""
+        found = []
+        for one in (self.closed, self.arrest, self.room):
+            (value,) = one.values()
+            if value is not None and value <= 0:
+                one.refuse("It has to be more than 0.")
+                raise QuantityError(one.boxes[0].text(), "It has to be more than 0.", "")
+            found.append(value)
+        return Choices(closed_loop_time=found[0], arrest_time=found[1], room=found[2] or 0.0)
+
+    def _compare(self) -> None:
+        """Work every rule out, with what stands in the boxes, when anything is another since the last time."""
+        rig = self._rig
+        if rig is None:
+            return
+        try:
+            choices = self._choices()
+        except QuantityError:
+            return  # it says so itself
+        if self._compared is rig and self._asked == choices:
+            return
+        self._compared, self._asked = rig, choices
+        work = Job(
+            self,
+            lambda progress: compare(rig, choices=choices, progress=progress),
+            self._show,
+            self._failed,
+            key="rules",
+            title="trying the rules",
+        )
+        self.job_line.follow(work)
+
+    def _show(self, found: Comparison) -> None:
+        shown_in = units(found.rig.project)
+        self.state.setText("")
+        self.figures.show_figures(_key_figures(found.lines[0]), shown_in)
+        self.view.show_found(found, shown_in)
+
+    def _failed(self, error: Exception) -> None:
+        self._compared = None
+        if not isinstance(error, Cancelled):
+            self.view.outdated(f"■ {words_of(error)}")
+
+    def _show_line(self, line: Ruled | Refused) -> None:
+        """Show the rule in hand: what it is, its settings as they are typed, its figures beside the present ones."""
+        self._line = line
+        takeable = isinstance(line, Ruled) and line.takeable
+        self.take.setEnabled(takeable)
+        if isinstance(line, Refused):
+            self.title.setText(f"{line.rule.name} {line.rule.kind}: can't be used here")
+            self.settings.setText(line.why)
+            self.source.setText(f"Source: {line.rule.source}")
+            self.figures.compare(None)
+            return
+        self.title.setText(line.title[0].upper() + line.title[1:])
+        self.settings.setText(" · ".join(f"{_name(key)} {words}" for key, words in line.edits.items()))
+        self.source.setText(
+            f"{line.formula}. Made so that it {line.aim.value}. Source: {line.source}" if takeable else ""
+        )
+        if line.key == SLIP:
+            self.source.setText("Not to be taken: it shows what becomes of a loop when only its gain is cut.")
+        self.figures.compare(None if line.key == NOW else _key_figures(line))
+
+    def _take(self) -> None:
+        if isinstance(self._line, Ruled) and self._line.takeable:
+            self.document.edit_several(dict(self._line.edits), f"take the settings of {self._line.title}")
+
+    def _say(self) -> None:
+        trouble = self.answers.trouble
+        waiting = self._rig is None and not trouble
+        self.state.setText(f"■ {trouble}" if trouble else "The rig is being worked out." if waiting else "")
+        if trouble:
+            self.view.outdated(f"■ {trouble}")
+            self.take.setEnabled(False)
+
+
+def _key_figures(one: Ruled) -> tuple[Figure, ...]:
+    """Give what a rule is judged by: the run first, then the theory."""
+    run, robust = one.prediction, one.margins
+    seen = (run.overshoot, run.settling, run.load_deviation, run.hold, run.travel, one.restless, run.starts)
+    theory = (robust.gain, robust.phase, robust.sensitivity, robust.slow_cycling)
+    linear = one.linear.figures if one.linear is not None else ()
+    return (*(each for each in (*seen, *theory) if each is not None), *linear)
+
+
+def _name(key: str) -> str:
+    return key.rpartition(".")[2].replace("_", " ")
