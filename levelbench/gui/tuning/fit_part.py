@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QWidget
 
-from levelbench.gui.look.parts import button, clear, column, row, text
-from levelbench.gui.look.theme import GRID
+from levelbench.gui.look.parts import button, column, row, text
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job
@@ -51,7 +50,7 @@ class FitPart(QWidget):
         self.apply = button(
             "Apply to the project", self._apply, "main", "put what was found into the project, one step"
         )
-        self._warnings, self._changes = QVBoxLayout(), QVBoxLayout()
+        self.warnings, self.changes = text("", "small", wrap=True), text("", wrap=True)
         self._build()
         self.forget()
 
@@ -59,15 +58,12 @@ class FitPart(QWidget):
         self.model.setAccessibleName("model to fit")
         self.found.setAccessibleName("fit to show")
         self.found.currentIndexChanged.connect(self._show)
-        for layout in (self._warnings, self._changes):
-            layout.setContentsMargins(0, 0, 0, 0)
-            layout.setSpacing(GRID // 2)
         line = row(self.model, self.go)
         line.setStretch(0, 1)
         self.setLayout(
             column(
                 text("What the rig is", "subheading"), line, self.job_line, self.trouble, self.says, self.found,
-                self._warnings, self._changes, row(self.use, self.apply, None),
+                self.warnings, self.changes, row(self.use, self.apply, None),
             )
         )  # fmt: skip
 
@@ -95,10 +91,8 @@ class FitPart(QWidget):
         self.gone.emit()
 
     def _clear(self) -> None:
-        for part in (self.found, self.use, self.apply):
+        for part in (self.found, self.use, self.apply, self.warnings, self.changes):
             part.hide()
-        clear(self._warnings)
-        clear(self._changes)
 
     def begin(self) -> None:
         """Fit what is chosen."""
@@ -147,16 +141,16 @@ class FitPart(QWidget):
         fit = self._weighed.fits[at]
         self._clear()
         self.found.setVisible(len(self._weighed.fits) > 1)
-        passed = {one.words for one in fit.tests}
-        for words in (*(one for one in fit.warnings if one not in passed), *self._weighed.refused.values()):
-            self._warnings.addWidget(text(f"▲ {words}", "small", wrap=True))
+        tests = {one.words for one in fit.tests}  # they stand in the table
+        warned = (*(one for one in fit.warnings if one not in tests), *self._weighed.refused.values())
+        self.warnings.setText("\n".join(f"▲ {one}" for one in warned))
+        self.warnings.setVisible(bool(warned))
         _, rig, _ = self._record
         self.use.setVisible(fit.process is not None and rig is not None)
         self.apply.setVisible(bool(fit.edits))
-        if fit.edits:
-            self._changes.addWidget(text("It would change in the project", "subheading"))
-        for key, value in fit.edits.items():
-            self._changes.addWidget(text(f"{_name(key)}: {self._now(key)} → {value}", wrap=True))
+        changes = [f"{_name(key)}: {self._now(key)} → {value}" for key, value in fit.edits.items()]
+        self.changes.setText("\n".join(("It would change in the project:", *changes)))
+        self.changes.setVisible(bool(changes))
         self.shown.emit(fit, self._weighed.foretold[at])
 
     def _now(self, key: str) -> str:

@@ -84,7 +84,7 @@ def fit_of(measured: Measured, found: Found) -> Fit:
     model = FIRST_ORDER if found.problem.bends else INTEGRATING
     scale = _Scale.of(measured)
     rows = _rows(found, sure, coefficients, scale)
-    judged = [one for one in rows if one.key in _JUDGED]
+    judged = [one for one in rows if one.key in JUDGED]
     bump = None if all(one.share <= POOR for one in judged) else bump_that_tells(found)
     shown = (("record", measured.name), ("samples used", str(int(ready.used.sum()))), ("noise", _noise_words(found)))
     rmse = float(np.sqrt(np.mean((ready.pv - simulated)[ready.used] ** 2)))
@@ -113,7 +113,7 @@ def fit_of(measured: Measured, found: Found) -> Fit:
     )
 
 
-_JUDGED = ("fit.slope", "fit.gain", "fit.time_constant", "fit.dead_time")
+JUDGED = ("fit.slope", "fit.gain", "fit.time_constant", "fit.dead_time")
 
 
 def _process(found: Found) -> Process | None:
@@ -189,7 +189,7 @@ def _estimate(
 ) -> Estimate:
     low, high = one.interval
     figure = Figure(one.key, one.name, one.value, one.dimension, how[0], how[1], SOURCE, resolution=_digits(one))
-    told = math.isfinite(one.half) and (one.key not in _JUDGED or one.share <= POOR)
+    told = math.isfinite(one.half) and (one.key not in JUDGED or one.share <= POOR)
     return Estimate(figure, low, high, told, _words(one, found, sure, bump, told=told), one.unit)
 
 
@@ -204,7 +204,7 @@ def _words(one: _Row, found: Found, sure: Spread, bump: Bump | None, *, told: bo
     if told:
         if one.key == "fit.dead_time" and one.interval[0] == 0.0:
             return "May be none at all; no longer than the interval's end."
-        if one.key in _JUDGED:
+        if one.key in JUDGED:
             return f"Known to ± {written(100 * one.half / max(abs(one.value), 1e-300), '.2g')} %."
         return ""
     words = "The record can't tell it"
@@ -251,7 +251,7 @@ def _warnings(
     measured: Measured, found: Found, sure: Spread, rows: Sequence[_Row], bump: Bump | None
 ) -> tuple[str, ...]:
     words = [*measured.notes, *found.problem.ready.notes]
-    unsure = [one.name for one in rows if one.key in _JUDGED and not one.share <= POOR]
+    unsure = [one.name for one in rows if one.key in JUDGED and not one.share <= POOR]
     if unsure:
         words.append(f"The record is not lively enough to tell: {', '.join(unsure)}.")
         if bump is not None:

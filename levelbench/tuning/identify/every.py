@@ -6,6 +6,7 @@ A model is judged by what it was not shown: it is fitted to the first 70 % of th
 Source: M. Stone, J. R. Stat. Soc. B 36 (1974) 111-147: choice by what was held out.
 """
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -19,6 +20,7 @@ from levelbench.rig.assemble import Rig
 from levelbench.rig.errors import Cancelled
 from levelbench.tuning.identify import simple
 from levelbench.tuning.identify.errors import FitError
+from levelbench.tuning.identify.estimates import JUDGED
 from levelbench.tuning.identify.found import FIRST_ORDER, INTEGRATING
 from levelbench.tuning.identify.result import Fit
 
@@ -34,6 +36,7 @@ TITLES = {  # the plainest first
 }
 SHOWN = 0.7  # of the record
 NEARLY = 1.1  # times the least error: a plainer model may stray so much more
+FAR = 2.0  # times the least error: so much is given up for numbers that the record tells
 _FEWEST = 40
 HELD_OUT = "M. Stone, J. R. Stat. Soc. B 36 (1974) 111-147: choice by what was held out"
 
@@ -132,28 +135,44 @@ def _forward(progress: Progress, at: int, of: int, share: float) -> bool:
 
 
 def _choice(fits: Sequence[Fit], errors: Sequence[Figure | None]) -> int:
-    """Take the plainest that foretells nearly as well as the best; without any held-out part, by the leftovers."""
-    known = [one.si for one in errors if one is not None]
-    if not known:
+    """Take the plainest that foretells nearly as well as the best; without any held-out part, by the leftovers.
+
+    One whose own numbers the record can't tell is only taken when it foretells far better than all that are told.
+    """
+    known = [(one.si if one is not None else math.inf, at) for at, one in enumerate(errors)]
+    if not any(math.isfinite(error) for error, _ in known):
         return int(np.argmin([one.rmse.si for one in fits]))
-    limit = NEARLY * min(known)
-    return next(at for at, one in enumerate(errors) if one is not None and one.si <= limit)
+    told = [(error, at) for error, at in known if _is_told(fits[at])]
+    least = min(error for error, _ in known)
+    asked = told if told and min(told)[0] <= FAR * least else known
+    limit = NEARLY * min(error for error, _ in asked)
+    return next(at for error, at in asked if error <= limit)
+
+
+def _is_told(fit: Fit) -> bool:
+    return fit.process is not None and all(one.told_apart for one in fit.estimates if one.figure.key in JUDGED)
 
 
 def _why(fits: Sequence[Fit], errors: Sequence[Figure | None], taken: int) -> str:
-    best = fits[taken]
-    if errors[taken] is None:
-        return f"The record is too short to hold a part out; “{best.title}” leaves the least over."
+    """Say in words why one is taken."""
+    best, of_best = fits[taken], errors[taken]
     if len(fits) == 1:
         return ""
-    told = [(one.title, error) for one, error in zip(fits, errors, strict=True) if error is not None]
-    least = min(error.si for _, error in told)
-    others = ", ".join(f"“{title}” {rounded(error.si / least, 2)}" for title, error in told)
-    plain = errors[taken].si > least  # type: ignore[union-attr]  # the one taken has been tried
-    words = f"Shown 70 % of the record and asked for the rest, the models stray like {others} to 1."
-    if plain:
-        return f"{words} “{best.title}” is the plainest that does nearly as well as the best: take it."
-    return f"{words} Take “{best.title}”."
+    if of_best is None:
+        return f"The record is too short to hold a part out; “{best.title}” leaves the least over."
+    told = sorted(
+        ((error.si, fit.title) for fit, error in zip(fits, errors, strict=True) if error is not None),
+        key=lambda pair: pair[0],
+    )
+    least = max(told[0][0], 1e-300)
+    others = ", ".join(f"“{title}” {rounded(error / least, 2)} times as far" for error, title in told[1:])
+    words = f"Shown 70 % of the record and asked for the rest, “{told[0][1]}” strays least"
+    words += f"; {others}. " if others else ". "
+    if of_best.si == told[0][0]:
+        return f"{words}Take it."
+    if of_best.si <= NEARLY * least:
+        return f"{words}“{best.title}” is the plainest that does nearly as well: take it."
+    return f"{words}But the record can't tell its numbers; take “{best.title}”, whose numbers it tells."
 
 
 def shown_error(error: Figure, unit: str, units: Units) -> str:

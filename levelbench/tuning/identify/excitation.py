@@ -19,8 +19,8 @@ from levelbench.tuning.identify.spread import spread_of
 
 WANTED = 0.1  # a bump is to tell every number to this share of it
 POOR = 0.5  # half an interval that is more than this share of its number tells nothing to work with
-SIZES = (0.02, 0.05, 0.1, 0.2, 0.3, 0.5)
-_LONGEST = 6 * 3600.0  # s; nobody stands by for longer
+SIZES = (0.02, 0.05, 0.1, 0.2, 0.3)
+_LONGEST = 3600.0  # s; nobody stands by for longer
 _FARTHEST = 2.0  # times as far as the PV went in the record, a bump may move it
 _MOST = 4000  # samples of a bump that is thought through
 
@@ -47,8 +47,9 @@ def _in_words(seconds: float) -> str:
 
 
 def bump_that_tells(found: Found) -> Bump | None:
-    """Find the smallest bump after which every number is known to a tenth, with the noise of this record [1].
+    """Find the shortest bump, and the smallest of that length, that tells every number to a tenth [1].
 
+    The noise is that of the record.
     None when the record says too little even for that, or no bump in reason would do.
     """
     solved = found.solved
@@ -56,8 +57,8 @@ def bump_that_tells(found: Found) -> Bump | None:
     if not solved.kept[found.problem.gain_at] or gain == 0.0:
         return None
     variance = solved.squares / max(len(solved.left) - len(solved.point) - int(solved.kept.sum()), 1)
-    for size in SIZES:
-        for length in _lengths(found):
+    for length in _lengths(found):
+        for size in SIZES:
             moves = _moved(found, gain, size, length)
             if abs(moves) <= _FARTHEST * np.ptp(found.problem.ready.pv) and _tells(found, size, length, variance):
                 return Bump(size, length, moves)
