@@ -13,6 +13,7 @@ from PySide6.QtGui import QPolygonF
 from levelbench.drawing.ticks import nice_ticks
 
 Floats = NDArray[np.float64]
+_PIECE = 16  # points that are drawn in one go
 _ROOM = 0.06  # of the height of a pane, left free over and under its lines
 
 
@@ -79,10 +80,12 @@ class RecordPane:
             time, values = np.repeat(time, 2)[1:], np.repeat(values, 2)[:-1]
         breaks = np.flatnonzero(~np.isfinite(values))
         parts = zip(np.split(time, breaks), np.split(values, breaks), strict=True)
-        return [_polygon(self, part, of_part) for part, of_part in parts]
+        return [piece for part, of_part in parts for piece in _pieces(self, part, of_part)]
 
 
-def _polygon(pane: RecordPane, time: Floats, values: Floats) -> QPolygonF:
+def _pieces(pane: RecordPane, time: Floats, values: Floats) -> list[QPolygonF]:
+    """Give short pieces, each from where the last one ended: a long one that goes up and down takes Qt seconds."""
     good = np.isfinite(values)
-    points = zip(time[good].tolist(), values[good].tolist(), strict=True)
-    return QPolygonF([QPointF(pane.x(t), pane.y(v)) for t, v in points])
+    pairs = zip(time[good].tolist(), values[good].tolist(), strict=True)
+    points = [QPointF(pane.x(t), pane.y(v)) for t, v in pairs]
+    return [QPolygonF(points[at : at + _PIECE + 1]) for at in range(0, max(len(points) - 1, 1), _PIECE)]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
@@ -37,6 +38,7 @@ class RecordPaint:
     record: Measured
     upper: Sequence[RecordLine]
     lower: Sequence[RecordLine]
+    gaps: NDArray[np.float64]  # [gaps, 2] [s]
     times: tuple[float, float]
     size: tuple[int, int]
 
@@ -60,21 +62,20 @@ class RecordPaint:
         line = QFontMetricsF(font()).height()
         upper, lower = self.boxes
         record = self.record
-        gaps = record.gaps()
         painter.setPen(_pen(Role.INK))
         title = f"{record.name} · {len(record)} samples, {clock(record.lasts)}"
         painter.drawText(QPointF(upper.left(), 1.1 * line), title)
         name = f"PV, {record.pv_unit}" if record.pv_unit else "PV, no unit"
         for lines, box, words in ((self.upper, upper, name), (self.lower, lower, "output, %")):
             pane = RecordPane.around(lines, self.times, box, line)
-            _paint_ground(painter, pane, gaps.tolist(), words)
+            _paint_ground(painter, pane, self.gaps.tolist(), words)
             painter.setClipRect(box)
             for one in lines:
                 painter.setPen(_pen(*_LOOKS[one.name]))
                 for part in pane.polygons(one):
                     painter.drawPolyline(part)
             painter.setClipping(False)
-            _paint_key(painter, pane, lines, gaps=bool(len(gaps)) and lines is self.upper)
+            _paint_key(painter, pane, lines, gaps=bool(len(self.gaps)) and lines is self.upper)
         _paint_times(painter, lower, self.times)
         if pointed is not None and upper.left() <= pointed <= upper.right():
             self._paint_pointed(painter, pointed)

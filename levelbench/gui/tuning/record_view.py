@@ -36,6 +36,7 @@ class RecordView(QWidget):
         self._record: Measured | None = None
         self._upper: list[RecordLine] = []
         self._lower: list[RecordLine] = []
+        self._gaps: NDArray[np.float64] = np.zeros((0, 2))
         self.times = (0.0, 1.0)  # shown now [s]
         self._held: float | None = None  # time under the pointer when it was pressed
         self._pointed: float | None = None  # px
@@ -57,7 +58,7 @@ class RecordView(QWidget):
     def show_record(self, record: Measured) -> None:
         """Show a record, all of it."""
         self._record = record
-        gaps = record.gaps()
+        gaps = self._gaps = record.gaps()
         self._upper = [RecordLine("PV", record.time, self._shown(record.pv)).broken(gaps)]
         if record.set_point is not None:
             self._upper.append(RecordLine("SP", record.time, self._shown(record.set_point), held=True).broken(gaps))
@@ -118,7 +119,9 @@ class RecordView(QWidget):
         """What is painted now; None while there is no record."""
         if self._record is None:
             return None
-        return RecordPaint(self._record, self._upper, self._lower, self.times, (self.width(), self.height()))
+        return RecordPaint(
+            self._record, self._upper, self._lower, self._gaps, self.times, (self.width(), self.height())
+        )
 
     @property
     def upper_box(self) -> QRectF:
