@@ -32,6 +32,7 @@ from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.stages.describe import LIGHTS, NAMES
 from levelbench.gui.trend.head import Elided
+from levelbench.gui.tuning.ways import HAND
 from levelbench.project import Problem
 
 Place = tuple[str, QWidget]
@@ -69,11 +70,29 @@ def places(window: MainWindow, bench: Bench, *, every: bool) -> Iterator[Place]:
             settle()
             yield name, window
             yield from _what_if(window)
+        elif name == "Tune":
+            yield from _ways(window)
         else:
             yield name, window
     yield from _station(bench)
     yield from _interview(window, every=every)
     yield from _dialogs(window)
+
+
+def _ways(window: MainWindow) -> Iterator[Place]:
+    """Show every way of tuning, and by hand with the margins in the room of drawing and trend."""
+    for key in window.tune.buttons:
+        window.tune.choose(key)
+        settle()
+        yield f"Tune, {key}", window
+    hand = window.tune.hand
+    window.tune.choose(HAND)
+    until(hand.does.isVisible)
+    hand.does.large.click()
+    settle()
+    yield "Tune, margins", window
+    hand.does.large.click()
+    settle()
 
 
 def _what_if(window: MainWindow) -> Iterator[Place]:

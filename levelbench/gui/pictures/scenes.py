@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QApplication, QDialog, QWidget
+from PySide6.QtWidgets import QApplication, QDialog, QPushButton, QWidget
 
 from levelbench.gui.bench.bench import Bench
 from levelbench.gui.help.about import AboutDialog
@@ -14,11 +14,15 @@ from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.stages.describe import LIGHTS, NAMES
 from levelbench.gui.station.window import StationWindow
+from levelbench.gui.tuning.ways import HAND
+from levelbench.gui.work.jobs import busy
 
 Scene = tuple[str, QWidget]
 LONG = 300.0  # s; a first start compiles
 _DRAGGED = "bands.high.limit"
 _TOO_HIGH = 1.4  # times the limit: over the switch, so that a warning comes up
+_WORK = 90.0  # s that a way of tuning may work for its picture
+_BEGINS = ("Search", "Run", "Compare")  # what a button says that begins the work of a way
 _SCRUBS = 8  # presses of Alt+Right
 
 
@@ -72,7 +76,30 @@ def _tune(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
         _press(cell, Qt.Key.Key_Right, Qt.KeyboardModifier.AltModifier | Qt.KeyboardModifier.ShiftModifier)
     wait(lambda: False, 4.0)
     yield "tune-scrub", window
+    window.tune.hand.does.large.click()
+    settle()
+    yield "tune-margins", window
+    window.tune.hand.does.large.click()
     _press(cell, Qt.Key.Key_Escape)
+    yield from _ways(window)
+
+
+def _ways(window: MainWindow) -> Iterator[Scene]:
+    """Show every other way of tuning as it is found, and with what its work brings where a button begins it."""
+    for key in window.tune.buttons:
+        if key == HAND:
+            continue
+        way = window.tune.choose(key)
+        settle()
+        yield f"tune-{key}", window
+        begins = [one for one in way.findChildren(QPushButton) if one.text() in _BEGINS and one.isVisible()]
+        if begins and begins[0].isEnabled():
+            begins[0].click()
+            settle()
+            wait(lambda: busy() == 0, _WORK)
+            settle()
+            yield f"tune-{key}-done", window
+    window.tune.choose(HAND)
 
 
 def _press(widget: QWidget, key: Qt.Key, with_it: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:

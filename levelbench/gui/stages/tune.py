@@ -43,7 +43,8 @@ class Tune(QFrame):
     def _build(self) -> None:
         choice = QGridLayout()
         choice.setContentsMargins(0, 0, 0, 0)
-        choice.setSpacing(2)
+        choice.setHorizontalSpacing(GRID)
+        choice.setVerticalSpacing(2)
         choice.setColumnStretch(1, 1)
         for at, (title, offers) in enumerate(groupby(OFFERS, lambda one: one.line)):
             choice.addWidget(text(title, "small"), at, 0)

@@ -102,6 +102,7 @@ class SideBySide(QWidget):
         row = _Row(figure, text("", "strong"), text("", "strong"), why, at)
         self._rows[figure.key] = row
         top, right = Qt.AlignmentFlag.AlignTop, Qt.AlignmentFlag.AlignRight
+        name.setAlignment(top)
         self._grid.addWidget(name, at, NAME)
         self._grid.addWidget(row.first, at, FIRST, top | right)
         self._grid.addWidget(row.second, at, SECOND, top | right)
