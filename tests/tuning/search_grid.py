@@ -8,8 +8,8 @@ import numpy as np
 from levelbench.project import Project, Value, edit_many, load, sample
 from levelbench.rig.assemble import Rig, assemble
 from levelbench.rig.settings import Settings
-from levelbench.tuning.search import Box, Found, Limits
-from levelbench.tuning.search.hunt import Hunt
+from levelbench.tuning.search import Box, Limits
+from levelbench.tuning.search.hunt import BUDGET, Hunt
 from levelbench.tuning.search.search import judge_of
 from levelbench.tuning.search.target import Loop, Typed, loop_of
 
@@ -42,9 +42,12 @@ def grid_curve(rig: Rig, box: Box, limits: Limits, size: tuple[int, int, int, in
     return best
 
 
-def curve_of(found: Found) -> list[Point]:
-    """Give the curve of a search in the same numbers."""
-    return [(one.slowness.si, one.travel.si) for one in found.front]
+def search_curve(rig: Rig, box: Box, limits: Limits, budget: int = BUDGET) -> list[Point]:
+    """Give the whole curve of a search, before it is thinned to what is shown and proven on fresh runs."""
+    judge, _ = judge_of(rig, box, limits)
+    hunt = Hunt(judge, budget, None)
+    hunt.go(loop_of(rig))
+    return [(judge.norm.slowness(one), one.travel) for one in hunt.curve()]
 
 
 def covered(curve: Sequence[Point], reference: Point) -> float:

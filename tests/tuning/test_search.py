@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from plain_rig import plain, plain_project
 from scipy.stats import binom, binomtest
-from search_grid import compared, curve_of, grid_curve, random_rig
+from search_grid import compared, grid_curve, random_rig, search_curve
 
 from levelbench.project import Value, edit_many, load, sample
 from levelbench.rig import Cancelled, Rig, RigError, assemble
@@ -231,7 +231,7 @@ def test_threads_have_no_part_in_the_answer(seedling: Rig, found: Found) -> None
 
 def test_it_is_as_good_as_a_grid_on_a_small_problem(seedling: Rig, found: Found) -> None:
     grid = grid_curve(seedling, default_box(seedling), found.limits, (12, 5, 3, 3))
-    fastest, area = compared(curve_of(found), grid)
+    fastest, area = compared(search_curve(seedling, default_box(seedling), found.limits, SMALL), grid)
     assert fastest <= 1.01
     assert area >= 0.99
 
@@ -305,7 +305,7 @@ def test_it_is_as_good_as_a_fine_grid_and_keeps_its_word(which: str | int) -> No
     assert bool(found.front) == bool(grid), found.why
     if not grid:
         return
-    fastest, area = compared(curve_of(found), grid)
+    fastest, area = compared(search_curve(rig, box, limits), grid)
     assert fastest <= 1.01, f"fastest {fastest:.4f} of the grid's, area {area:.4f}, {found.runs} runs"
     assert area >= 0.99, f"area {area:.4f} of the grid's, fastest {fastest:.4f}, {found.runs} runs"
     assert found.pick is not None

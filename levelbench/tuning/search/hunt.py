@@ -22,7 +22,7 @@ _ROUNDS = ((1.25, 0.25, 1.6), (1.12, 0.15, 1.3), (1.06, 0.1, 1.2), (1.03, 0.05, 
 _COARSE = 0.35  # of the budget, at most
 _BATCH = 32
 _MOST_KEPT = 14
-_MOST_MISSES = 160  # tries that are run through all corners to find the nearest
+_MOST_MISSES = 96  # tries that are run through all corners to find the nearest
 _SLOWEST = 3.0  # of the fastest: beyond it nobody asks how calm it is
 
 
@@ -64,7 +64,13 @@ class Hunt:
         judge.order = tuple(dict.fromkeys((*telling, *range(len(judge.scenarios)))))
         self._ask([judge.target.typed(one) for one in (present, self.reference())])
 
-    def coarse(self, present: Loop) -> None:
+    def go(self, present: Loop) -> None:
+        """Do the whole search; the present settings are among those that are tried."""
+        self.begin(present)
+        self._coarse(present)
+        self._refine()
+
+    def _coarse(self, present: Loop) -> None:
         """Judge a grid over all settings, the present filter among its filters."""
         filters = dict.fromkeys((*(one * self.process.delay for one in _FILTERS), present.pv_filter))
         grid = [
@@ -76,7 +82,7 @@ class Hunt:
         ]
         self._ask(grid, share=_COARSE)
 
-    def refine(self) -> None:
+    def _refine(self) -> None:
         """Go on beside the best with smaller and smaller steps; where nothing holds, beside what misses least."""
         for at, (factor, weight, filter_factor) in enumerate(_ROUNDS):
             for _ in range(2):
