@@ -9,6 +9,7 @@ from random_records import Rig, random_record, record
 from scipy import optimize, signal, stats
 from scipy.integrate import solve_ivp
 
+from levelbench.quantity import Dimension
 from levelbench.records.measured import Measured
 from levelbench.rig.errors import Cancelled
 from levelbench.tuning.identify.drive import Held
@@ -175,6 +176,12 @@ def test_a_measured_draw_takes_what_it_takes():
     found = estimates(fit(record(time, pv, output, draw=draw), INTEGRATING))
     assert found["fit.draw"].low <= -1.0 <= found["fit.draw"].high
     assert found["fit.draw"].figure.si == pytest.approx(-1.0, rel=0.01)
+    volume = fit(record(time, pv, output, "m3", draw=draw, pv_dimension=Dimension.VOLUME), INTEGRATING)
+    assert "fit.draw" not in estimates(volume)  # taken off by the mass balance
+    assert volume.process.slope == pytest.approx(1e-4, rel=0.01)
+    assert volume.rmse.si == pytest.approx(1e-5, rel=0.1)
+    np.testing.assert_allclose(volume.simulated, pv, atol=6e-5)
+    assert estimates(volume)["fit.flow"].low <= 0.0 <= estimates(volume)["fit.flow"].high
 
 
 @pytest.mark.parametrize("column", ["output", "pv"])

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from levelbench.tuning.identify.result import Estimate, Fit
 
 NAME, VALUE, RANGE, WHY = range(4)
-_HEADS = ("what was found", "value", "in 95 of 100 cases within", "")
+_HEADS = ("what was found", "value", "95 % interval", "")
 _GOOD, _LOOK = "●", "▲"
 
 

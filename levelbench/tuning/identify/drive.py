@@ -4,9 +4,14 @@ The output holds from each sample to the next, and before the first as it was th
 without dead time; a dead time only asks it at an earlier instant, and there it has a closed form too.
 """
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg.lapack import dtbtrs
+
+from levelbench.quantity import Dimension
+from levelbench.records.measured import Measured
 
 Floats = NDArray[np.float64]
 
@@ -61,6 +66,17 @@ class Lagged:
         lacks = self._lacks[place] * fades
         by_constant = (self._slope[place] + self._lacks[place] * since / self._t**2) * fades
         return self._values[place] + lacks, -lacks / self._t, by_constant
+
+
+def without_draw(measured: Measured) -> tuple[Measured, Floats]:
+    """Give a record of a volume as if nothing had been drawn, by its mass balance, and what was drawn until then [m3].
+
+    A record without a draw, and one in another unit than that of a volume, stays as it is.
+    """
+    if measured.draw is None or measured.pv_dimension is not Dimension.VOLUME:
+        return measured, np.zeros(len(measured))
+    drawn = Held(measured.time, measured.draw).integral(measured.time)[0]
+    return replace(measured, pv=measured.pv + drawn, draw=None), drawn
 
 
 def _recursion(stays: Floats, adds: Floats) -> Floats:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from levelbench.quantity import Dimension, Figure, rounded, written
 from levelbench.records.measured import Measured
+from levelbench.tuning.identify.drive import without_draw
 from levelbench.tuning.identify.excitation import POOR, Bump, bump_that_tells
 from levelbench.tuning.identify.found import FIRST_ORDER, INTEGRATING, Found
 from levelbench.tuning.identify.result import Estimate, Fit
@@ -79,6 +80,7 @@ def fit_of(measured: Measured, found: Found) -> Fit:
     tests = found.judged()
     sure = found.spread(hangs_together=not tests[0].passed)
     simulated, _ = found.problem.whole(found.solved, shown=True)
+    drawn = 0.0 if found.problem.bends else without_draw(measured)[1]
     _, coefficients = found.problem.whole(found.solved)
     ready = found.problem.ready
     model = FIRST_ORDER if found.problem.bends else INTEGRATING
@@ -94,7 +96,7 @@ def fit_of(measured: Measured, found: Found) -> Fit:
         _process(found),
         tuple(_estimate(one, found, sure, bump, (_FORMULAS[model], shown)) for one in rows),
         measured.time,
-        simulated,
+        simulated - drawn,
         measured.pv,
         ready.used,
         Figure(
@@ -173,13 +175,9 @@ def _drawn(found: Found, coefficients: Floats, half: Floats, scale: _Scale) -> l
         return []
     at = problem.starts + 1
     value, half_of = float(coefficients[at]), float(half[at])
-    pv_unit = "" if scale.pv is D.VOLUME else f"{scale.pv_unit or 'SI unit'} per m3"
+    pv_unit = f"{scale.pv_unit or 'SI unit'} per m3"
     if not problem.bends:
-        return [
-            _Row(
-                "fit.draw", "PV per volume drawn (−1: the draw is measured rightly)", value, half_of, D.NUMBER, pv_unit
-            )
-        ]
+        return [_Row("fit.draw", "PV per volume drawn", value, half_of, D.NUMBER, pv_unit)]
     dimension, unit = (D.TIME, "") if scale.pv is D.VOLUME else (D.NUMBER, f"{pv_unit}/s")
     return [_Row("fit.draw", "PV at rest per draw", value, half_of, dimension, unit)]
 

@@ -49,8 +49,7 @@ def _in_words(seconds: float) -> str:
 def bump_that_tells(found: Found) -> Bump | None:
     """Find the shortest bump, and the smallest of that length, that tells every number to a tenth [1].
 
-    The noise is that of the record.
-    None when the record says too little even for that, or no bump in reason would do.
+    The noise is that of the record. None when the record says too little even for that, or no bump in reason would do.
     """
     solved = found.solved
     gain = float(solved.coefficients[found.problem.gain_at])

@@ -3,7 +3,8 @@
 Exact for an output that holds between stamps, however uneven they are; the dead time is no whole number of samples. A
 constant flow that nobody measured, the start and a measured draw are found along with it. A loop may have been closed
 or the record from ordinary running: the noise is described along with the process, so that what the controller did in
-answer to noise isn't taken for the rig (L. Ljung, System Identification, 2nd edition (1999), section 13.4).
+answer to noise isn't taken for the rig (L. Ljung, System Identification, 2nd edition (1999), section 13.4). Where PV is
+a volume, a measured draw is taken off by the mass balance; else its effect is found.
 """
 
 from collections.abc import Callable
@@ -13,9 +14,10 @@ from numpy.typing import NDArray
 
 from levelbench.records.measured import Measured
 from levelbench.rig.errors import Cancelled
+from levelbench.tuning.identify.drive import without_draw
 from levelbench.tuning.identify.errors import FitError
 from levelbench.tuning.identify.estimates import fit_of
-from levelbench.tuning.identify.found import FIRST_ORDER, Found
+from levelbench.tuning.identify.found import FIRST_ORDER, INTEGRATING, Found
 from levelbench.tuning.identify.least import Bounds, Problem, Solved, search
 from levelbench.tuning.identify.noise import WHITE, Noise, noise_of
 from levelbench.tuning.identify.result import Fit
@@ -56,7 +58,7 @@ def find(
 ) -> Found:
     """Find a process and its noise; everything as for `fit`."""
     _check(measured)
-    ready = make_ready(measured)
+    ready = make_ready(without_draw(measured)[0] if model == INTEGRATING else measured)
     steps = _Steps(progress, 3 + 2 * _ROUNDS)
     bounds = _bounds(ready, rises, longest_dead_time)
     problem = Problem(ready, bends=model == FIRST_ORDER, rises=rises)
@@ -78,7 +80,8 @@ def foretell(
     """Fit a process to the first part of a record, and simulate the whole of it freely [n]; errors as of `fit`."""
     found = find(measured, model, rises=rises, progress=progress)
     _, coefficients = found.problem.whole(found.solved, shown=True)
-    ready = make_ready(whole)
+    plain, drawn = without_draw(whole) if model == INTEGRATING else (whole, 0.0)
+    ready = make_ready(plain)
     if len(ready.begins) != found.problem.starts:  # a later part begins where nothing is known of it
         raise FitError(
             "The record is broken where the model should foretell.", whole.name, "Take a part of it without gaps."
@@ -87,7 +90,7 @@ def foretell(
     columns, _ = problem.columns(found.solved.point, np.arange(len(ready.time)))
     if columns.shape[1] != len(coefficients):
         raise FitError("The draw only moves in the part that is to be foretold.", whole.name, "Take a longer record.")
-    return np.asarray(columns @ coefficients)
+    return np.asarray(columns @ coefficients - drawn)
 
 
 def _on_all(problem: Problem, found: Found, bounds: Bounds, steps: "_Steps") -> Found:
