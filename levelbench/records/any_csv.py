@@ -142,6 +142,8 @@ def read_measured(
     notes: list[str] = []
     time = _time(rows, columns.time, notes)
     raw = {role: rows.numbers[pick.at] for role in ROLES if role != TIME and (pick := columns.pick(role)) is not None}
+    if SET_POINT in raw:
+        raw[SET_POINT] = _held_on(raw[SET_POINT], notes)
     mended = in_order(time, raw)
     notes += told(rows, columns, mended)
     if len(mended.keep) < FEWEST:
@@ -195,6 +197,16 @@ def _time(rows: Rows, pick: TimePick, notes: list[str]) -> Floats:
     if np.all(np.isnan(beside.seconds)):
         beside = stamped(texts, HOURS)
     return seconds + beside.seconds
+
+
+def _held_on(set_point: Floats, notes: list[str]) -> Floats:
+    """Let a set point that is written only when it changes hold on until the next one."""
+    good = np.isfinite(set_point)
+    if np.all(good) or not np.any(good):
+        return set_point
+    notes.append(f"The set point stands in {int(good.sum())} of {len(good)} rows: it was held until the next one.")
+    last = np.maximum.accumulate(np.where(good, np.arange(len(good)), int(np.argmax(good))))
+    return set_point[last]
 
 
 def _around(seconds: Floats, notes: list[str]) -> Floats:

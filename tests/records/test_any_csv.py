@@ -1,6 +1,8 @@
 """Any table, in any dialect, is read back equal; any bytes give a record or a clear error."""
 
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -277,6 +279,22 @@ def test_rows_without_a_time_need_a_step(tmp_path: Path) -> None:
     with pytest.raises(RecordError, match="which column is the time"):
         record(text, tmp_path)
     assert list(record(text, tmp_path, "time=every 4 s").time[:3]) == [0.0, 4.0, 8.0]
+
+
+def test_a_set_point_that_stands_only_where_it_changes_holds_on(tmp_path: Path) -> None:
+    rows = "".join(f"{at},{5 + at / 8},40,{ {2: 6, 7: 8}.get(at, '') }\n" for at in range(12))
+    found = record("time [s],PV [V],OP [%],SP [V]\n" + rows, tmp_path)
+    assert found.set_point is not None
+    assert list(found.set_point) == [6] * 7 + [8] * 5
+    assert found.notes == ("The set point stands in 2 of 12 rows: it was held until the next one.",)
+
+
+def test_nothing_heavy_comes_in_before_a_record_is_read() -> None:
+    code = (
+        "import sys, levelbench.records, levelbench.cli.main; print(sorted({'pyarrow', 'pandas'} & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
 
 
 # units and scales ---------------------------------------------------------------------------------------------------

@@ -31,6 +31,11 @@ class Folded(QWidget):
         self.fold.setChecked(True)
         self._toggle()
 
+    def shut(self) -> None:
+        """Hide what is inside."""
+        self.fold.setChecked(False)
+        self._toggle()
+
     def _toggle(self) -> None:
         opened = self.fold.isChecked()
         self.fold.setText(f"{'▾' if opened else '▸'} {self._heading}")

@@ -189,5 +189,6 @@ class RecordView(QWidget):
         if picture is not None:
             picture.paint(painter, self._pointed)
             return
+        painter.setFont(self.font())
         painter.setPen(QColor(theme.current().colour(Role.QUIET)))
         painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap, self._words)

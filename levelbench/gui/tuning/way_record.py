@@ -23,7 +23,8 @@ from levelbench.gui.work.jobs import Job
 from levelbench.project import units
 from levelbench.quantity import Dimension
 from levelbench.records import Guess, Measured, RecordError, look, read_measured
-from levelbench.records.columns import PV
+from levelbench.records.column_words import SAID
+from levelbench.records.columns import OUTPUT, PV, ROLES, TIME
 from levelbench.records.unit_words import COUNTS, SPAN, dimension_of
 from levelbench.rig import Cancelled
 
@@ -59,7 +60,7 @@ class Record(Way):
         self.room = RecordRoom(self.view)
         self.choose = button("Choose a file …", self._ask, "", "choose the file of a record")
         self.name = text("", "strong", wrap=True)
-        self.how = text("", "small", wrap=True)
+        self.how, self.taken = text("", "small", wrap=True), text("", "small", wrap=True)
         self.questions = text("", "attention", wrap=True)
         self.notes = text("", "small", wrap=True, selectable=True)
         self.state = text("", "refusal", wrap=True)
@@ -83,7 +84,9 @@ class Record(Way):
         self._folded.open()
         self.fits = FitPart(self.document)  # what is fitted to the record
         self._found = holder(
-            column(self.how, self.questions, self._folded, self.of_rig, self.notes, line(), self.fits, gap=GRID)
+            column(
+                self.how, self.taken, self.questions, self._folded, self.of_rig, self.notes, line(), self.fits, gap=GRID
+            )
         )
         self.body.addWidget(text(_SAYS, "small", wrap=True))
         self.body.addLayout(row(self.choose, None))
@@ -135,6 +138,10 @@ class Record(Way):
         self.guess = guess
         self.name.setText(guess.path.name)
         self.how.setText(guess.dialect.words)
+        if guess.questions or not all(guess.at(role) for role in (TIME, PV, OUTPUT)):
+            self._folded.open()
+        else:
+            self._folded.shut()
         self.questions.setText("\n".join(f"▲ {one}" for one in guess.questions))
         self.questions.setVisible(bool(guess.questions))
         self.columns.show_guess(guess)
@@ -169,6 +176,7 @@ class Record(Way):
     def _show(self, measured: Measured | None, trouble: str) -> None:
         """Show what was read, or why nothing was."""
         self.measured = measured
+        self.taken.setText(self._taken())
         self.state.setText(f"✗ {trouble}" if trouble else "")
         self.state.setVisible(bool(trouble))
         notes = [] if measured is None else list(measured.notes)
@@ -181,6 +189,13 @@ class Record(Way):
         else:
             self.view.show_record(measured)
         self.measured_changed.emit(measured)
+
+    def _taken(self) -> str:
+        """Say in a line which columns are which."""
+        guess, rows = self.guess, self.columns.rows
+        chosen = [(role, rows[role].at) for role in ROLES]
+        named = [(SAID[role], guess.seen[at].header.shown) for role, at in chosen if at is not None and guess]
+        return " · ".join(f"{role} “{name}”" for role, name in named)
 
     def _new_rig(self, rig: Rig | None) -> None:
         self._rig = rig
