@@ -34,7 +34,7 @@ def proof(bench: Bench, found: Proof) -> tuple[Block, ...]:
     )
     head = ("measure", one, other, "after less before", "95 % interval", "")
     table = Table(
-        head, tuple(_row(line, units) for line in found.lines), (0.27, 0.17, 0.17, 0.14, 0.1, 0.15), right=(1, 2, 3, 4)
+        head, tuple(_row(line, units) for line in found.lines), (0.29, 0.16, 0.16, 0.12, 0.11, 0.16), right=(1, 2, 3, 4)
     )
     why = f"{found.effect.words} {found.effect.why}".strip()
     picture = Drawing(
@@ -58,22 +58,20 @@ def proof(bench: Bench, found: Proof) -> tuple[Block, ...]:
 
 
 def _row(line: Line, units: Units) -> tuple[str, ...]:
-    cells = [
-        f"{value_of(mean, units)}" + (f" ± {_bare(spread, mean, units)}" if line.verdict != "never" else "")
-        for mean, spread in zip((line.before, line.after), line.spreads, strict=True)
-    ]
-    difference = "–" if line.difference is None else units.tell(line.difference)
-    interval = "–" if line.interval is None else f"± {units.tell(line.interval)}"
-    return (line.name, *cells, difference, interval, f"{_MARKS[line.verdict]} {_WORDS[line.verdict]}")
+    """Give a row, its unit behind the name of the measure so that the numbers stand below each other."""
+    unit = units.of(line.before.dimension)
+
+    def bare(figure: Figure) -> str:
+        return value_of(figure, units).removesuffix(unit).strip()
+
+    pairs = zip((line.before, line.after), line.spreads, strict=True)
+    cells = [bare(mean) + (f" ± {bare(spread)}" if line.verdict != "never" else "") for mean, spread in pairs]
+    difference = "–" if line.difference is None else bare(line.difference)
+    interval = "–" if line.interval is None else f"± {bare(line.interval)}"
+    return (f"{line.name}, {unit}", *cells, difference, interval, f"{_MARKS[line.verdict]} {_WORDS[line.verdict]}")
 
 
 _WORDS = {"less": "less", "more": "more", "same": "the same", "open": "not told apart", "never": "never in some"}
-
-
-def _bare(spread: Figure, mean: Figure, units: Units) -> str:
-    """Give a spread without its unit, which stands before it."""
-    unit = units.of(mean.dimension)
-    return units.tell(spread).removesuffix(unit).strip()
 
 
 def _settings(found: Proof) -> Table:

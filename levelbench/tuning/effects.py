@@ -42,13 +42,15 @@ _LOUD = 0.02  # of the output: a standard deviation that is felt (common practic
 class Known:
     """What is known of one tuning: settings in the standard form, margins, noise on the output, travel while holding.
 
-    `travel` is None where nothing was simulated.
+    `travel` is None where nothing was simulated. weight: of the set point; pv_filter [s].
     """
 
     settings: Settings
     margins: Margins
     noise: Figure
     travel: Figure | None = None
+    weight: float = 1.0
+    pv_filter: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -72,12 +74,13 @@ class Effect:
 def known(rig: Rig, prediction: Prediction | None = None) -> Known:
     """Gather what is known of a rig's tuning; raises RigError when the pump gives no flow at the set point."""
     travel = None if prediction is None else prediction.travel
-    return Known(settings_in(rig), margins(rig), output_noise(rig), travel)
+    weight, pv_filter = float(rig.panel[kernel.P_WEIGHT]), float(rig.panel[kernel.P_PV_FILTER])
+    return Known(settings_in(rig), margins(rig), output_noise(rig), travel, weight, pv_filter)
 
 
 def effect(before: Known, after: Known, shown_in: Units) -> Effect:
     """Tell what the change from one tuning to another does, and why."""
-    moved = _moved(before.settings, after.settings)
+    moved = _moved(before, after)
     words = f"{moved}: {consequence(after)}" if moved else f"The loop's settings stay: {consequence(after)}"
     why, reasons = because(after, shown_in)
     pairs = (
@@ -242,8 +245,7 @@ def output_noise(rig: Rig) -> Figure:
     area = float(rig.strapping.area_at(point.level))
     share = min(point.flow / rig.params.pump.largest_flow, 1.0)
     one_reading = math.hypot(sensor.noise, sensor.ripple * share)
-    weights = _weights(rig)
-    deviation = float(panel[kernel.P_GAIN]) * area * one_reading * math.sqrt(float(np.sum(weights**2)))
+    deviation = float(panel[kernel.P_GAIN]) * area * one_reading * math.sqrt(_passed(rig))
     show = units(rig.project).show
     inputs = (
         ("K", show(float(panel[kernel.P_GAIN]), D.GAIN)),
@@ -252,23 +254,29 @@ def output_noise(rig: Rig) -> Figure:
         ("PV filter", show(float(panel[kernel.P_PV_FILTER]), D.TIME)),
         ("Td", show(float(panel[kernel.P_DERIVATIVE]), D.TIME)),
     )
-    formula = "K·σ·√(Σ weight²), the weight of every reading after averaging, PV filter and derivative"
+    formula = "K·σ·√(Σ weight²), the weights of the readings after averaging, PV filter and derivative"
     return Figure("effect.output_noise", "noise on the output", deviation, D.PERCENT, formula, inputs, WEIGHTED_SUM)
 
 
-def _weights(rig: Rig) -> "np.ndarray[tuple[int], np.dtype[np.float64]]":
-    """Give how much each reading, the newest first, weighs in K·(PV + derivative part), for a gain of 1."""
+def _passed(rig: Rig) -> float:
+    """Give the variance of PV + derivative part that readings of the variance 1 make, in the mean over the scans.
+
+    Each reading is followed from the scan that first sees it until it is forgotten; its weights squared add up.
+    """
     sensor, panel, scan = rig.params.sensor, rig.panel, rig.scan
     smoothing, derivative = float(panel[kernel.P_PV_FILTER]), float(panel[kernel.P_DERIVATIVE])
     n = float(panel[kernel.P_DERIVATIVE_FILTER])
     slowest = max(smoothing, derivative / n)
-    scans = math.ceil((sensor.averaging * sensor.update + 12 * slowest) / scan) + 1
-    held = (np.arange(scans) * scan < sensor.averaging * sensor.update - 1e-9) / sensor.averaging
-    filtered = _lagged(held, 1.0 if smoothing <= 0 else 1 - math.exp(-scan / smoothing))
-    behind = _lagged(filtered, n * scan / (derivative + n * scan))
-    answer = filtered + (n * (filtered - behind) if derivative > 0 else 0.0)
-    ages = np.arange(math.floor((scans - 1) * scan / sensor.update) + 1) * sensor.update
-    return np.asarray(answer[np.minimum((ages / scan + 1e-6).astype(int), scans - 1)])
+    ages = np.arange(math.ceil((sensor.averaging * sensor.update + 12 * slowest) / scan) + 1) * scan
+    per_scan = max(1, round(scan / sensor.update))  # readings that come between two scans
+    total = 0.0
+    for number in range(per_scan):
+        held = (ages + number * sensor.update < sensor.averaging * sensor.update - 1e-9) / sensor.averaging
+        filtered = _lagged(held, 1.0 if smoothing <= 0 else 1 - math.exp(-scan / smoothing))
+        behind = _lagged(filtered, n * scan / (derivative + n * scan))
+        answer = filtered + (n * (filtered - behind) if derivative > 0 else 0.0)
+        total += float(np.sum(answer**2))
+    return total * scan / sensor.update / per_scan
 
 
 def _lagged(
@@ -285,17 +293,21 @@ def _lagged(
 # --- what moved ------------------------------------------------------------------------------------------------------
 
 
-def _moved(before: Settings, after: Settings) -> str:
+def _moved(before: Known, after: Known) -> str:
     """Name what moved and which way, in the standard form."""
+    was, now = before.settings, after.settings
+    times, sizes = ("shortened", "lengthened"), ("lowered", "raised")
     parts = [
-        ("gain", before.gain, after.gain, ("lowered", "raised")),
-        ("integral time", before.integral_time, after.integral_time, ("shortened", "lengthened")),
-        ("derivative time", before.derivative_time, after.derivative_time, ("shortened", "lengthened")),
+        ("gain", was.gain, now.gain, sizes),
+        ("integral time", was.integral_time, now.integral_time, times),
+        ("derivative time", was.derivative_time, now.derivative_time, times),
+        ("PV filter", before.pv_filter, after.pv_filter, times),
+        ("set point weight", before.weight, after.weight, sizes),
     ]
-    words = [f"{name} {_way(was, now, ways)}" for name, was, now, ways in parts if not _same(was, now)]
+    words = [f"{name} {_way(old, new, ways)}" for name, old, new, ways in parts if not _same(old, new)]
     if not words:
         return ""
-    found = " and ".join(words) + (" alone" if len(words) == 1 else "")
+    found = f"{words[0]} alone" if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
     return found[0].upper() + found[1:]
 
 
