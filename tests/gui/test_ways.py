@@ -2,11 +2,13 @@
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QLabel, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document.document import Document
-from levelbench.gui.main_window import MainWindow
+from levelbench.gui.help.desk import place_of
+from levelbench.gui.help.pages import WRITTEN
+from levelbench.gui.main_window import CARD, MainWindow
 from levelbench.gui.stages import tune
 from levelbench.gui.stages.staged import CHECK, TUNE
 from levelbench.gui.tuning import ways
@@ -48,12 +50,13 @@ def test_a_way_is_made_when_it_is_first_chosen_and_hears_of_it(plain: Offer, qtb
     window.tune.buttons[HAND].setFocus()
     qtbot.keyClick(window.tune.buttons[HAND], Qt.Key.Key_Down)
     assert window.tune.buttons["plain"].isChecked()
+    qtbot.waitUntil(lambda: isinstance(window.tune.way, Plain))
     made = window.tune.way
     assert isinstance(made, Plain)
     assert made.heard == ["chosen"]
     assert window.room.currentWidget() is made.wide
     qtbot.mouseClick(window.tune.buttons[HAND], Qt.MouseButton.LeftButton)
-    assert made.heard == ["chosen", "left"]
+    qtbot.waitUntil(lambda: made.heard == ["chosen", "left"])
     assert window.room.currentWidget() is window.centre
     assert window.tune.choose("plain") is made
 
@@ -77,3 +80,22 @@ def test_an_entry_of_the_loop_is_shown_by_hand(plain: Offer, window: MainWindow)
     window.go_to("loop_settings.gain")
     assert window.tune.way is window.tune.hand
     assert window.tune.buttons[HAND].isChecked()
+
+
+def test_f1_opens_the_page_of_the_way_that_is_chosen(qtbot: QtBot, window: MainWindow) -> None:
+    window.rail.choose(TUNE)
+    for offer in ways.OFFERS:
+        made = window.tune.choose(offer.key)
+        assert offer.page in WRITTEN
+        assert place_of(made) == offer.page
+        if made.wide is not None:
+            assert place_of(made.wide).partition("#")[0] == offer.page
+        for control in made.findChildren(QPushButton)[:3]:
+            assert place_of(control)
+
+
+def test_no_way_makes_the_card_wider(window: MainWindow) -> None:
+    window.rail.choose(TUNE)
+    for offer in ways.OFFERS:
+        window.tune.choose(offer.key)
+        assert window.tune.minimumSizeHint().width() <= CARD

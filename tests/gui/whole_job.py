@@ -11,12 +11,13 @@ from pulse import Pulse
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QAction
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QComboBox, QFileDialog, QLineEdit, QMenu, QTableWidget, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QFileDialog, QLineEdit, QMenu, QPushButton, QTableWidget, QWidget
 
 from levelbench.gui import app
 from levelbench.gui.bench.bench import Bench
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.main_window import MainWindow
+from levelbench.gui.pictures.scenes import BEGINS
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.rail import STAGES
 from levelbench.gui.stages.describe import NAMES, PARTS
@@ -189,8 +190,28 @@ def tune(job: Job) -> Iterator[Act]:
         yield "the answers after undoing a scrub", lambda: None, job.calm
     for key in ("loop_settings.gain", "loop_settings.output_rate"):
         yield "unfold settings", lambda key=key: window.tune.go_to(key)
-    for form in window.tune.findChildren(Form):
+    for form in window.tune.hand.findChildren(Form):
         yield from _type_in(job, tuple(form.fields))
+    yield from _ways(job)
+
+
+def _ways(job: Job) -> Iterator[Act]:
+    """Show the margins, move over them, scrub beside them; choose every way, twice, and begin its work."""
+    window, hand = job.window, job.window.tune.hand
+    yield "the margins", hand.does.large.click
+    for key in (Qt.Key.Key_Home, Qt.Key.Key_Left, Qt.Key.Key_PageDown):
+        yield "move over the margins", lambda key=key: QTest.keyClick(hand.does.picture.canvas, key)
+    cell = hand.grid.cells["standard", "gain"]
+    yield "scrub beside the margins", lambda: QTest.keyClick(cell, Qt.Key.Key_Right, ALT)
+    yield "the margins that would be", lambda: None, lambda: jobs.busy() == 0
+    yield "take the scrub back", lambda: QTest.keyClick(cell, Qt.Key.Key_Escape)
+    yield "drawing and trend", hand.does.picture.back.click
+    for key in (*window.tune.buttons, *window.tune.buttons):
+        yield f"way {key}", window.tune.buttons[key].click, lambda: jobs.busy() == 0
+        begins = [one for one in window.tune.ways[key].findChildren(QPushButton) if one.text() in BEGINS]
+        for one in begins[:1] if job.every else []:
+            yield f"{one.text()} of {key}", one.click, lambda: jobs.busy() == 0
+    yield "by hand again", window.tune.buttons["hand"].click
 
 
 def alarms(job: Job) -> Iterator[Act]:

@@ -22,7 +22,7 @@ LONG = 300.0  # s; a first start compiles
 _DRAGGED = "bands.high.limit"
 _TOO_HIGH = 1.4  # times the limit: over the switch, so that a warning comes up
 _WORK = 90.0  # s that a way of tuning may work for its picture
-_BEGINS = ("Search", "Run", "Compare")  # what a button says that begins the work of a way
+BEGINS = ("Search", "Run", "Compare")  # what a button says that begins the work of a way
 _SCRUBS = 8  # presses of Alt+Right
 
 
@@ -92,7 +92,7 @@ def _ways(window: MainWindow) -> Iterator[Scene]:
         way = window.tune.choose(key)
         settle()
         yield f"tune-{key}", window
-        begins = [one for one in way.findChildren(QPushButton) if one.text() in _BEGINS and one.isVisible()]
+        begins = [one for one in way.findChildren(QPushButton) if one.text() in BEGINS and one.isVisible()]
         if begins and begins[0].isEnabled():
             begins[0].click()
             settle()

@@ -141,3 +141,6 @@ class StagedWindow(QMainWindow):
 def _bring_in(_progress: Progress) -> None:
     """Import what the stages need, on a working thread."""
     from levelbench.gui.stages import alarms, check, describe, hand_over, rehearse, tune  # noqa: F401, PLC0415
+    from levelbench.gui.tuning.ways import bring_in  # noqa: PLC0415
+
+    bring_in()

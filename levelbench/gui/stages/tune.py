@@ -14,6 +14,7 @@ from levelbench.gui.look.theme import GRID
 from levelbench.gui.look.wrapping import Wrapping
 from levelbench.gui.tuning.way_hand import Hand
 from levelbench.gui.tuning.ways import HAND, OFFERS, Offer, Way
+from levelbench.gui.work.slices import Slices
 
 if TYPE_CHECKING:
     from levelbench.gui.document.document import Document
@@ -34,6 +35,7 @@ class Tune(QFrame):
         self.buttons: dict[str, QPushButton] = {}
         self.ways: dict[str, Way] = {}
         self._group = QButtonGroup(self)
+        self._making = Slices(self)
         self._stack = QStackedWidget()
         self._build()
         self.choose(HAND)
@@ -63,7 +65,7 @@ class Tune(QFrame):
         made.setAutoDefault(False)
         made.setAccessibleName(f"{offer.name}: {offer.says}")
         made.setToolTip(offer.says)
-        made.clicked.connect(partial(self.choose, offer.key))
+        made.clicked.connect(partial(self._wanted, offer.key))
         self._group.addButton(made)
         self.buttons[offer.key] = made
         return made
@@ -88,10 +90,8 @@ class Tune(QFrame):
 
     def choose(self, key: str) -> Way:
         """Show one of the ways, and give it."""
-        before = self.way
-        if key not in self.ways:
-            self.ways[key] = self._made(next(one for one in OFFERS if one.key == key))
-        way = self.ways[key]
+        self._making.do(())
+        before, way = self.way, self._placed(key)
         self.buttons[key].setChecked(True)
         if way is not before:
             self._stack.setCurrentWidget(way)
@@ -101,12 +101,24 @@ class Tune(QFrame):
             self.wide_changed.emit()
         return way
 
-    def _made(self, offer: Offer) -> Way:
-        made = offer.make(self._document, self._answers)
-        made.looked_at.connect(self.looked_at)
-        made.wide_changed.connect(self.wide_changed)
-        self._stack.addWidget(made)
-        return made
+    def _wanted(self, key: str) -> None:
+        """Make a way, place it and show it, each in a turn of the event loop of its own."""
+        self._making.do((partial(self._made, key), partial(self._placed, key), partial(self.choose, key)))
+
+    def _made(self, key: str) -> Way:
+        """Give a way, made when there is none yet."""
+        if key not in self.ways:
+            offer = next(one for one in OFFERS if one.key == key)
+            self.ways[key] = made = offer.make(self._document, self._answers)
+            made.looked_at.connect(self.looked_at)
+            made.wide_changed.connect(self.wide_changed)
+        return self.ways[key]
+
+    def _placed(self, key: str) -> Way:
+        way = self._made(key)
+        if self._stack.indexOf(way) < 0:
+            self._stack.addWidget(way)
+        return way
 
     def go_to(self, key: str, *, focus: bool = True) -> bool:
         """Put the cursor into the field of a loop setting; False when the entry is none."""

@@ -119,3 +119,9 @@ _EVERY = (
     Offer("proof", "Proof", "before and after, on the same runs", EVIDENCE),
 )
 OFFERS = tuple(one for one in _EVERY if find_spec(one.module) is not None)
+
+
+def bring_in() -> None:
+    """Import every way that there is, so that nobody waits for it who chooses one."""
+    for offer in OFFERS:
+        import_module(offer.module)
