@@ -16,7 +16,7 @@ from levelbench.tuning.response import OpenLoop
 
 @dataclass(frozen=True)
 class Integrating:
-    """slope·e^(−θs)/(s·Π(τs + 1)): slope k' [PV unit/s per 1 of output], dead_time θ [s], lags τ [s]."""
+    """slope·e^(−θs)/(s·Π(τs + 1)): slope k', of the PV at an output of 1 [any unit/s], dead_time θ [s], lags τ [s]."""
 
     slope: float
     dead_time: float
@@ -30,7 +30,9 @@ class Integrating:
 
 @dataclass(frozen=True)
 class FirstOrder:
-    """gain·e^(−θs)/((Ts + 1)·Π(τs + 1)): gain [PV unit per 1 of output], time_constant T, dead_time θ, lags τ [s]."""
+    """gain·e^(−θs)/((Ts + 1)·Π(τs + 1)): gain of the PV at an output of 1 [any unit], time_constant T [s], dead_time θ,
+    lags τ [s].
+    """
 
     gain: float
     time_constant: float
@@ -44,7 +46,7 @@ class FirstOrder:
 
     @property
     def slope(self) -> float:
-        """How fast the PV begins to move [PV unit/s per 1 of output]."""
+        """How fast the PV begins to move at an output of 1 [any unit/s]."""
         return self.gain / self.time_constant
 
 

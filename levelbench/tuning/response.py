@@ -3,8 +3,9 @@
 Loop gain      L(s) = k·C(s)·e^(−θs)/((s + p)·Π(τs + 1))        p = 0: integrating; p = 1/T: first order, gain k·T
 Controller     C(s) = K·(1 + 1/(Ti·s) + Td·s/(1 + Td/N·s))
 
-The process is stable or integrates once, and beyond the last gain crossover the gain stays below 1; so the loop is
-stable just when the phase, followed without jumps from the lowest frequency, is above −180° there (Nyquist).
+The process is stable or integrates once, so the loop is stable just when L, where its gain is above 1, turns past −180°
+(or −540° …) as often one way as the other (Nyquist). Where the gain falls steadily, as it does for most, that is: when
+the phase at the gain crossover is above −180°.
 
 Sources:
 [1] K. J. Åström, T. Hägglund, "PID Controllers: Theory, Design and Tuning" (1995), chapter 4: margins, Ms.
@@ -98,7 +99,7 @@ def raw_margins(loop: OpenLoop) -> RawMargins:
 
 
 def _phase_margin(loop: OpenLoop, grid: Floats) -> tuple[float, float]:
-    """Give the least phase margin [rad] and where it is [rad/s]; an unstable loop's is that of its last crossover."""
+    """Give the least phase margin [rad] and where it is [rad/s]; it is negative when the loop is unstable."""
     over = loop.gain(grid) > 1.0
     if over[-1]:
         return -math.inf, float(grid[-1])
@@ -106,8 +107,14 @@ def _phase_margin(loop: OpenLoop, grid: Floats) -> tuple[float, float]:
     if not at.size:
         return math.inf, float(grid[0])
     found = [_root(lambda w: math.log(_one(loop.gain, w)), float(grid[one]), float(grid[one + 1])) for one in at]
-    margins = [(math.pi + _one(loop.phase, crossover), crossover) for crossover in found]
-    return margins[-1] if margins[-1][0] <= 0 else min(margins, key=lambda one: abs(one[0]))
+    beyond = [math.pi + _one(loop.phase, crossover) for crossover in found]
+    if len(found) == 1:
+        return beyond[0], found[0]
+    turns = [math.floor(one / (2 * math.pi)) for one in beyond]
+    past = sum(turns[-1::-2]) - sum(turns[-2::-2])  # falls of the gain end a stretch above 1, rises begin one
+    margins = [(one % (2 * math.pi), crossover) for one, crossover in zip(beyond, found, strict=True)]
+    least = min(margins)
+    return least if past == 0 else (min(least[0] - 2 * math.pi, beyond[-1]), least[1])
 
 
 def _highest_gain(loop: OpenLoop, grid: Floats, at: int) -> float:
@@ -118,8 +125,7 @@ def _highest_gain(loop: OpenLoop, grid: Floats, at: int) -> float:
         turns = -np.floor((loop.phase(grid[at + 1 :]) + math.pi) / (2 * math.pi))
         for step in np.flatnonzero(np.diff(turns) == 1.0):
             low, high = float(grid[at + 1 + step]), float(grid[at + 2 + step])
-            level = math.pi * (2 * turns[step] + 1)
-            margin = min(margin, 1 / _one(loop.gain, _root(lambda w, x=level: _one(loop.phase, w) + x, low, high)))
+            margin = min(margin, 1 / _gain_at_turn(loop, float(turns[step]), low, high))
     return margin
 
 
@@ -162,7 +168,13 @@ def _peak(loop: OpenLoop, grid: Floats) -> float:
 
 
 def _gain_at_half_turn(loop: OpenLoop, grid: Floats, at: int) -> float:
-    return _one(loop.gain, _root(lambda w: _one(loop.phase, w) + math.pi, float(grid[at]), float(grid[at + 1])))
+    return _gain_at_turn(loop, 0.0, float(grid[at]), float(grid[at + 1]))
+
+
+def _gain_at_turn(loop: OpenLoop, turns: float, low: float, high: float) -> float:
+    """Give the gain where the phase passes −180° and so many whole turns, between two frequencies [rad/s]."""
+    level = math.pi * (2 * turns + 1)
+    return _one(loop.gain, _root(lambda w: _one(loop.phase, w) + level, low, high))
 
 
 def _root(function: Callable[[float], float], low: float, high: float) -> float:

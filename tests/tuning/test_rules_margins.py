@@ -63,3 +63,26 @@ def test_margins_agree_with_a_control_library(seed: int) -> None:
     assert found.gain == pytest.approx(gain, rel=5e-4)
     assert math.degrees(found.phase) == pytest.approx(phase, abs=0.02)
     assert found.sensitivity == pytest.approx(sensitivity, rel=3e-4)
+
+
+# Gains that rise above 1 again: dead time 1 s, gain 1; T, K, Ti, Td. Whether they are stable say python-control's poles
+# of the loop with a Padé fraction of 14th order.
+AGAIN = [
+    (0.814, 0.584, 2.468, 2.231),
+    (2.883, 1.519, 2.891, 1.883),
+    (4.529, 2.619, 1.61, 1.79),
+    (0.625, 1.023, 0.777, 0.644),
+    (0.426, 0.335, 3.568, 1.898),
+    (3.223, 1.187, 4.227, 2.794),
+]
+
+
+@pytest.mark.parametrize("case", AGAIN)
+def test_a_gain_that_rises_above_1_again_is_judged_right(case: tuple[float, float, float, float]) -> None:
+    time, gain, integral, derivative = case
+    found = raw_margins(open_loop_of(FirstOrder(1.0, time, 1.0), Settings(gain, integral, derivative), 8.0))
+    s = control.tf("s")
+    controller = gain * (1 + 1 / (integral * s) + derivative * s / (1 + derivative / 8.0 * s))
+    delay = control.ss(control.tf(*control.pade(1.0, 14)))
+    closed = control.feedback(control.ss(controller / (time * s + 1)) * delay, 1)
+    assert found.stable == bool(np.max(closed.poles().real) < 0)

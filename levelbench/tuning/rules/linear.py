@@ -51,11 +51,11 @@ class Answers:
         return last_outside(self.time, self.pv, 1.0, band)
 
     def deviation(self) -> float:
-        """Give the largest deviation after the load [PV unit per PV unit/s]."""
+        """Give the largest deviation after a load of 1 [any unit]."""
         return float(np.abs(self.load_pv).max())
 
     def travel(self) -> float:
-        """Give how far the output goes in all after the load [1 per PV unit/s]."""
+        """Give how far the output goes in all after a load of 1 [any unit]."""
         return float(np.abs(np.diff(self.load_output)).sum())
 
 

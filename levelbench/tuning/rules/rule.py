@@ -29,7 +29,7 @@ class Choices:
     """What a person chooses; None takes the rule's own.
 
     closed_loop_time: τc of the internal-model rules [s], else the dead time; arrest_time: λ [s], else three dead times;
-    room: how far an averaging rule may let the PV move [PV unit]; move: the output that the largest load asks for [1].
+    room: how far an averaging rule may let the PV move [any unit]; move: the output that the largest load asks for [1].
     """
 
     closed_loop_time: float | None = None
