@@ -13,7 +13,7 @@ from levelbench.project import load, units
 from levelbench.quantity import Units
 from levelbench.records.any_csv import look, read_measured
 from levelbench.records.column_words import as_lines as columns_as_lines
-from levelbench.records.column_words import as_text, read_columns
+from levelbench.records.column_words import as_text, open_questions, read_columns
 from levelbench.records.measured import Measured
 from levelbench.rig import assemble
 from levelbench.tuning.identify.every import ALL, TWO_TANKS, Weighed, models_for, shown_error, weigh
@@ -39,7 +39,13 @@ def do(asked: argparse.Namespace) -> int:
         weighed = weigh(measured, models, rig, show)
     shown_in = _SI if project is None else units(project)
     if asked.json:
-        about = {"record": str(asked.record), "columns": as_text(columns), "project": project and project.title}
+        about = {
+            "record": str(asked.record),
+            "columns": as_text(columns),
+            "questions": open_questions(guess, columns),
+            "notes": list(measured.notes),
+            "project": project and project.title,
+        }
         print_json(about | as_json(weighed, measured, shown_in))
     else:
         print_lines([*columns_as_lines(guess, columns), *measured.notes, *as_lines(weighed, measured, shown_in)])
@@ -96,7 +102,9 @@ def _process(one: Process | None) -> dict[str, Any] | None:
     if one is None:
         return None
     kind = "first-order" if isinstance(one, FirstOrder) else "integrating"
-    return {"kind": kind} | {key: float(value) for key, value in vars(one).items()}
+    return {"kind": kind} | {
+        key: list(value) if isinstance(value, tuple) else float(value) for key, value in vars(one).items()
+    }
 
 
 def as_lines(weighed: Weighed, measured: Measured, shown_in: Units) -> list[str]:

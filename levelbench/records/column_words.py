@@ -71,7 +71,10 @@ def as_text(columns: Columns) -> str:
 
 
 def as_lines(guess: Guess, columns: Columns) -> list[str]:
-    """Say for a person how the file is read, column by column with the reason where it was guessed."""
+    """Say for a person how the file is read, column by column with the reason where it was guessed.
+
+    What was guessed in doubt and not overruled is asked, and how to overrule it is said.
+    """
     lines = [f"{guess.path.name}: {guess.dialect.words}"]
     time = columns.time
     if time.at is None:
@@ -87,7 +90,21 @@ def as_lines(guess: Guess, columns: Columns) -> list[str]:
             lines.append(f"  {SAID[role]:10} none")
             continue
         lines.append(f"  {SAID[role]:10} {_named(guess, pick.at)}, {_unit(pick, role)}{_why(guess, role, pick.at)}")
+    asked = open_questions(guess, columns)
+    if asked:
+        lines += [f"  ▲ {one}" for one in asked]
+        lines.append(f"  Change what is wrong: --columns “{as_text(columns)}”")
     return lines
+
+
+def open_questions(guess: Guess, columns: Columns) -> list[str]:
+    """Give the questions of a guess whose columns were taken as they were guessed."""
+    asked = []
+    for role in ROLES:
+        at = guess.at(role)
+        kept = at and (columns.time == guess.time if role == TIME else columns.pick(role) == guess.pick(role))
+        asked += [one for one in guess.questions if kept and one.startswith(f"Column {at[0] + 1} ")]
+    return asked
 
 
 def _named(guess: Guess, at: int) -> str:

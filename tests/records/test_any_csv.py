@@ -376,6 +376,15 @@ def test_a_choice_in_words_is_read_back_the_same() -> None:
     assert "(as you said)" in lines[4]
 
 
+def test_what_is_in_doubt_is_asked_until_it_is_said() -> None:
+    guess = look(DATA / "two_tanks_record.csv")
+    asked = as_lines(guess, guess.columns)
+    assert any("how many V are 0 %" in line for line in asked)
+    assert "--columns “time=1 [s]; pv=3 [V]; output=2 [V]; set point=none; draw=none”" in asked[-1]
+    said = as_lines(guess, read_columns("output=2 [V 0..10]", guess))
+    assert not any("how many" in line or "--columns" in line for line in said)
+
+
 def test_reading_can_be_given_up() -> None:
     guess = look(DATA / "two_tanks_record.csv")
     with pytest.raises(Cancelled):
