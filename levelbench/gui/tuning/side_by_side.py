@@ -103,6 +103,8 @@ class SideBySide(QWidget):
         self._rows[figure.key] = row
         top, right = Qt.AlignmentFlag.AlignTop, Qt.AlignmentFlag.AlignRight
         name.setAlignment(top)
+        for label in (name, row.first, row.second):
+            label.setContentsMargins(0, 2, 0, 0)  # as far down as the words of the button beside them
         self._grid.addWidget(name, at, NAME)
         self._grid.addWidget(row.first, at, FIRST, top | right)
         self._grid.addWidget(row.second, at, SECOND, top | right)
