@@ -6,6 +6,7 @@ a curve stands for several runs, the room between the lowest and the highest of 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -85,7 +86,7 @@ class _Place:
     low: float
     panel: Panel
 
-    @property
+    @cached_property
     def values(self) -> tuple[float, float]:
         return _range(self.panel)
 
