@@ -98,6 +98,25 @@ def test_another_scale_and_unit_are_read_again(qtbot: QtBot, way: Record) -> Non
     assert way.measured.step == pytest.approx(240.0)
 
 
+def test_a_doubt_is_asked_until_it_is_answered_or_confirmed(qtbot: QtBot, way: Record) -> None:
+    opened(qtbot, way, TWO_TANKS)
+    assert way.questions.isVisible()
+    assert way.columns.isVisible()
+    qtbot.mouseClick(way.confirm, Qt.MouseButton.LeftButton)
+    assert not way.questions.isVisible()
+    assert not way.columns.isVisible()
+    opened(qtbot, way, TWO_TANKS)
+    assert way.questions.isVisible()
+    typed(qtbot, way, way.columns.rows["output"].high, "5")
+    assert not way.questions.isVisible()
+
+
+def test_columns_that_leave_no_doubt_are_folded_and_said_in_a_line(qtbot: QtBot, way: Record, tmp_path: Path) -> None:
+    opened(qtbot, way, table(tmp_path, "t [s],level [in],OP [%]", [f"{at},{5 + at / 8},40" for at in range(20)]))
+    assert not way.columns.isVisible()
+    assert way.taken.text() == "time “t [s]” · PV “level [in]” · output “OP [%]”"
+
+
 def test_a_level_becomes_a_volume_on_this_rig_and_stays_a_level_on_another(
     qtbot: QtBot, way: Record, tmp_path: Path
 ) -> None:

@@ -39,6 +39,7 @@ class RoleRow(QWidget):
         self.setProperty("role", "on-card")
         self.role = role
         self._guess: Guess | None = None
+        self.touched = False  # a person has changed something in it
         self.column, self.unit = QComboBox(), QComboBox()
         self.why = text("", "small", wrap=True)
         self.low, self.high, self.at_low, self.at_high = (QLineEdit() for _ in range(4))
@@ -84,10 +85,14 @@ class RoleRow(QWidget):
         self.unit.activated.connect(self._new_unit)
         for box in (self.low, self.high, self.at_low, self.at_high, self.step):
             box.editingFinished.connect(self._typed)
+        self.changed.connect(self._touch)
+
+    def _touch(self) -> None:
+        self.touched = True
 
     def show_guess(self, guess: Guess) -> None:
         """Show what was guessed."""
-        self._guess = guess
+        self._guess, self.touched = guess, False
         self.column.clear()
         if self.role == TIME:
             self.column.addItem(_EVERY, -1)
@@ -260,6 +265,14 @@ class ColumnsForm(QWidget):
         if time is None or pv is None or output is None or len(made) < len(self.rows) - 1:
             return None
         return Columns(guess.dialect, time, pv, output, made[SET_POINT], made[DRAW])
+
+    def questions(self) -> list[str]:
+        """Give what the guess asks, without what a person has answered by changing it."""
+        guess = self._guess
+        if guess is None:
+            return []
+        doubtful = [at for role, one in self.rows.items() if not one.touched for at in guess.at(role)]
+        return [one for one in guess.questions if any(one.startswith(f"Column {at + 1} ") for at in doubtful)]
 
     def refuse(self, error: RecordError) -> bool:
         """Say an error in the row of the role that it is about; False when it is about none."""

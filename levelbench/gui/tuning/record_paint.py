@@ -16,7 +16,7 @@ from levelbench.drawing.ticks import nice_ticks
 from levelbench.gui.look import theme
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.tuning.record_lines import RecordLine, RecordPane
-from levelbench.quantity import in_unit, rounded
+from levelbench.quantity import in_unit, rounded, written
 
 if TYPE_CHECKING:
     from levelbench.records import Measured
@@ -63,8 +63,9 @@ class RecordPaint:
         upper, lower = self.boxes
         record = self.record
         painter.setPen(_pen(Role.INK))
-        title = f"{record.name} · {len(record)} samples, {clock(record.lasts)}"
+        title = f"{record.name} · {written(len(record), '.0f')} samples, {clock(record.lasts)}"
         painter.drawText(QPointF(upper.left(), 1.1 * line), title)
+        _paint_times(painter, lower, self.times)
         name = f"PV, {record.pv_unit}" if record.pv_unit else "PV, no unit"
         for lines, box, words in ((self.upper, upper, name), (self.lower, lower, "output, %")):
             pane = RecordPane.around(lines, self.times, box, line)
@@ -76,7 +77,6 @@ class RecordPaint:
                     painter.drawPolyline(part)
             painter.setClipping(False)
             _paint_key(painter, pane, lines, gaps=bool(len(self.gaps)) and lines is self.upper)
-        _paint_times(painter, lower, self.times)
         if pointed is not None and upper.left() <= pointed <= upper.right():
             self._paint_pointed(painter, pointed)
 

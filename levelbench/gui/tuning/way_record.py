@@ -64,6 +64,8 @@ class Record(Way):
         self.questions = text("", "attention", wrap=True)
         self.notes = text("", "small", wrap=True, selectable=True)
         self.state = text("", "refusal", wrap=True)
+        self.confirm = button("It is as guessed", self._confirm, "link", "the columns are right as they were guessed")
+        self._confirmed = False
         self.of_rig = QCheckBox("It is of this rig: a level becomes a volume by its table")
         self.measured: Measured | None = None
         self.guess: Guess | None = None
@@ -82,10 +84,19 @@ class Record(Way):
         self.of_rig.setChecked(True)
         self._folded = Folded("columns and units", lambda: self.columns)
         self._folded.open()
-        self.fits = FitPart(self.document)  # what is fitted to the record
+        self.fits = FitPart(self.document, self.answers.evidence)  # what is fitted to the record
         self._found = holder(
             column(
-                self.how, self.taken, self.questions, self._folded, self.of_rig, self.notes, line(), self.fits, gap=GRID
+                self.how,
+                self.taken,
+                self.questions,
+                self.confirm,
+                self._folded,
+                self.of_rig,
+                self.notes,
+                line(),
+                self.fits,
+                gap=GRID,
             )
         )
         self.body.addWidget(text(_SAYS, "small", wrap=True))
@@ -100,6 +111,7 @@ class Record(Way):
 
     def _connect(self) -> None:
         self.columns.changed.connect(self._soon.start)
+        self.columns.changed.connect(self._ask_again)
         self.of_rig.toggled.connect(lambda _on: self._soon.start())
         self._soon.timeout.connect(self.read)
         self.answers.rig_changed.connect(self._new_rig)
@@ -142,13 +154,26 @@ class Record(Way):
             self._folded.open()
         else:
             self._folded.shut()
-        self.questions.setText("\n".join(f"▲ {one}" for one in guess.questions))
-        self.questions.setVisible(bool(guess.questions))
         self.columns.show_guess(guess)
+        self._confirmed = False
+        self._ask_again()
         self.of_rig.setChecked(any(_may_be_of_rig(one.unit) for one in guess.guessed if one.role == PV))
         for part in (self.name, self._found):
             part.show()
         self.read()
+
+    def _ask_again(self) -> None:
+        """Show what is in doubt, until it is changed or confirmed."""
+        asked = [] if self._confirmed else self.columns.questions()
+        self.questions.setText("\n".join(f"▲ {one}" for one in asked))
+        for part in (self.questions, self.confirm):
+            part.setVisible(bool(asked))
+
+    def _confirm(self) -> None:
+        """Take the guess as right."""
+        self._confirmed = True
+        self._ask_again()
+        self._folded.shut()
 
     def read(self) -> None:
         """Read the file with the columns as they are chosen now."""
