@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QDialog,
     QLabel,
     QLineEdit,
+    QPushButton,
     QScrollArea,
     QWidget,
 )
@@ -29,10 +30,12 @@ from levelbench.gui.findings.finding_box import FindingBox
 from levelbench.gui.help.about import AboutDialog
 from levelbench.gui.interview.interview import Interview, Notes
 from levelbench.gui.main_window import MainWindow
+from levelbench.gui.pictures.scenes import BEGINS
 from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.stages.describe import LIGHTS, NAMES
 from levelbench.gui.trend.head import Elided
 from levelbench.gui.tuning.ways import HAND
+from levelbench.gui.work.jobs import busy
 from levelbench.project import Problem
 
 Place = tuple[str, QWidget]
@@ -71,7 +74,7 @@ def places(window: MainWindow, bench: Bench, *, every: bool) -> Iterator[Place]:
             yield name, window
             yield from _what_if(window)
         elif name == "Tune":
-            yield from _ways(window)
+            yield from _ways(window, every=every)
         else:
             yield name, window
     yield from _station(bench)
@@ -79,12 +82,22 @@ def places(window: MainWindow, bench: Bench, *, every: bool) -> Iterator[Place]:
     yield from _dialogs(window)
 
 
-def _ways(window: MainWindow) -> Iterator[Place]:
-    """Show every way of tuning, and by hand with the margins in the room of drawing and trend."""
+def _ways(window: MainWindow, *, every: bool) -> Iterator[Place]:
+    """Show every way of tuning, maybe with what its work brings, and the margins in the room of drawing and trend."""
     for key in window.tune.buttons:
-        window.tune.choose(key)
+        way = window.tune.choose(key)
         settle()
         yield f"Tune, {key}", window
+        until(lambda: busy() == 0)
+        settle()
+        yield f"Tune, {key}, worked out", window
+        begins = [one for one in way.findChildren(QPushButton) if one.text() in BEGINS and one.isVisible()]
+        for one in begins[:1] if every else []:
+            one.click()
+            settle()
+            until(lambda: busy() == 0, 120)
+            settle()
+            yield f"Tune, {key}, {one.text()}", window
     hand = window.tune.hand
     window.tune.choose(HAND)
     until(hand.does.isVisible)
