@@ -34,7 +34,10 @@ def proof(bench: Bench, found: Proof) -> tuple[Block, ...]:
     )
     head = ("measure", one, other, "after less before", "95 % interval", "")
     table = Table(
-        head, tuple(_row(line, units) for line in found.lines), (0.29, 0.16, 0.16, 0.12, 0.11, 0.16), right=(1, 2, 3, 4)
+        head,
+        tuple(row_of(line, units) for line in found.lines),
+        (0.29, 0.16, 0.16, 0.12, 0.11, 0.16),
+        right=(1, 2, 3, 4),
     )
     why = f"{found.effect.words} {found.effect.why}".strip()
     picture = Drawing(
@@ -57,8 +60,8 @@ def proof(bench: Bench, found: Proof) -> tuple[Block, ...]:
     )
 
 
-def _row(line: Line, units: Units) -> tuple[str, ...]:
-    """Give a row, its unit behind the name of the measure so that the numbers stand below each other."""
+def row_of(line: Line, units: Units) -> tuple[str, ...]:
+    """Give the row of a measure: name and unit, before, after, difference, interval, and what to say of it."""
     unit = units.of(line.before.dimension)
 
     def bare(figure: Figure) -> str:

@@ -26,7 +26,7 @@ class Document(QObject):
         self, project: Project, path: Path | None = None, parent: QObject | None = None, mark: str | None = None
     ) -> None:
         super().__init__(parent)
-        self._project = project
+        self._project = self.opened = project  # `opened` stays as it came from its file
         self._path = path
         self.undo_stack = QUndoStack(self)
         self.undo_stack.cleanChanged.connect(self._tell_title)
@@ -108,7 +108,7 @@ class Document(QObject):
     def replace(self, project: Project, path: Path | None, *, edited: bool = False, mark: str | None = None) -> None:
         """Put another project in the place of this one; `edited`: it holds what no file holds."""
         self._path = path
-        self._project = project
+        self._project = self.opened = project
         self.undo_stack.clear()
         if edited:
             self.undo_stack.resetClean()

@@ -29,8 +29,9 @@ LATER = 400  # ms without a further change until a form that nobody sees takes i
 _UNITS = 5  # that a help line names
 # two ways to say one thing: to type the one leaves the other out
 EITHER = {
-    "loop_settings.gain": "loop_settings.proportional_band",
-    "loop_settings.proportional_band": "loop_settings.gain",
+    f"{section}.{one}": f"{section}.{other}"
+    for section in ("loop_settings", "as_found")
+    for one, other in (("gain", "proportional_band"), ("proportional_band", "gain"))
 }
 
 

@@ -14,8 +14,9 @@ from levelbench.project.stack_light import DEFAULT_ROWS
 from levelbench.quantity import Figure
 
 WRITTEN = (
-    "start", "describe", "check", "tune", "tune-record", "tune-rules", "tune-search", "alarms", "rehearse", "hand-over",
-    "section", "trend", "bench", "station", "files", "preferences", "model", "formulas", "glossary",
+    "start", "describe", "check", "tune", "tune-experiment", "tune-record", "tune-rules", "tune-search",
+    "tune-filling", "tune-proof", "alarms", "rehearse", "hand-over", "section", "trend", "bench", "station", "files",
+    "preferences", "model", "formulas", "glossary",
 )  # fmt: skip
 _HEADING = re.compile(r"^(#{1,3}) (.+)$", re.MULTILINE)
 _FILLED = "@STACK_LIGHT@"

@@ -1,0 +1,129 @@
+"""The wide place of what was tried on the same runs: a picture over a table, drawn for the room that there is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, QSize, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import QFrame, QGridLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from levelbench.drawing.frame import Size
+from levelbench.gui.look import theme
+from levelbench.gui.look.parts import clear, scrolling, text
+from levelbench.gui.look.theme import GRID
+from levelbench.gui.section.paint import paint
+
+if TYPE_CHECKING:
+    from levelbench.drawing.scene import Scene
+    from levelbench.gui.look.scene_view import Draw
+
+_TEXT = float(theme.SMALL)  # px
+_LEAST = 260  # px of a picture's height
+
+
+class Picture(QWidget):
+    """Shows what is drawn for its size; nothing until there is something to draw."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self._draw: Draw | None = None
+        self._scene: Scene | None = None
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setAccessibleName(name)
+
+    @property
+    def scene(self) -> Scene | None:
+        """What is shown."""
+        return self._scene
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802  Qt's name
+        """Give the room in which lines can be told apart."""
+        return QSize(320, _LEAST)
+
+    def show_drawn(self, draw: Draw) -> None:
+        """Show another drawing."""
+        self._draw, self._scene = draw, None
+        self.update()
+
+    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802  Qt's name
+        """Paint the scene."""
+        if self._draw is None:
+            return
+        if self._scene is None:
+            self._scene = self._draw(Size(float(self.width()), float(self.height()), _TEXT))
+        paint(QPainter(self), self._scene.items, theme.current().palette)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
+        """Draw anew for the new room."""
+        super().resizeEvent(event)
+        self._scene = None
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802  Qt's name
+        """Paint anew in a new theme."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange:
+            self.update()
+
+
+class Rows(QWidget):
+    """A table of words; the first column is what a row is about, the others stand flush right."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.setProperty("role", "on-card")
+        self.setAccessibleName(name)
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 0, GRID, 0)
+        self._grid.setHorizontalSpacing(GRID + 4)
+        self._grid.setVerticalSpacing(3)
+        self._grid.setColumnStretch(0, 1)
+        self.cells: list[tuple[str, ...]] = []
+
+    def show_rows(self, head: Sequence[str], rows: Sequence[Sequence[str]], strong: int = -1) -> None:
+        """Show rows under a head; `strong` is the row that stands out."""
+        clear(self._grid)
+        self.cells = [tuple(one) for one in rows]
+        for at, row in enumerate((head, *rows)):
+            role = "small" if at == 0 else "strong" if at - 1 == strong else "body"
+            for column, words in enumerate(row):
+                cell = text(words, role, wrap=column == 0, selectable=at > 0)
+                side = Qt.AlignmentFlag.AlignLeft if column == 0 else Qt.AlignmentFlag.AlignRight
+                cell.setAlignment(side | Qt.AlignmentFlag.AlignVCenter)
+                self._grid.addWidget(cell, at, column)
+
+
+class EvidenceView(QFrame):
+    """A sentence, the picture, and the table under it, which scrolls where the window is low."""
+
+    def __init__(self, waiting: str, picture: str, table: str) -> None:
+        super().__init__()
+        self.setProperty("role", "card")
+        self._waiting = waiting
+        self.says, self.picture, self.rows = text(waiting, wrap=True), Picture(picture), Rows(table)
+        self.table = scrolling(self.rows)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(2 * GRID, GRID + 4, 2 * GRID, GRID + 4)
+        layout.setSpacing(GRID)
+        layout.addWidget(self.says)
+        layout.addWidget(self.picture, 3)
+        layout.addWidget(self.table, 2)
+        layout.addStretch(0)
+        self.forget()
+
+    def forget(self, words: str = "") -> None:
+        """Show nothing, and say why."""
+        self.says.setText(words or self._waiting)
+        self.picture.hide()
+        self.table.hide()
+
+    def show_found(
+        self, words: str, draw: Draw, head: Sequence[str], rows: Sequence[Sequence[str]], strong: int = -1
+    ) -> None:
+        """Show a sentence, a drawing and a table; `strong` is the row that stands out."""
+        self.says.setText(words)
+        self.picture.show_drawn(draw)
+        self.rows.show_rows(head, rows, strong)
+        self.picture.show()
+        self.table.show()
