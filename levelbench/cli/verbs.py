@@ -28,7 +28,7 @@ def make_parser(version: str) -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"levelbench {version}")
     parser.set_defaults(verb=None)
     verbs = parser.add_subparsers(title="verbs", metavar="VERB")
-    for add in (_open, _check, _rules, _fit, _search, _filling, _run, _sheet, _hand_over, _samples):
+    for add in (_open, _check, _rules, _fit, _search, _filling, _experiment, _run, _sheet, _hand_over, _samples):
         add(verbs)
     return parser
 
@@ -107,6 +107,24 @@ def _search(verbs: Verbs) -> None:
 
 def _filling(verbs: Verbs) -> None:
     _file(_verb(verbs, "filling", "filling", "say how to fill with the drain shut: PI, or a cut-off that learns"))
+
+
+def _experiment(verbs: Verbs) -> None:
+    parser = _verb(verbs, "experiment", "experiment", "disturb a rig with care and measure what it does, or say how to")
+    _file(parser)
+    parser.add_argument(
+        "--kind", choices=("bump", "relay", "step"), required=True, help="step of the output, relay, or set point step"
+    )
+    parser.add_argument("--by-hand", action="store_true", help="print the sheet for a person at the real rig")
+    parser.add_argument("--size", metavar="VALUE", help='jump of the output, "10 %%", or of the set point, "0.3 gal"')
+    parser.add_argument("--bias", metavar="PERCENT", help="of the relay about the balance; left out: none")
+    parser.add_argument("--hysteresis", metavar="VOLUME", help="of the relay, half its width")
+    parser.add_argument("--lasts", metavar="TIME", help="each stretch of a bump, or the wait after a set point step")
+    parser.add_argument("--opening", metavar="PERCENT", help="of the drain's valve meanwhile; put back at the end")
+    parser.add_argument("--draw", metavar="FLOW", help="forced draw meanwhile; put back at the end")
+    parser.add_argument("--repeats", type=int, default=5, metavar="N", help="how often, each with noise of its own")
+    _seed(parser)
+    parser.add_argument("--save", metavar="CSV", help="where the first run's record goes, its journal beside it")
 
 
 def _run(verbs: Verbs) -> None:

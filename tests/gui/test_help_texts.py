@@ -14,6 +14,7 @@ from levelbench.project import load, samples, units
 from levelbench.quantity import Figure
 from levelbench.review import RULES, review
 from levelbench.rig import Rig, assemble, run
+from levelbench.tuning.experiments import KINDS, Wishes, plan, run_experiment
 from levelbench.tuning.forms import Settings, all_forms
 from levelbench.tuning.loop import loop_model, margins, open_loop
 from levelbench.tuning.loop_reading import reading
@@ -60,6 +61,10 @@ def all_figures() -> dict[str, Figure]:
     found += predict(rigs[-1]).figures
     rules = compare(rigs[-1])
     found += [*rules.lines[0].figures, *rules.verdict.figures]
+    for kind in KINDS:
+        done = run_experiment(plan(rigs[-1], kind, Wishes(repeats=1)))
+        found += [*done.plan.figures, *done.figures, *(one.figure for one in done.estimates)]
+        found += [one.model for one in done.compared]
     found += figures_of(rig_with(ON_OFF))
     found += margins(rig_with(SWINGING)).figures
     found += figures_by_hand(rigs[0])

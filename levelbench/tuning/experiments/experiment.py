@@ -182,12 +182,12 @@ def _estimate(plan: Plan, read: Read, row: _Row, found: Sequence[float]) -> Esti
     count = len(found)
     if count > 1:
         half = float(students.ppf(0.975, count - 1)) * float(np.std(found, ddof=1)) * math.sqrt(1 + 1 / count)
-        words = f"a single experiment gives it within this, 95 % of the time; from {count} repeats"
+        words = f"where one such experiment lies 95 times of 100, from {count} repeats"
     else:
         half, words = _ALONE * abs(value), "one experiment alone can't tell its scatter: a tenth is assumed"
     half = math.hypot(half, method)
-    shown = units(plan.rig.project).show(method, dimension)
-    words = f"{words}, and {shown} for what a straight process with one delay leaves out"
+    shown = units(plan.rig.project).show(method, dimension, method / 10)
+    words = f"{words}; {shown} of it for what a straight process with one delay leaves out"
     inputs = (("experiment", KINDS[plan.kind]), ("repeats", str(count)))
     figure = Figure(f"experiment.{key}", name, value, dimension, read.formula, inputs, read.source, half / 5)
     return Estimate(figure, value - half, value + half, half < abs(value), words)

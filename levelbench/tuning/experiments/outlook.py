@@ -112,8 +112,9 @@ def words_of(made: Plan) -> tuple[str, ...]:
         )
     elif made.kind == RELAY:
         rise, fall = rates(made)
+        width = show(made.hysteresis, D.VOLUME, made.hysteresis / 10)
         done = (
-            f"In manual the output goes to about {percent[made.low]} when the PV is {show(made.hysteresis, D.VOLUME)} "
+            f"In manual the output goes to about {percent[made.low]} when the PV is {width} "
             f"above the set point and to about {percent[made.high]} when it is as much below, {made.cycles + 1} times. "
             f"The level rises with {flow_words(made.rig, rise)} and falls with {flow_words(made.rig, fall)}."
         )

@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 from levelbench.project import units
-from levelbench.quantity import Dimension
+from levelbench.quantity import Dimension, in_unit
 from levelbench.rig import Rig, kernel
 from levelbench.tuning.experiments.draw import with_draw
 from levelbench.tuning.experiments.errors import ExperimentError
@@ -111,7 +111,7 @@ def _relay(begun: Plan, asked: Wishes) -> Plan:
         raise _one_sided(made, fall)
     wide = max(3 * model.dead_time * max(rise, fall), 5 * pv_noise(begun.rig))
     room = _SHARE * begun.guard.room(begun.volume) - model.dead_time * max(rise, fall)
-    width = asked.hysteresis if asked.hysteresis is not None else min(wide, max(room, 0.0))
+    width = asked.hysteresis if asked.hysteresis is not None else _as_read(begun.rig, min(wide, max(room, 0.0)))
     made = replace(made, hysteresis=width)
     cycle = relay_cycle(made)
     return _checked(replace(made, lasts=cycle.period), max(cycle.peak, cycle.trough))
@@ -175,6 +175,12 @@ def _rounded(size: float) -> float:
     """Give a jump to two digits, rounded down, as a person would set it."""
     grain = 10.0 ** (math.floor(math.log10(size) + 1e-9) - 1)
     return math.floor(size / grain + 1e-9) * grain
+
+
+def _as_read(rig: Rig, volume: float) -> float:
+    """Give a volume to two digits of the unit that people read [m3]."""
+    unit = in_unit(1.0, D.VOLUME, units(rig.project).volume)
+    return _rounded(volume * unit) / unit if volume > 0 else 0.0
 
 
 def _whole(seconds: float, rig: Rig) -> float:
