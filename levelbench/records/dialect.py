@@ -27,6 +27,7 @@ _NAMES = {
 }
 _START = 1 << 20  # bytes of a large file that are looked at, up to the end of a line
 _LOOKED_AT, _LINES = 400_000, 2000  # bytes and lines of the start of a file
+_LONGEST = 50_000  # letters of a line
 _FEW = 200  # lines that tell how it is written, unless the table begins further down
 _COMMENTS = ("#", "//", "%", "!")
 _LINE = re.compile(r"\r\n|\n|\r")
@@ -121,6 +122,9 @@ def _unmarked(data: bytes) -> str:
 def dialect_of(text: bytes, encoding: str, name: str) -> Dialect:
     """Find out how a text in UTF-8 is written; raises RecordError when no table can be seen in it."""
     start = start_of(text)
+    longest = max(map(len, start))
+    if longest > _LONGEST:
+        raise RecordError(name, f"It has a line of {longest} letters or more, which is no row of a record.", HINT)
     for count in (_FEW, _LINES):
         lines = start[:count]
         worth, best = max((_worth(lines, separator), separator) for separator in SEPARATORS)

@@ -173,6 +173,11 @@ def test_a_file_that_is_not_there_and_one_that_is_empty(tmp_path: Path) -> None:
         look(tmp_path / "empty.csv")
 
 
+def test_a_line_without_end_is_refused_at_once(tmp_path: Path) -> None:
+    with pytest.raises(RecordError, match="no row of a record"):
+        record("1,2,3," * 100_000, tmp_path)
+
+
 # the record of a real rig -------------------------------------------------------------------------------------------
 
 
