@@ -243,7 +243,7 @@ def test_where_nothing_holds_it_names_the_limit_and_the_nearest(washer: Rig) -> 
     assert found.picked is None
     assert found.nearest is not None
     assert found.nearest.sensitivity.si > 1.05
-    assert "Ms stands in the way" in found.why
+    assert "What stands in the way: largest sensitivity Ms" in found.why
 
 
 def test_it_stops_when_told(seedling: Rig) -> None:

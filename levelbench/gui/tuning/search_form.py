@@ -110,6 +110,7 @@ class SearchForm(QWidget):
         self._box: Box | None = None
         self._limits: Limits | None = None
         self._units: Units | None = None
+        self._digits = 0
         self._layout = QVBoxLayout(self)
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._layout.setSpacing(GRID)
@@ -128,7 +129,7 @@ class SearchForm(QWidget):
 
     def propose(self, box: Box, limits: Limits, shown_in: Units, digits: int) -> None:
         """Show what the project gives, where nothing was typed."""
-        self._box, self._limits, self._units = box, limits, shown_in
+        self._box, self._limits, self._units, self._digits = box, limits, shown_in, digits
         if not self.ranges:
             self._make(box)
         for one in box.ranges:
@@ -145,7 +146,7 @@ class SearchForm(QWidget):
         for one in (*self._asked, *self.ranges.values()):
             one.touched = False
         if self._box is not None and self._limits is not None and self._units is not None:
-            self.propose(self._box, self._limits, self._units, 3)
+            self.propose(self._box, self._limits, self._units, self._digits)
         self.edited.emit()
 
     def asked(self) -> tuple[Box, Limits, int]:

@@ -183,8 +183,8 @@ def told(front: tuple[Candidate, ...], picked: int | None, nearest: Candidate | 
     if least == "settling":
         return "No settings keep the limits: in the worst corner none come to rest within one entry step."
     return (
-        f"No settings keep the limits. The {least} stands in the way: the nearest that was found has "
-        f"{100 * nearest.use[least] / _allowed(least):.0f} % of what the corners may use of it."
+        f"No settings keep the limits. What stands in the way: {least}. The nearest that was found has "
+        f"{100 * nearest.use[least] / _allowed(least):.0f} % of what may be used of it in the corners."
     )
 
 
@@ -195,4 +195,4 @@ def _allowed(key: str) -> float:
 def _used(share: float, key: str) -> str:
     if key == "largest sensitivity Ms":
         return f"{100 * share:.0f} % of what was asked"
-    return f"{100 * guarded(share):.0f} % of what the corners may use of it"
+    return f"{100 * guarded(share):.0f} % of what may be used of it in the corners"
