@@ -6,6 +6,7 @@ import time
 import pytest
 from pulse import Heartbeat
 from PySide6.QtCore import QObject, Qt, QThread
+from shiboken6 import delete
 
 from levelbench.gui.work import jobs
 from levelbench.gui.work.job_line import JobLine, remaining
@@ -162,6 +163,16 @@ def test_the_line_shows_long_work_only_and_offers_a_way_out(qtbot, owner):
     qtbot.mouseClick(line.stop, Qt.MouseButton.LeftButton)
     assert job.cancelled
     qtbot.waitUntil(lambda: not line.isVisible())
+
+
+def test_a_line_that_went_before_its_job_hears_nothing_more(qtbot, owner):
+    go = threading.Event()
+    line = JobLine()
+    job = Job(owner, lambda progress: go.wait(10) and progress.report(1.0), lambda _: None, refuse)
+    line.follow(job)
+    delete(line)
+    with qtbot.waitSignal(job.ended, timeout=10_000):  # an error in a slot fails the test
+        go.set()
 
 
 @pytest.mark.parametrize(

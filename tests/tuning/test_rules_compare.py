@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 from plain_rig import plain
 
-from levelbench.project import edit_many
+from levelbench.project import edit_many, units
 from levelbench.quantity import Figure
 from levelbench.rig import Cancelled
 from levelbench.rig.assemble import Rig, assemble
@@ -168,6 +168,19 @@ def test_a_loop_that_swings_ever_wider_has_no_linear_figures_and_is_never_best(s
     assert found.lines[0].linear is None
     assert not found.lines[0].margins.stable
     assert found.verdict.best != NOW
+
+
+def test_a_controller_that_acts_the_wrong_way_round_is_told_so() -> None:
+    found = compare(plain(loop_settings__action="direct"))
+    assert (found.verdict.best, found.verdict.worst, found.verdict.gain_words) == ("", "", "")
+    assert "loop_settings.action" in found.verdict.best_words
+    assert not any(one.margins.stable for one in found.lines)
+
+
+def test_an_output_that_rests_wanders_by_nothing() -> None:
+    found = compare(plain(loop_settings__set_point_weight="0"))
+    told = units(found.rig.project).tell(line(found, "averaging_p").restless)
+    assert told == "0.00 %"
 
 
 def test_a_rig_without_a_drain_has_no_averaging(seedling: Rig) -> None:

@@ -1,10 +1,12 @@
 """The lines that show long work: what it is, how far it is, how long it will still take, and a way out."""
 
 import time
+from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QProgressBar, QWidget
+from shiboken6 import isValid
 
 from levelbench.gui.look.parts import button, column, row, text
 from levelbench.gui.look.theme import GRID
@@ -45,9 +47,18 @@ class JobLine(QWidget):
         self.bar.setRange(0, 0)
         self.stop.setEnabled(True)
         self.hide()
-        job.running_longer_than_half_a_second.connect(lambda: self._show(job))
-        job.progressed.connect(lambda fraction, words: self._tell(job, fraction, words))
-        job.ended.connect(lambda: self._end(job))
+        job.running_longer_than_half_a_second.connect(self._while_there(self._show, job))
+        job.progressed.connect(self._while_there(self._tell, job))
+        job.ended.connect(self._while_there(self._end, job))
+
+    def _while_there(self, hear: Callable[..., None], job: Job[Any]) -> Callable[..., None]:
+        """Hear of a job as long as this line is there: the job may outlive it, when a window goes in the midst."""
+
+        def heard(*what: object) -> None:
+            if isValid(self):
+                hear(job, *what)
+
+        return heard
 
     def _show(self, job: Job[Any]) -> None:
         if job is self._job:

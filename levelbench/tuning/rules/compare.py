@@ -203,7 +203,7 @@ def _restless(rig: Rig, found: Prediction) -> Figure:
     formula = f"standard deviation of the output over the last {over}; simulated on this rig"
     inputs = (("seed", str(SEED)),)
     name = "output wanders while holding"
-    return Figure("rules.restless", name, spread, D.PERCENT, formula, inputs, "the rig's own run")
+    return Figure("rules.restless", name, spread, D.PERCENT, formula, inputs, "the rig's own run", 1e-4)
 
 
 def _linear(rig: Rig, settings: Settings, asked: Asked) -> Linear:

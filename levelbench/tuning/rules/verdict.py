@@ -22,6 +22,10 @@ D = Dimension
 CALM_OUTPUT = 0.02  # standard deviation while holding [1] (common practice, no source)
 SELDOM = 6 / 3600  # starts while holding [1/s] where the data sheet says nothing (common practice, no source)
 LEAST_GAIN = 2.0  # gain margin that the review calls robust
+_WRONG_WAY = (
+    "No settings hold this loop: its controller acts the wrong way round, more output the fuller the tank. Set its "
+    "action to reverse first (loop_settings.action)."
+)
 _SLIPS = 0.05  # band below which a person takes a setting for a slip
 
 
@@ -71,6 +75,8 @@ def troubles(rig: Rig, line: Ruled) -> tuple[Trouble, ...]:
 
 def verdict_of(rig: Rig, lines: Sequence[Ruled]) -> Verdict:
     """Judge the lines of a comparison."""
+    if rig.params.control.direction < 0:
+        return Verdict("", "", _WRONG_WAY, "", "", ())
     holding = [one for one in lines if one.aim is Aim.HOLD and one.takeable]
     known = {one.key: troubles(rig, one) for one in holding}
     best, worst = _best(holding, known), _worst(holding, known)
