@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable, Iterator
 
 from boxes import lengthen_boxes, longer
-from PySide6.QtCore import QRect, Qt
+from PySide6.QtCore import QEvent, QRect, Qt
 from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractScrollArea,
@@ -34,6 +34,7 @@ from levelbench.gui.pictures.scenes import BEGINS
 from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.stages.describe import LIGHTS, NAMES
 from levelbench.gui.trend.head import Elided
+from levelbench.gui.tuning.evidence_view import Picture
 from levelbench.gui.tuning.ways import HAND
 from levelbench.gui.work.jobs import busy
 from levelbench.project import Problem
@@ -177,6 +178,8 @@ def lay_out(window: QWidget) -> None:
     """Let everything ask anew for its room, and take it."""
     for each in window.findChildren(QWidget):
         each.updateGeometry()
+    for picture in window.findChildren(Picture):
+        QApplication.sendEvent(picture, QEvent(QEvent.Type.LocaleChange))  # what is drawn once is drawn anew
     settle()
 
 

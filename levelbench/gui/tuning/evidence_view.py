@@ -61,8 +61,11 @@ class Picture(QWidget):
         self._scene = None
 
     def changeEvent(self, event: QEvent) -> None:  # noqa: N802  Qt's name
-        """Paint anew in a new theme."""
+        """Paint anew in a new theme; draw anew when numbers are written otherwise."""
         super().changeEvent(event)
+        if event.type() == QEvent.Type.LocaleChange:
+            self._scene = None
+            self.update()
         if event.type() == QEvent.Type.PaletteChange:
             self.update()
 
