@@ -1,6 +1,7 @@
 """The texts of the help: every figure that the program computes has a meaning, every entry has a help."""
 
 import re
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -14,12 +15,16 @@ from levelbench.project import load, samples, units
 from levelbench.quantity import Figure
 from levelbench.review import RULES, review
 from levelbench.rig import Rig, assemble, run
+from levelbench.rig.panel import ENTRIES
+from levelbench.tuning.effects import because, known
 from levelbench.tuning.experiments import KINDS, Wishes, plan, run_experiment
+from levelbench.tuning.filling import fill
 from levelbench.tuning.forms import Settings, all_forms
 from levelbench.tuning.loop import loop_model, margins, open_loop
 from levelbench.tuning.loop_reading import reading
 from levelbench.tuning.narrow_band import narrow_band
 from levelbench.tuning.prediction import predict
+from levelbench.tuning.proof import prove
 from levelbench.tuning.rules import compare
 from levelbench.tuning.stretches import measured
 
@@ -53,6 +58,22 @@ def figures_by_hand(rig: Rig) -> list[Figure]:
     return [*reading(open_loop(rig), 30.0, shown_in), *measured(run(rig, 20.0).rows, shown_in), *narrow.figures]
 
 
+def figures_of_evidence(rig: Rig) -> list[Figure]:
+    """What a change did and why, how the rig is filled with its drain shut, and a proof of before and after."""
+    shown_in, filled = units(rig.project), fill(rig)
+    calm, slow, wild = (with_gain(rig, factor) for factor in (1.0, 0.1, 5.0))
+    told = [one for each in (slow, wild) for one in because(known(each), shown_in)[1]]
+    proof = prove(slow, calm, seeds=(1, 2))
+    spreads = [one for line in proof.lines for one in line.spreads]
+    return [*told, known(rig).noise, *filled.figures, *filled.largest().rows[0].figures, *proof.figures, *spreads]
+
+
+def with_gain(rig: Rig, factor: float) -> Rig:
+    panel = rig.panel.copy()
+    panel[ENTRIES["gain"].index] *= factor
+    return replace(rig, panel=panel)
+
+
 @cache
 def all_figures() -> dict[str, Figure]:
     """The figures of the samples, and of rigs bent so that each rule fires, by key."""
@@ -68,6 +89,7 @@ def all_figures() -> dict[str, Figure]:
     found += figures_of(rig_with(ON_OFF))
     found += margins(rig_with(SWINGING)).figures
     found += figures_by_hand(rigs[0])
+    found += figures_of_evidence(rigs[0])
     found += margins(rig_with(SLUGGISH), WITH_A_LOWEST_GAIN).figures
     for rule, changes, *_ in BROKEN:
         found += RULES[rule](rig_with(changes)).figures
