@@ -13,7 +13,7 @@ from levelbench.rig.assemble import Rig, assemble
 from levelbench.rig.settings import Settings
 from levelbench.tuning.loop import loop_model, margins, settings_in
 from levelbench.tuning.prediction import predict
-from levelbench.tuning.process import of_rig
+from levelbench.tuning.process import FirstOrder, of_rig
 from levelbench.tuning.rules import NOW, RULES, SLIP, Choices, Comparison, Ruled, compare
 from levelbench.tuning.rules.compare import with_settings
 
@@ -168,6 +168,18 @@ def test_a_loop_that_swings_ever_wider_has_no_linear_figures_and_is_never_best(s
     assert found.lines[0].linear is None
     assert not found.lines[0].margins.stable
     assert found.verdict.best != NOW
+
+
+def test_settings_may_come_from_a_process_that_was_measured(seedling: Rig) -> None:
+    """A fit's process in place of the rig's own: the rule is the process's, the judgement the rig's."""
+    own = of_rig(seedling)
+    measured = FirstOrder(gain=40 * own.slope, time_constant=40.0, dead_time=2 * own.dead_time)
+    found = compare(seedling, measured)
+    assert {one.rule.key for one in found.refused} == {"simc_pid", "averaging_p", "averaging_pi"}
+    simc = line(found, "simc_pi")
+    assert simc.settings.gain == pytest.approx(1 / (own.slope * 4 * own.dead_time), rel=0.005)
+    assert simc.settings.integral_time == pytest.approx(min(40.0, 16 * own.dead_time), rel=0.005)
+    assert simc.margins.gain.si == pytest.approx(margins(with_settings(seedling, simc.settings)).gain.si, rel=1e-9)
 
 
 def test_a_controller_that_acts_the_wrong_way_round_is_told_so() -> None:
