@@ -88,7 +88,7 @@ def test_the_table_shows_now_beside_chosen_with_the_units_of_the_project(qtbot: 
     rows = {name: (now, chosen) for name, now, chosen in way.view.table.words()}
     assert "US gal" in rows["overshoot"][0]
     assert rows["time to settle"][1]
-    assert "%" in rows["chance of a broken limit, at most"][1]
+    assert "%" in rows["chance of a break, at most"][1]
 
 
 def test_a_box_that_can_not_be_read_says_so_and_nothing_is_searched(qtbot: QtBot, way: Search) -> None:
@@ -99,6 +99,7 @@ def test_a_box_that_can_not_be_read_says_so_and_nothing_is_searched(qtbot: QtBot
         assert way.go.isEnabled()
         assert draw.under.text().startswith("✗")
         assert reason in draw.under.text()
+        assert not draw.visibleRegion().isEmpty()  # it was below the fold
     qtbot.mouseClick(way.form.reset, Qt.MouseButton.LeftButton)
     assert not draw.under.text().startswith("✗")
     assert draw.boxes[0].text() == "0.25 US gal/min"

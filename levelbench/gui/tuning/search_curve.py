@@ -126,7 +126,7 @@ class SearchCurve(QWidget):
 def _paint_paper(painter: QPainter, scale: CurveScale, pane: Pane) -> None:
     """Paint title, frame and scales of one pane."""
     metrics, box = QFontMetricsF(painter.font()), pane.box
-    for value, words in nice_ticks(pane.low, pane.high, max(2, int(box.height() / (2 * scale.line)))):
+    for value, words in nice_ticks(pane.low, pane.high, max(2, int(box.height() / (1.6 * scale.line)))):
         painter.setPen(_pen(Role.HAIRLINE, 1))
         painter.drawLine(QLineF(box.left(), pane.y(value), box.right(), pane.y(value)))
         painter.setPen(_pen(Role.QUIET, 1))

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit, QScrollArea, QVBoxLayout, QWidget
 
 from levelbench.gui.fields.unit_menu import UnitButton, has_choice
 from levelbench.gui.look.parts import button, restyle, row, text
@@ -74,7 +74,7 @@ class Typed(QWidget):
                 found.append(None if self._may_be_empty and not words else read(words, self.dimension).si)
             except QuantityError as error:
                 self.refuse(str(error))
-                box.setFocus()
+                self.bring(box)
                 raise
         self.refuse("")
         return tuple(found)
@@ -86,6 +86,15 @@ class Typed(QWidget):
         restyle(self.under, role="refusal" if reason else "small")
         for box in self.boxes:
             restyle(box, state="refused" if reason else "")
+
+    def bring(self, box: QLineEdit) -> None:
+        """Put the cursor into a box, and the line into sight."""
+        box.setFocus()
+        above = self.parentWidget()
+        while above is not None and not isinstance(above, QScrollArea):
+            above = above.parentWidget()
+        if above is not None:
+            above.ensureWidgetVisible(self)
 
     def _edited(self) -> None:
         self.touched = True
@@ -194,7 +203,7 @@ class SearchForm(QWidget):
 
 def _refused(typed: Typed, reason: str) -> QuantityError:
     typed.refuse(reason)
-    typed.boxes[0].setFocus()
+    typed.bring(typed.boxes[0])
     return QuantityError(typed.boxes[0].text(), reason, "Type another value.")
 
 

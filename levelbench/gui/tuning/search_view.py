@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     Pairs = tuple[tuple[Response, Response], tuple[Response | None, Response | None]]
 
+PLOTS = 256  # px: the narrowest in which the key of a plot stands beside its title
 _FIRST = (
     "Press Search on the card. What comes is a curve: how fast the loop can be, against how busy the pump is for it. "
     "Each point is a set of settings that no other beats in both, and that keeps what you asked all over the box."
@@ -56,8 +57,9 @@ class SearchView(QFrame):
         self._plots = holder(column(self.step, self.load, self.corners, None, gap=GRID // 2))
         under = QHBoxLayout()
         under.setSpacing(2 * GRID)
-        under.addWidget(self._left, 5)
-        under.addWidget(self._plots, 4)
+        self._plots.setFixedWidth(PLOTS)
+        under.addWidget(self._left, 1)
+        under.addWidget(self._plots)
         head = row(self.settings, self.take)
         head.setStretch(0, 1)
         self._chosen = holder(column(head, under))

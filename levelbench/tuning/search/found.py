@@ -104,10 +104,8 @@ def candidate(judge: Judge, trial: Trial, rig: Rig, count: Count | None, *, type
         made.of("deviation", "load deviation", D.VOLUME, "largest distance from the set point after the load's step"),
         made.of("overshoot", "overshoot", D.VOLUME, "highest volume after the step less the new set point"),
         made.of("travel", "output travel", D.PERCENT_RATE, "sum of all output changes over step and load, by time"),
-        made.figure("sensitivity", "largest sensitivity Ms", most, D.NUMBER, "largest |1/(1 + L)|"),
-        made.of(
-            "starts", "pump starts while holding", D.START_RATE, "starts counted in the last thirds of step and load"
-        ),
+        made.figure("sensitivity", "largest Ms", most, D.NUMBER, "largest |1/(1 + L)|"),
+        made.of("starts", "starts while holding", D.START_RATE, "starts counted in the last thirds of step and load"),
         made.slowness(),
         None if count is None else made.chance(count),
         worst,
@@ -158,13 +156,13 @@ class _Figures:
             "each by that of the reference (closed loop as slow as the delay, Ti = 8 delays)"
         )
         value = norm.slowness(self.trial)
-        return Figure("search.slowness", "slowness, the reference is 1", value, D.NUMBER, formula, inputs, OWN)
+        return Figure("search.slowness", "slowness, rule = 1", value, D.NUMBER, formula, inputs, OWN)
 
     def chance(self, count: Count) -> Figure:
         """Give the largest chance of a broken limit."""
         formula = "95 % upper limit from fresh runs, on random points of the box with noise of their own"
         inputs = (("runs", str(count.runs)), ("of them broke a limit", str(count.broken)))
-        name = "chance of a broken limit, at most"
+        name = "chance of a break, at most"
         return Figure("search.chance", name, count.chance, D.PERCENT, formula, inputs, CLOPPER_PEARSON)
 
 
