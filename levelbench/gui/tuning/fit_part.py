@@ -9,14 +9,18 @@ from PySide6.QtWidgets import QComboBox, QWidget
 
 from levelbench.gui.look.parts import button, column, row, text
 from levelbench.gui.work.answers import words_of
+from levelbench.gui.work.evidence import FoundProcess
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job
 from levelbench.project import ProjectProblems
+from levelbench.quantity import Dimension
 from levelbench.rig import Cancelled
+from levelbench.tuning.identify.estimates import JUDGED
 from levelbench.tuning.identify.every import ALL, TITLES, Weighed, models_for, shown_error, weigh
 
 if TYPE_CHECKING:
     from levelbench.gui.document.document import Document
+    from levelbench.gui.work.evidence import Evidence
     from levelbench.project import Value
     from levelbench.quantity import Units
     from levelbench.records.measured import Measured
@@ -27,16 +31,15 @@ _FIRST = "What does the record come down to? Fit finds it, and says how surely."
 
 
 class FitPart(QWidget):
-    """Fits the record in hand. `shown` says which fit is in hand, `taken` that its process is to be used elsewhere."""
+    """Fits the record in hand, and says which fit is shown."""
 
     shown = Signal(object, object)  # Fit, and its error in the held-out part: a Figure or None
     gone = Signal()  # no fit is in hand any more
-    taken = Signal(object)  # Fit
 
-    def __init__(self, document: Document) -> None:
+    def __init__(self, document: Document, evidence: Evidence) -> None:
         super().__init__()
         self.setProperty("role", "on-card")
-        self._document = document
+        self._document, self._evidence = document, evidence
         self._record: tuple[Measured, Rig | None, Units] | None = None
         self._weighed: Weighed | None = None
         self.model, self.found, self.job_line = QComboBox(), QComboBox(), JobLine()
@@ -145,8 +148,9 @@ class FitPart(QWidget):
         warned = (*(one for one in fit.warnings if one not in tests), *self._weighed.refused.values())
         self.warnings.setText("\n".join(f"▲ {one}" for one in warned))
         self.warnings.setVisible(bool(warned))
-        _, rig, _ = self._record
-        self.use.setVisible(fit.process is not None and rig is not None)
+        measured, rig, _ = self._record
+        fits = rig is not None and measured.pv_dimension is Dimension.VOLUME
+        self.use.setVisible(fits and fit.process is not None)
         self.apply.setVisible(bool(fit.edits))
         changes = [f"{_name(key)}: {self._now(key)} → {value}" for key, value in fit.edits.items()]
         self.changes.setText("\n".join(("It would change in the project:", *changes)))
@@ -160,8 +164,18 @@ class FitPart(QWidget):
         return str(getattr(there, "text", there)) if there is not None else "as by default"
 
     def _use(self) -> None:
-        if self._weighed is not None:
-            self.taken.emit(self._weighed.fits[self.found.currentIndex()])
+        """Have the other ways of tuning use the process that is shown."""
+        if self._weighed is None or self._record is None:
+            return
+        fit, shown_in = self._weighed.fits[self.found.currentIndex()], self._record[2]
+        if fit.process is None:
+            return
+        known = {one.figure.key: one for one in fit.estimates}
+        slope = known.get("fit.slope")
+        told = [f"{one.figure.name} {one.value(shown_in)}" for key, one in known.items() if key in JUDGED]
+        words = f"“{self._record[0].name}”, {fit.title}" + (f": {', '.join(told)}." if told else ".")
+        self._evidence.use(FoundProcess(fit.process, None if slope is None else (slope.low, slope.high), words))
+        self.says.setText("Rules and search use it from here on; each of them says so, and gives it back there.")
 
     def _apply(self) -> None:
         """Put what was found into the project, in one undo step."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from levelbench.gui.look.parts import button, line, row, text
+from levelbench.gui.tuning.evidence_line import EvidenceLine
 from levelbench.gui.tuning.rules_view import RulesView
 from levelbench.gui.tuning.search_form import Typed
 from levelbench.gui.tuning.side_by_side import SideBySide
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers
+    from levelbench.gui.work.evidence import FoundProcess
     from levelbench.quantity import Figure
     from levelbench.rig import Rig
 
@@ -40,7 +42,7 @@ class Rules(Way):
         super().__init__(document, answers)
         self._rig: Rig | None = None
         self._compared: Rig | None = None
-        self._asked: Choices | None = None
+        self._asked: tuple[Choices, FoundProcess | None] | None = None
         self._line: Ruled | Refused | None = None
         self.view, self.job_line, self.figures = RulesView(), JobLine(), SideBySide("now", "tried")
         self.closed = Typed("closed-loop time τc", D.TIME, 1, may_be_empty=True)
@@ -57,6 +59,7 @@ class Rules(Way):
         self.view.chosen.connect(self._show_line)
         answers.rig_changed.connect(self._new_rig)
         answers.state_changed.connect(lambda: self.when_seen(self._say))
+        answers.evidence.changed.connect(lambda: self.when_seen(self._compare))
         document.replaced.connect(self._forget)
         if answers.checked is not None:
             self._new_rig(answers.checked.rig)
@@ -73,6 +76,8 @@ class Rules(Way):
             one.boxes[0].setPlaceholderText("by itself")
             one.boxes[0].editingFinished.connect(self._compare)
         parts: list[QWidget] = [text(_SAYS, "small", wrap=True), self.title, self.settings, self.source, self.figures]
+        self.evidence = EvidenceLine(self.answers.evidence)
+        self.body.addWidget(self.evidence)
         for part in (*parts, line(), text(_ASKS, "subheading"), self.closed, self.arrest, self.room):
             self.body.addWidget(part)
         self.body.addStretch(1)
@@ -112,12 +117,14 @@ class Rules(Way):
             choices = self._choices()
         except QuantityError:
             return  # it says so itself
-        if self._compared is rig and self._asked == choices:
+        found = self.answers.evidence.found
+        if self._compared is rig and self._asked == (choices, found):
             return
-        self._compared, self._asked = rig, choices
+        self._compared, self._asked = rig, (choices, found)
+        process = None if found is None else found.process
         work = Job(
             self,
-            lambda progress: compare(rig, choices=choices, progress=progress),
+            lambda progress: compare(rig, process, choices=choices, progress=progress),
             self._show,
             self._failed,
             key="rules",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from levelbench.gui.look.parts import button, row, text
+from levelbench.gui.tuning.evidence_line import EvidenceLine
 from levelbench.gui.tuning.search_form import SearchForm
 from levelbench.gui.tuning.search_view import SearchView
 from levelbench.gui.tuning.ways import Way
@@ -14,14 +15,14 @@ from levelbench.gui.work.jobs import Job
 from levelbench.project import units
 from levelbench.quantity import QuantityError
 from levelbench.rig import Cancelled
-from levelbench.tuning.search import default_box, default_limits, search
+from levelbench.tuning.search import box_from_slopes, default_box, default_limits, search
 from levelbench.tuning.search.target import DIGITS
 
 if TYPE_CHECKING:
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers
     from levelbench.rig import Rig
-    from levelbench.tuning.search import Candidate, Found
+    from levelbench.tuning.search import Box, Candidate, Found
 
 _SAYS = (
     "Tries some hundreds of PI settings on this very rig, in every corner of what is not known of it, and gives those "
@@ -40,6 +41,7 @@ class Search(Way):
         self._rig: Rig | None = None
         self._searched: Rig | None = None
         self.body.addWidget(text(_SAYS, "small", wrap=True))
+        self.body.addWidget(EvidenceLine(answers.evidence))
         self.body.addWidget(self.form)
         self.body.addStretch(1)
         self.foot.addWidget(self.state)
@@ -49,6 +51,7 @@ class Search(Way):
         self.view.wanted.connect(self._take)
         answers.rig_changed.connect(self._new_rig)
         answers.state_changed.connect(lambda: self.when_seen(self._say))
+        answers.evidence.changed.connect(lambda: self.when_seen(self._propose))
         document.replaced.connect(self._forget)
         if answers.checked is not None:
             self._new_rig(answers.checked.rig)
@@ -99,10 +102,17 @@ class Search(Way):
 
     def _propose(self) -> None:
         if self._rig is not None:
-            self.form.propose(default_box(self._rig), default_limits(self._rig), units(self._rig.project), DIGITS)
+            self.form.propose(self._box(self._rig), default_limits(self._rig), units(self._rig.project), DIGITS)
             if self._searched is not None and self._searched is not self._rig:
                 self.view.outdated()
         self._say()
+
+    def _box(self, rig: Rig) -> Box:
+        """Give the box to start from: what a record says of the pump's flow, else what goes for any."""
+        found = self.answers.evidence.found
+        if found is None or found.slopes is None:
+            return default_box(rig)
+        return box_from_slopes(rig, *found.slopes)
 
     def _forget(self, _project: object) -> None:
         """Another project is open: what was typed for the one before is gone."""

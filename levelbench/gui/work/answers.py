@@ -16,6 +16,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from levelbench.gui.bench.warm import spare_the_sweeps
 from levelbench.gui.document.document import Document
+from levelbench.gui.work.evidence import Evidence
 from levelbench.gui.work.jobs import Job, Progress
 from levelbench.gui.work.slices import Slices
 from levelbench.project import units
@@ -82,6 +83,7 @@ class Answers(QObject):
         self.tuned: Tuned | None = None
         self.trouble = ""  # why there is no rig, in words
         self.tune_trouble = ""  # why there is a rig and no prediction
+        self.evidence = Evidence(document)
         self._slices = Slices(self)
         self._soon = QTimer(self, singleShot=True, interval=SETTLE)
         self._soon.timeout.connect(self._work)

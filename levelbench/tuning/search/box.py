@@ -4,7 +4,7 @@ A box has a corner wherever each range is at one of its ends. Ranges that act al
 with much flow and little wear, a long delay one that spins up slowly behind a sensor that averages long.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -14,7 +14,7 @@ from levelbench.quantity import Dimension
 from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 from levelbench.rig.errors import RigError
-from levelbench.tuning.loop import draw_at
+from levelbench.tuning.loop import draw_at, loop_model
 
 D = Dimension
 
@@ -171,6 +171,18 @@ def default_box(rig: Rig) -> Box:
             _WHY["averaging"],
         ),
     )
+
+
+def box_from_slopes(rig: Rig, least: float, most: float) -> Box:
+    """Give the box with the pump's flow as a record tells it: an interval of its rate per output [m3/s].
+
+    Where that interval lies beside the entered flow, so does the range.
+    """
+    slope = loop_model(rig).slope.si
+    ends = (max(least / slope, 0.1), max(most / slope, 0.1))
+    why = "from a record: its rate per output, by the described one; interval of 95 %"
+    box = default_box(rig)
+    return replace(box, flow=replace(box.flow, least=ends[0], most=ends[1], why=why))
 
 
 _WHY = {
