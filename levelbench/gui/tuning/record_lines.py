@@ -25,6 +25,7 @@ class RecordLine:
     time: Floats  # [s]
     values: Floats
     held: bool = False
+    dashed: bool = False
 
     def broken(self, gaps: Floats) -> RecordLine:
         """Give the same line with a place without a value behind the begin of every gap [gaps, 2] [s]."""
@@ -80,12 +81,13 @@ class RecordPane:
             time, values = np.repeat(time, 2)[1:], np.repeat(values, 2)[:-1]
         breaks = np.flatnonzero(~np.isfinite(values))
         parts = zip(np.split(time, breaks), np.split(values, breaks), strict=True)
-        return [piece for part, of_part in parts for piece in _pieces(self, part, of_part)]
+        length = _PIECE if not line.dashed else len(time) + 1  # the dashes of a piece would begin anew
+        return [piece for part, of_part in parts for piece in _pieces(self, part, of_part, length)]
 
 
-def _pieces(pane: RecordPane, time: Floats, values: Floats) -> list[QPolygonF]:
+def _pieces(pane: RecordPane, time: Floats, values: Floats, length: int) -> list[QPolygonF]:
     """Give short pieces, each from where the last one ended: a long one that goes up and down takes Qt seconds."""
     good = np.isfinite(values)
     pairs = zip(time[good].tolist(), values[good].tolist(), strict=True)
     points = [QPointF(pane.x(t), pane.y(v)) for t, v in pairs]
-    return [QPolygonF(points[at : at + _PIECE + 1]) for at in range(0, max(len(points) - 1, 1), _PIECE)]
+    return [QPolygonF(points[at : at + length + 1]) for at in range(0, max(len(points) - 1, 1), length)]

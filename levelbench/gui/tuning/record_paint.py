@@ -22,11 +22,11 @@ if TYPE_CHECKING:
     from levelbench.records import Measured
 
 _SHARE = 0.64  # of the height, for the PV
-_LOOKS = {  # colour, width and kind of stroke by the name of the line
-    "PV": (Role.WATER_LINE, 1.6, Qt.PenStyle.SolidLine),
+_LOOKS = {  # colour, width and kind of stroke by the name of the line: each can be told without its colour
+    "PV": (Role.WATER_LINE, 1.2, Qt.PenStyle.SolidLine),
     "SP": (Role.INK, 1.0, Qt.PenStyle.DashLine),
     "OP": (Role.INK, 1.2, Qt.PenStyle.SolidLine),
-    "fit": (Role.ATTENTION, 1.6, Qt.PenStyle.SolidLine),
+    "fit": (Role.ATTENTION, 2.6, Qt.PenStyle.SolidLine),
 }
 _CLOCKS = ((172_800.0, "d", 86400.0), (7200.0, "h", 3600.0), (180.0, "min", 60.0), (0.0, "s", 1.0))
 

@@ -61,7 +61,9 @@ class RecordView(QWidget):
         gaps = self._gaps = record.gaps()
         self._upper = [RecordLine("PV", record.time, self._shown(record.pv)).broken(gaps)]
         if record.set_point is not None:
-            self._upper.append(RecordLine("SP", record.time, self._shown(record.set_point), held=True).broken(gaps))
+            self._upper.append(
+                RecordLine("SP", record.time, self._shown(record.set_point), held=True, dashed=True).broken(gaps)
+            )
         self._lower = [RecordLine("OP", record.time, 100.0 * record.output, held=True).broken(gaps)]
         span = f"{len(record)} samples over {clock(record.lasts)}"
         self.setAccessibleDescription(f"{record.name}: PV in {record.pv_unit or 'no unit'} and output in %, {span}")
