@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QFontMetrics
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QTableView
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 Line = Ruled | Refused
 _Index = QModelIndex | QPersistentModelIndex
 _NONE = "–"
-_ROW, _ROOM = 20, 12  # px; height of a row, room beside the words of a cell
+_ROW, _ROOM, _MORE = 20, 12, 48  # px; height of a row, room beside the words of a cell, at most so much more
 RULE = 0  # column
 _SETTINGS = (("gain", "gain"), ("integral", "int."), ("derivative", "der."))
 _ON_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
@@ -53,9 +53,9 @@ ON_RIG = (
 )
 IN_THEORY = (
     *_MARGINS,
-    Column("over", lambda one: one.linear.overshoot if one.linear else None, 3),
-    Column("settles", lambda one: one.linear.settling if one.linear else None, 3),
-    Column("load", lambda one: one.linear.load_deviation if one.linear else None, 3),
+    Column("over", lambda one: one.linear.overshoot if one.linear else None),
+    Column("settles", lambda one: one.linear.settling if one.linear else None),
+    Column("load", lambda one: one.linear.load_deviation if one.linear else None),
     Column("travel", lambda one: one.linear.travel if one.linear else None, 3),
 )
 
@@ -250,6 +250,7 @@ class RulesTable(QTableView):
         head.setSortIndicatorClearable(True)
         head.setHighlightSections(False)
         head.setDefaultAlignment(_ON_RIGHT)
+        head.setMinimumSectionSize(_ROOM)
         self.setSortingEnabled(True)
         self._key = ""
         self.rules.modelReset.connect(self._choose_again)
@@ -273,17 +274,28 @@ class RulesTable(QTableView):
         self._key = key
         self._choose_again()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
+        """Give the columns what room there is."""
+        super().resizeEvent(event)
+        self._fit()
+
     def _fit(self) -> None:
-        """Make each column as wide as its words; the names take what is left."""
+        """Make each column as wide as its words, a little wider where there is room; no taller than its lines."""
         font = QFont(theme.FAMILY)
         font.setPixelSize(theme.SMALL)
-        metrics, rules = QFontMetrics(font), self.rules
-        for at in range(RULE + 1, rules.columnCount()):
+        bold = QFont(font)
+        bold.setBold(True)
+        rules, wanted = self.rules, []
+        for at in range(rules.columnCount()):
             words = [*rules.head(at).split("\n"), *(rules.words(one, at) for one in rules.lines)]
-            self.setColumnWidth(at, max(map(metrics.horizontalAdvance, words)) + _ROOM)
-        self.horizontalHeader().setMinimumSectionSize(_ROOM)
-        self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
-        self.horizontalHeader().setSectionResizeMode(RULE, QHeaderView.ResizeMode.Stretch)
+            metrics = QFontMetrics(bold if at == RULE else font)
+            wanted.append(max(map(metrics.horizontalAdvance, words)) + _ROOM)
+        over = self.viewport().width() - sum(wanted)
+        each = max(0, min(over // len(wanted), _MORE))
+        for at, width in enumerate(wanted):
+            self.setColumnWidth(at, width + each)
+        head = self.horizontalHeader().sizeHint().height()
+        self.setMaximumHeight(head + _ROW * max(len(rules.lines), 1) + _ROOM)
 
     def _choose_again(self) -> None:
         """Keep the line in hand when the table was filled or sorted anew."""
