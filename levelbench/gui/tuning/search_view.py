@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     Pairs = tuple[tuple[Response, Response], tuple[Response | None, Response | None]]
 
-PLOTS = 256  # px: the narrowest in which the key of a plot stands beside its title
+PLOTS = 272  # px: the narrowest in which the key of a plot stands beside its title
 _FIRST = (
     "Press Search on the card. What comes is a curve: how fast the loop can be, against how busy the pump is for it. "
     "Each point is a set of settings that no other beats in both, and that keeps what you asked all over the box."

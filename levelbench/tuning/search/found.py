@@ -117,7 +117,7 @@ def _as_it_is(rig: Rig) -> tuple[tuple[str, str], ...]:
     """Give the project's own settings as they are typed."""
     loop = rig.project.loop_settings
     gain = ("gain", loop.gain) if loop.gain is not None else ("proportional band", loop.proportional_band)
-    rest = [("set point weight", loop.set_point_weight), ("pv filter", loop.pv_filter)]
+    rest = [("set point weight", loop.set_point_weight), ("PV filter", loop.pv_filter)]
     if loop.derivative.si > 0:
         rest.append(("derivative", loop.derivative))
     every = [gain, ("integral", loop.integral), *rest]

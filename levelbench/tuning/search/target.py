@@ -117,7 +117,8 @@ class Target:
 
     def words(self, typed: Typed) -> tuple[tuple[str, str], ...]:
         """Give name and text of each setting, as it is typed."""
-        return tuple((key.rpartition(".")[2].replace("_", " "), str(text)) for key, text in self.edits(typed).items())
+        named = ((key.rpartition(".")[2].replace("_", " "), str(text)) for key, text in self.edits(typed).items())
+        return tuple((name.replace("pv", "PV"), text) for name, text in named)
 
     @property
     def _is_band(self) -> bool:
