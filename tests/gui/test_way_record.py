@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QTimer, QUrl
 from PySide6.QtGui import QDropEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit
 from pytestqt.qtbot import QtBot
@@ -16,12 +16,13 @@ from levelbench.gui.tuning.record_lines import RecordLine
 from levelbench.gui.tuning.way_record import Record
 from levelbench.gui.work import jobs
 from levelbench.gui.work.answers import Answers
-from levelbench.project import load, sample
+from levelbench.project import edit, load, sample
 from levelbench.quantity import Dimension
 from levelbench.rig import assemble
 
 TWO_TANKS = Path(__file__).parents[1] / "data" / "two_tanks_record.csv"
 LONG = 20_000  # ms
+DIRECT = Qt.FindChildOption.FindDirectChildrenOnly
 
 
 @pytest.fixture
@@ -129,6 +130,22 @@ def test_a_level_becomes_a_volume_on_this_rig_and_stays_a_level_on_another(
     with qtbot.waitSignal(way.measured_changed, timeout=LONG):
         way.of_rig.click()
     assert way.measured.pv[0] == pytest.approx(5 * 0.0254)
+
+
+def test_a_change_of_the_rig_reads_the_record_again_only_where_it_is_seen_otherwise(
+    qtbot: QtBot, way: Record, tmp_path: Path
+) -> None:
+    project = way.document.project
+    way.answers.rig_changed.emit(assemble(project))
+    opened(qtbot, way, table(tmp_path, "t [s],level [in],OP [%]", [f"{at},{5 + at / 8},40" for at in range(20)]))
+    before = way.measured
+    assert before is not None
+    way.answers.rig_changed.emit(assemble(edit(project, "loop_settings.set_point_weight", "0.5")))
+    assert not any(timer.isActive() for timer in way.findChildren(QTimer, options=DIRECT))  # nothing is to be read
+    assert (jobs.busy(), way.measured) == (0, before)
+    with qtbot.waitSignal(way.measured_changed, timeout=LONG):
+        way.answers.rig_changed.emit(assemble(edit(project, "tank.diameter", "13 in")))
+    assert way.measured.pv[0] == pytest.approx(before.pv[0] * (13 / 12) ** 2, rel=0.05)
 
 
 def test_what_is_left_out_is_said_with_its_lines(qtbot: QtBot, way: Record, tmp_path: Path) -> None:

@@ -40,6 +40,7 @@ class FitPart(QWidget):
         super().__init__()
         self.setProperty("role", "on-card")
         self._document, self._evidence = document, evidence
+        self._job: Job[Weighed] | None = None
         self._record: tuple[Measured, Rig | None, Units] | None = None
         self._weighed: Weighed | None = None
         self.model, self.found, self.job_line = QComboBox(), QComboBox(), JobLine()
@@ -83,9 +84,18 @@ class FitPart(QWidget):
         self.model.setEnabled(True)
         self.go.setEnabled(True)
 
+    def take_rig(self, rig: Rig, shown_in: Units) -> None:
+        """Go on with the record in hand on a rig that was changed and sees it as before."""
+        if self._record is not None:
+            self._record = (self._record[0], rig, shown_in)
+            self._show(self.found.currentIndex())
+
     def forget(self) -> None:
         """No record is in hand, or another one."""
         self._record = self._weighed = None
+        if self._job is not None:
+            self._job.cancel()  # what it finds is of another record
+            self._job = None
         self.go.setEnabled(False)
         self.model.setEnabled(False)
         self.trouble.hide()
@@ -106,7 +116,7 @@ class FitPart(QWidget):
         models = models_for(rig) if chosen == ALL else (chosen,)
         self.go.setEnabled(False)
         self.trouble.hide()
-        job = Job(
+        job = self._job = Job(
             self,
             lambda progress: weigh(measured, models, rig, progress),
             self._found,

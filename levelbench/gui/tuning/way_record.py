@@ -49,6 +49,11 @@ def _may_be_of_rig(unit: str) -> bool:
     return dimension_of(unit) in (Dimension.VOLUME, Dimension.LENGTH) or unit in ("mA", COUNTS, SPAN)
 
 
+def _sees_alike(one: Rig, other: Rig) -> bool:
+    """Tell whether two rigs make the same volume of a level and of a signal."""
+    return (one.project.tank, one.project.sensor) == (other.project.tank, other.project.sensor)
+
+
 class Record(Way):
     """The file and its columns on the card, the record itself in the wide place; the fits follow under the columns."""
 
@@ -223,6 +228,10 @@ class Record(Way):
         return " · ".join(f"{role} “{name}”" for role, name in named)
 
     def _new_rig(self, rig: Rig | None) -> None:
-        self._rig = rig
-        if self.guess is not None and self.of_rig.isChecked() and rig is not None:
+        before, self._rig = self._rig, rig
+        if self.guess is None or rig is None or not self.of_rig.isChecked():
+            return
+        if before is not None and self.measured is not None and _sees_alike(before, rig):
+            self.fits.take_rig(rig, units(rig.project))
+        else:
             self._soon.start()
