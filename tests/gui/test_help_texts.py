@@ -6,6 +6,7 @@ from functools import cache
 
 import pytest
 from bench_rig import rig_with
+from random_records import random_record
 from test_rules_fire import BROKEN, SWINGING
 
 from levelbench.gui.fields.entry_keys import HEAD, declaration, sections
@@ -20,6 +21,7 @@ from levelbench.tuning.effects import because, known
 from levelbench.tuning.experiments import KINDS, Wishes, plan, run_experiment
 from levelbench.tuning.filling import fill
 from levelbench.tuning.forms import Settings, all_forms
+from levelbench.tuning.identify.every import fit_model, foretold_by
 from levelbench.tuning.loop import loop_model, margins, open_loop
 from levelbench.tuning.loop_reading import reading
 from levelbench.tuning.narrow_band import narrow_band
@@ -68,6 +70,17 @@ def figures_of_evidence(rig: Rig) -> list[Figure]:
     return [*told, known(rig).noise, *filled.figures, *filled.largest().rows[0].figures, *proof.figures, *spreads]
 
 
+def figures_of_a_record() -> list[Figure]:
+    """What fits to a record say: each number of each simple model, what is left over, and what was held out."""
+    found = []
+    for bends, model in ((False, "integrating"), (True, "first-order")):
+        record = random_record(5, bends=bends).measured
+        fit = fit_model(record, model)
+        found += [*(one.figure for one in fit.estimates), *(one.figure for one in fit.tests), fit.rmse]
+        found.append(foretold_by(record, model))
+    return found
+
+
 def with_gain(rig: Rig, factor: float) -> Rig:
     panel = rig.panel.copy()
     panel[ENTRIES["gain"].index] *= factor
@@ -90,6 +103,7 @@ def all_figures() -> dict[str, Figure]:
     found += margins(rig_with(SWINGING)).figures
     found += figures_by_hand(rigs[0])
     found += figures_of_evidence(rigs[0])
+    found += figures_of_a_record()
     found += margins(rig_with(SLUGGISH), WITH_A_LOWEST_GAIN).figures
     for rule, changes, *_ in BROKEN:
         found += RULES[rule](rig_with(changes)).figures
