@@ -44,7 +44,6 @@ class LoopPicture(QFrame):
         layout.addWidget(self.table)
         layout.addWidget(text(_KEY, "small", wrap=True))
         self.canvas.pointed.connect(self._read)
-        self.setTabOrder(self.canvas, self.back)
         self.setFocusProxy(self.canvas)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 
