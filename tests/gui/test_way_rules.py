@@ -139,8 +139,10 @@ def test_after_taking_the_rules_are_worked_out_for_the_rig_as_it_is_then(qtbot: 
     def now() -> str:
         return str(way.view.table.rules.words(way.view.table.rules.lines[0], RULE + 1))
 
+    assert not way.take.isEnabled()  # what is shown is of the project as it was
     qtbot.waitUntil(lambda: now() == "1410", timeout=LONG)
     assert way.title.text() == "SIMC PI"
+    assert way.take.isEnabled()
 
 
 @pytest.mark.parametrize("key", ["now", SLIP, "cohen_coon_pi"])

@@ -59,6 +59,19 @@ def test_a_tenth_of_the_gain_alone_makes_the_overshoot_larger(found: Comparison)
     assert "grows from" in found.verdict.gain_words
 
 
+@pytest.mark.parametrize(
+    "changes", [{}, {"sensor__averaging": 101}, {"pump__spin_up": "3 s"}, {"tank__diameter": "22 in"}]
+)
+def test_a_tenth_of_the_gain_alone_makes_the_overshoot_larger_on_other_rigs(changes: dict[str, str | int]) -> None:
+    rig = plain(**changes)
+    one = next(rule for rule in RULES if rule.key == "simc_pi").settings(of_rig(rig))
+    whole, slip = (predict(with_settings(rig, replace(one, gain=gain))) for gain in (one.gain, one.gain / 10))
+    assert slip.overshoot.si > 1.5 * whole.overshoot.si
+    assert slip.load_deviation is not None
+    assert whole.load_deviation is not None
+    assert slip.load_deviation.si > 2 * whole.load_deviation.si
+
+
 def test_right_gains_look_large(found: Comparison) -> None:
     # fact of the trade: a band near 1 to 2 % (common practice, no source)
     holding = [one for one in found.lines if one.key in ("simc_pi", "lambda_pi", "amigo_pi", "tyreus_luyben_pi")]

@@ -60,6 +60,7 @@ class Rules(Way):
         answers.rig_changed.connect(self._new_rig)
         answers.state_changed.connect(lambda: self.when_seen(self._say))
         answers.evidence.changed.connect(lambda: self.when_seen(self._compare))
+        document.project_changed.connect(self._out_of_date)
         document.replaced.connect(self._forget)
         if answers.checked is not None:
             self._new_rig(answers.checked.rig)
@@ -89,6 +90,10 @@ class Rules(Way):
     def _new_rig(self, rig: Rig) -> None:
         self._rig = rig
         self.when_seen(self._compare)
+
+    def _out_of_date(self, _project: object) -> None:
+        """Let nothing be taken that was worked out for the project as it was: its form may be another now."""
+        self.take.setEnabled(False)
 
     def _forget(self, _project: object) -> None:
         """Another project is open: what was chosen for the one before is gone."""
