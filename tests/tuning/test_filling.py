@@ -13,11 +13,12 @@ from threading import Event
 import numpy as np
 import pytest
 
+from levelbench.project import units
 from levelbench.rig.assemble import Rig
 from levelbench.rig.ensemble import Runner
 from levelbench.rig.errors import Cancelled, RigError
 from levelbench.tuning.doubt import Doubt
-from levelbench.tuning.filling import CutOff, best_of, cut_off, fill, law_figures
+from levelbench.tuning.filling import CutOff, best_of, cut_off, equation, fill, law_figures
 from levelbench.tuning.filling.compare import sizes_of
 from levelbench.tuning.filling.law import SHARE, delay_to_stop, fills_to, full_flow
 from levelbench.tuning.filling.plan import CUT, LEARNED, Plan, ways_of
@@ -74,6 +75,7 @@ def test_a_cut_at_the_set_point_ends_above_by_flow_times_delay(trade: Rig, runne
     {"loop_settings__pv_filter": "3 s"},
     {"loop_settings__scan": "2 s"},
     {"sensor__update": "1 s", "sensor__averaging": 5},
+    {"loop_settings__output_rate": "25 %/s"},
 ])  # fmt: skip
 def test_in_flight_is_flow_times_delay_whatever_delays(changes: dict[str, str | int], runner: Runner) -> None:
     """Balance of volume; the mean over starts spreads the moment of the cut evenly over the scan."""
@@ -82,6 +84,19 @@ def test_in_flight_is_flow_times_delay_whatever_delays(changes: dict[str, str | 
     starts = [4.0 + GPM / US_GALLON * late * share for share in np.linspace(0.0, 1.0, 21)[:-1]]
     errors = [cut(runner, rig, 1, 0.0, start) for start in starts]
     assert np.mean(errors) == pytest.approx(GPM * delay_to_stop(rig), abs=GPM * 0.06)
+
+
+def test_the_high_limit_of_the_output_is_kept(runner: Runner) -> None:
+    """A pump whose flow is straight in its output: 60 % of it brings 60 % of the flow, and so of what is in flight."""
+    straight = {"drain__draw": "0 gal/min", "pump__fill_end_above_floor": "20 in", "pump__starts_moving_at": "0 %",
+                "pump__slowest_flow": "0 gal/min"}  # fmt: skip
+    whole, limited = plain(**straight), plain(**straight, loop_settings__output_high="60 %")
+    assert full_flow(limited, 6 * US_GALLON) == pytest.approx(0.6 * full_flow(whole, 6 * US_GALLON))
+    one = fill_of(limited, (4 * US_GALLON, 6 * US_GALLON), 400.0, 1)
+    filled, rows = by_cut(runner, one, cut_off(limited, 6 * US_GALLON), 0.0)
+    assert rows[:, 5].max() == 0.6
+    assert filled.error == pytest.approx(0.6 * GPM * delay_to_stop(limited), abs=GPM * 0.06)
+    assert "OP = 60 % until" in equation(cut_off(limited, 6 * US_GALLON), units(limited.project))[0]
 
 
 def test_the_delay_of_the_model_can_be_wrong_and_then_the_cut_is(runner: Runner) -> None:

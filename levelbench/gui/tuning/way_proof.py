@@ -170,6 +170,7 @@ class Proof(Way):
         shown_in = units(found.after.rig.project)
         self.verdict.setText(found.verdict)
         self.why.setText("" if found.same else f"{found.effect.words} {found.effect.why}".strip())
+        self.why.setVisible(not found.same)
         self.least.setText(_margins(found, shown_in))
         rows = [row_of(one, shown_in) for one in found.lines]
         head = (_HEAD[0], found.before.name, found.after.name, *_HEAD[3:])

@@ -19,6 +19,7 @@ from levelbench.project import units
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure, Units, written
 from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
+from levelbench.rig.errors import RigError
 from levelbench.tuning.loop import pump_at
 
 D = Dimension
@@ -27,18 +28,21 @@ SHARE = 0.3  # of the last error that is learned (common practice, no source)
 MOST = 0.1  # of the set point: a lead beyond it says that something is broken (common practice: 5 to 10 %)
 BALANCE = "balance of volume"
 GEOMETRIC = "closed form: each fill leaves (1 − 0.3) of the error before it"
+_IN_FLIGHT = "Q·θ, θ = mean age of the readings + PV filter + half a scan + half of a rate limit's way down + spin-up"
+_WAIT = "5·(PV filter + spin-up) + a rate limit's way down + readings averaged × update + 2 scans"
 _TIME_CONSTANTS = 5.0  # waited for: 0.7 % of a lag is left
 
 
 @dataclass(frozen=True)
 class CutOff:
-    """What is set in the controller: lead at first and at most [m3], share learned, wait and average [s] at rest."""
+    """What is set in the controller: lead at first and at most [m3], wait and average at rest [s], share, output."""
 
     lead: float
     most: float
     wait: float
     average: float
     share: float = SHARE
+    output: float = 1.0
 
     def learned(self, lead: float, error: float) -> float:
         """Give the next lead [m3] from the last one and from the error PV − SP at rest [m3].
@@ -49,36 +53,57 @@ class CutOff:
         return min(max(lead + self.share * error, 0.0), self.most)
 
 
+def full_output(rig: Rig) -> float:
+    """Give the output at which is filled: the controller's high limit; an on/off pump is switched on."""
+    return 1.0 if rig.params.pump.on_off else float(rig.panel[kernel.P_OUT_HIGH])
+
+
 def full_flow(rig: Rig, volume: float) -> float:
-    """Give the pump's flow [m3/s] at 100 % while the tank holds a volume [m3].
+    """Give the pump's flow [m3/s] at the output at which is filled, while the tank holds a volume [m3].
 
     Raises RigError when it gives none.
     """
-    reservoir, pump = rig.params.reservoir, rig.params.pump
+    reservoir, pump, output = rig.params.reservoir, rig.params.pump, full_output(rig)
     surface = reservoir.floor + (rig.project.reservoir.charge.si - volume) / reservoir.area
     lift = max(pump.fill_end, rig.strapping.level_at(volume)) - surface
-    return pump_at(pump, math.inf, lift)[0]
+    most = pump_at(pump, math.inf, lift)[0]
+    if output >= 1.0:
+        return most
+    share = (output - pump.stalls_at) / (1.0 - pump.stalls_at)
+    measured = pump.slowest_flow + share * (pump.largest_flow - pump.slowest_flow)
+    squared = measured**2 + pump.largest_flow**2 * (pump.measured_lift - lift) / pump.head_to_spare
+    if output < pump.starts_at or squared <= 0.0:
+        raise RigError(
+            "At the output's high limit the pump gives no flow against the lift to the set point.",
+            "loop_settings.output_high",
+            "Raise the output's high limit.",
+        )
+    return pump.left_by_wear * math.sqrt(squared)
 
 
 def delay_to_stop(rig: Rig) -> float:
     """Give the time [s] by which the flow's end lags behind the moment when the true volume is where PV says it is.
 
-    Mean age of the averaged readings, PV filter, half the time between two looks, and the pump's running down.
+    Mean age of the averaged readings, PV filter, half the time between two looks, half of what an output rate limit
+    takes to bring the output down, and the pump's running down.
     """
     sensor = rig.params.sensor
     age = (sensor.averaging - 1) / 2 * sensor.update
     looks = max(sensor.update, rig.scan) / 2
-    return age + float(rig.panel[kernel.P_PV_FILTER]) + looks + rig.params.pump.spin_up
+    down = full_output(rig) / float(rig.panel[kernel.P_OUT_RATE]) / 2
+    return age + float(rig.panel[kernel.P_PV_FILTER]) + looks + down + rig.params.pump.spin_up
 
 
 def cut_off(rig: Rig, set_point: float) -> CutOff:
     """Give the cut-off for a set point [m3], its first lead worked out; raises RigError when the pump gives no flow."""
     sensor = rig.params.sensor
     lags = float(rig.panel[kernel.P_PV_FILTER]) + rig.params.pump.spin_up
-    wait = _TIME_CONSTANTS * lags + sensor.averaging * sensor.update + 2 * rig.scan
+    down = full_output(rig) / float(rig.panel[kernel.P_OUT_RATE])
+    wait = _TIME_CONSTANTS * lags + down + sensor.averaging * sensor.update + 2 * rig.scan
     most = MOST * set_point
     in_flight = full_flow(rig, set_point) * delay_to_stop(rig)
-    return CutOff(min(in_flight, most), most, wait, max(wait, 10 * sensor.averaging * sensor.update))
+    average = max(wait, 10 * sensor.averaging * sensor.update)
+    return CutOff(min(in_flight, most), most, wait, average, output=full_output(rig))
 
 
 def law_figures(rig: Rig, set_point: float, tolerance: float) -> tuple[Figure, ...]:
@@ -87,12 +112,12 @@ def law_figures(rig: Rig, set_point: float, tolerance: float) -> tuple[Figure, .
     flow, delay = full_flow(rig, set_point), delay_to_stop(rig)
     in_flight = flow * delay
     step = in_flight / 100
-    shown = (("Q, pump at 100 %", show(flow, D.FLOW)), ("θ", show(delay, D.TIME, 0.01)))
+    shown = (("Q, pump at full output", show(flow, D.FLOW)), ("θ", show(delay, D.TIME, 0.01)))
     fills = fills_to(in_flight, tolerance)
     return (
         Figure(
             "filling.in_flight", "runs in after the cut", in_flight, D.VOLUME,
-            "Q·θ, θ = mean age of the readings + PV filter + half a scan + spin-up", shown, BALANCE, step,
+            _IN_FLIGHT, shown, BALANCE, step,
         ),
         Figure(
             "filling.lead", "lead a at first", law.lead, D.VOLUME, "Q·θ, at most the largest lead", shown, BALANCE,
@@ -104,7 +129,7 @@ def law_figures(rig: Rig, set_point: float, tolerance: float) -> tuple[Figure, .
         ),
         Figure(
             "filling.wait", "wait after the cut", law.wait, D.TIME,
-            "5·(PV filter + spin-up) + readings averaged × update + 2 scans", (), "definition of a time constant", 0.1,
+            _WAIT, (), "definition of a time constant", 0.1,
         ),
         Figure(
             "filling.average", "then PV is averaged over", law.average, D.TIME,
@@ -136,6 +161,6 @@ def equation(law: CutOff, shown_in: Units) -> tuple[str, str]:
     mean = shown_in.show(law.average, D.TIME, 0.1)
     lead = shown_in.show(law.lead, D.VOLUME, max(law.lead, 1e-9) / 100)
     return (
-        f"OP = 100 % until PV ≥ SP − a, then 0 %; a = {lead} at first",
+        f"OP = {shown_in.show(law.output, D.PERCENT, 0.01)} until PV ≥ SP − a, then 0 %; a = {lead} at first",
         f"{wait} after the cut: a := min(max(a + {written(law.share, 'g')}·(mean PV over {mean} − SP), 0), {most})",
     )

@@ -17,7 +17,7 @@ from levelbench.rig.assemble import Rig
 from levelbench.rig.ensemble import Member, Runner, actions_of, whole_scans
 from levelbench.rig.errors import RigError
 from levelbench.rig.recording import Action
-from levelbench.tuning.filling.law import CutOff, delay_to_stop, full_flow
+from levelbench.tuning.filling.law import CutOff, delay_to_stop, full_flow, full_output
 from levelbench.tuning.loop import loop_model, settings_in
 from levelbench.tuning.prediction import at_rest
 
@@ -112,7 +112,7 @@ def _cut_scan(runner: Runner, one: Fill, threshold: float) -> int:
             return one.order + int(found[0])
     shown = units(one.rig.project).show(one.high, D.VOLUME)
     raise RigError(
-        f"With the drain shut and the pump at 100 % the volume does not reach {shown}.",
+        f"With the drain shut and the pump at full output the volume does not reach {shown}.",
         "start.set_point",
         "Give the reservoir more, or look for what stops the pump: the switch, the suction, the lift.",
     )
@@ -122,7 +122,7 @@ def _at_full(one: Fill, cut: int, scans: int) -> Member:
     """Give the run at full output from the order to a scan."""
     scan = one.rig.scan
     rig = replace(one.rig, params=one.rig.params._replace(pump=one.rig.params.pump._replace(on_off=False)))
-    done = [Action(one.order * scan, "auto", 0.0), Action(one.order * scan, "manual output", 1.0)]
+    done = [Action(one.order * scan, "auto", 0.0), Action(one.order * scan, "manual output", full_output(one.rig))]
     if cut < scans:
         done.append(Action(cut * scan, "manual output", 0.0))
     return Member(rig, rig.start(), scans, one.seed, actions_of(rig, done))
