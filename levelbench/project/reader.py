@@ -142,7 +142,7 @@ def _build(check: Check, data: dict[str, Any], text: str) -> Project | None:
             check.problem(key, value, "one of: " + ", ".join(known), f"“{key}” is not known here.", near)
     top = check.section(Head, {key: value for key, value in data.items() if key in entries(Head)}, "")
     left_out = {key for key, hint in hints.items() if type(None) in get_args(hint) and key not in data}
-    built = {
+    built: dict[str, Any] = {
         key: None if key in left_out else check.section(record, data.get(key, {}), key)
         for key, record in sections.items()
     }
