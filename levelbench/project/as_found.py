@@ -18,7 +18,6 @@ def _of(key: str) -> dict[str, Entry]:
 class AsFound:
     """What stood in the controller when somebody came, as typed into it. Scan and set point limits are as now."""
 
-    noted: str = entry("noted", "When these settings were found, and by whom.", default="")
     form: str = field(metadata=_of("form"))
     action: str = field(metadata=_of("action"))
     gain: Quantity | None = field(metadata=_of("gain"))
@@ -33,6 +32,7 @@ class AsFound:
     output_high: Quantity = field(metadata=_of("output_high"))
     output_rate: Quantity | None = field(metadata=_of("output_rate"))
     ramp: Quantity | None = field(metadata=_of("ramp"))
+    noted: str = entry("noted", "When these settings were found, and by whom.", default="")
 
 
 FOUND_KEYS = tuple(key for key in entries(AsFound) if key != "noted")
