@@ -99,23 +99,22 @@ def weigh(
     """Fit several models, the plainest first, and say which to take. Raises FitError when none can be fitted."""
     fits: list[Fit] = []
     errors: list[Figure | None] = []
-    refused: dict[str, str] = {}
+    refused: dict[str, FitError] = {}
     for at, model in enumerate(models):
         try:
             fits.append(fit_model(measured, model, rig, _share(progress, 2 * at, 2 * len(models))))
         except FitError as error:
-            refused[model] = str(error)
+            refused[model] = error
             continue
         try:
             errors.append(foretold_by(measured, model, rig, _share(progress, 2 * at + 1, 2 * len(models))))
         except FitError:
             errors.append(None)
     if not fits:
-        raise FitError(
-            "None of the models can be fitted.", measured.name, next(iter(refused.values()), "Take another record.")
-        )
+        raise next(iter(refused.values()))
+    told = {model: str(error) for model, error in refused.items()}
     taken = _choice(fits, errors)
-    return Weighed(tuple(fits), tuple(errors), taken, _why(fits, errors, taken), refused)
+    return Weighed(tuple(fits), tuple(errors), taken, _why(fits, errors, taken), told)
 
 
 def models_for(rig: Rig | None) -> tuple[str, ...]:
