@@ -87,3 +87,15 @@ def test_whole_record_of_a_leaning_integrator() -> None:
     assert found.regulation == pytest.approx(1 / 400.0, rel=0.02)
     over = laid_over(time, pv, output, found.slope, found.delay)
     assert np.nanmax(np.abs(over - pv)) < 5e-3
+
+
+def test_an_output_that_is_let_go_at_a_rate_jumps_at_its_middle() -> None:
+    """20 s from 40 to 50 % count as one jump half way: a ramp is a step delayed by half its length (definition)."""
+    time = times(400.0, 0.5)
+    output = np.clip(40.0 + 0.5 * (time - 190.0), 40.0, 50.0)
+    late = np.clip(40.0 + 0.5 * (time - 197.0), 40.0, 50.0)
+    pv = np.concatenate(([0.0], np.cumsum(0.002 * (late[:-1] - 45.0) * 0.5)))
+    (found,) = corners(time, pv, output)
+    assert found.at == pytest.approx(200.0, abs=0.5)
+    assert found.jump == pytest.approx(10.0)
+    assert found.delay == pytest.approx(7.0, abs=0.5)

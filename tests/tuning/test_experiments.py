@@ -133,7 +133,7 @@ def test_a_draw_that_ends_is_stopped_before_high_and_the_switch(kind: str) -> No
     whole = run_experiment(planned)
     shut = whole.begun + (310.0 if kind == BUMP else 3.0)
     done = run_experiment(planned, others=(Action(shut, "draw", 0.0), Action(shut, "manual output", 1.0)))
-    assert ("short of “high”" if kind == BUMP else "doesn't turn") in done.stopped
+    assert "short of “high”" in done.stopped or (kind == RELAY and "doesn't turn" in done.stopped)
     assert done.process is None
     assert float(np.max(done.recording["volume"])) < 4.6 * US_GALLON
     assert not done.recording.condition("switch open").any()
@@ -207,10 +207,11 @@ def test_a_relay_that_can_only_rise_is_refused_with_figures() -> None:
 def test_a_bias_makes_the_swing_lean() -> None:
     """Rise and fall are the flows less and above the draw: some 0.20 and 0.10 gal/min (mass balance)."""
     done = run_experiment(plan(plain(), RELAY, Wishes(bias=0.05, size=0.15, repeats=1)))
-    turned = [one.time for one in done.recording.journal if one.what == "manual output"][2:]
-    stretches = np.diff(turned)[:10]  # high and low in turn: five whole swings
-    share = float(np.sum(stretches[0::2]) / np.sum(stretches))
-    outputs = [one.value for one in done.recording.journal if one.what == "manual output"][:2]
+    changes = [one for one in done.recording.journal if one.what == "manual output"][2:]
+    stretches = np.diff([one.time for one in changes])[:10]  # high and low in turn: five whole swings
+    outputs = [one.value for one in changes[:2]]
+    high = stretches[0::2] if outputs[0] > outputs[1] else stretches[1::2]
+    share = float(np.sum(high) / np.sum(stretches))
     rise, fall = max(outputs) - 0.25, 0.25 - min(outputs)  # of 1 US gal/min
     assert share == pytest.approx(fall / (rise + fall), abs=0.01)
     assert abs(rise - fall - 0.1) < 0.04
@@ -253,3 +254,56 @@ def test_sheet_by_hand_says_limits_cautions_and_what_to_record(seedling: Rig) ->
         for words in ("hard-wired", "siphon", "reservoir", "Automatic", "3.000 US gal", "emergency stop", "CSV"):
             assert words in text, (kind, words)
     assert "3.94" in text or "4.2" in text
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"loop_settings__output_rate": "2 %/s"},
+        {"loop_settings__gain": "6000 %/gal"},  # swings for ever by itself
+        {"loop_settings__gain": "30 %/gal"},  # swings slowly
+        {"start__running": False},
+    ],
+)
+def test_a_rig_that_is_not_well_tuned_yet(changes: dict[str, str | bool]) -> None:
+    """An experiment comes before the tuning: it has to work with any settings."""
+    done = run_experiment(plan(plain(**NOISY, **changes), RELAY, Wishes(repeats=2)))
+    assert not done.stopped
+    assert found(done, "slope")[1] == pytest.approx(GPM, rel=0.12)
+
+
+def test_a_draw_near_the_end_of_the_pump_is_refused_with_figures() -> None:
+    with pytest.raises(ExperimentError, match=r"draw of 0\.990.*can't go both ways.*about 0\.50"):
+        plan(plain(drain__draw="0.99 gal/min"), BUMP)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("kind", KINDS)
+def test_on_random_rigs_the_model_lies_within_the_interval(kind: str) -> None:
+    """Of 12 rigs at most one in 24 comparisons may miss: the interval is one of 95 %."""
+    chance, agreed = np.random.default_rng(8), []
+    for at in range(12):
+        flow, noise, width = chance.uniform(0.5, 3.0), chance.uniform(0.002, 0.03), chance.uniform(9.0, 24.0)
+        spin, smooth, many = chance.uniform(0.0, 3.0), chance.uniform(0.0, 4.0), int(chance.integers(1, 60))
+        delay = 0.05 * (many - 1) + 0.1 + spin + smooth
+        full = 0.0034 * width**2 * 18
+        rig = plain(
+            pump__largest_flow=f"{flow:.3f} gal/min",
+            pump__spin_up=f"{spin:.2f} s",
+            drain__draw=f"{flow * chance.uniform(0.2, 0.7):.3f} gal/min",
+            tank__diameter=f"{width:.2f} in",
+            reservoir__capacity="60 gal",
+            reservoir__charge="50 gal",
+            sensor__averaging=many,
+            sensor__noise=f"{noise:.4f} in",
+            loop_settings__pv_filter=f"{smooth:.2f} s",
+            loop_settings__gain=f"{3000 / (flow * delay):.3g} %/gal",
+            loop_settings__integral=f"{8 * delay:.3g} s",
+            loop_settings__set_point_low=f"{0.2 * full:.2f} gal",
+            loop_settings__set_point_high=f"{0.8 * full:.2f} gal",
+            start__tank_volume=f"{0.5 * full:.2f} gal",
+            start__set_point=f"{0.5 * full:.2f} gal",
+        )
+        agreed += [one.agrees for one in run_experiment(plan(rig, kind), seed=100 * at).compared]
+    assert len(agreed) == 24
+    assert sum(agreed) >= 23

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from levelbench.project import units
-from levelbench.quantity import Dimension, Figure, written
-from levelbench.tuning.experiments.planned import BUMP, RELAY, Plan, flow_at
+from levelbench.quantity import Dimension, Figure, rounded, written
+from levelbench.tuning.experiments.planned import BUMP, RELAY, STEP, Plan, flow_at
 from levelbench.tuning.identify.result import Estimate
 from levelbench.tuning.loop import loop_model
 from levelbench.tuning.process import FirstOrder, Process
@@ -23,13 +23,23 @@ class Compared:
     words: str
 
 
-def compared(plan: Plan, process: Process, estimates: Sequence[Estimate]) -> tuple[Compared, ...]:
-    """Compare k' and the delay with the project's loop model at the same set point and draw."""
+def compared(plan: Plan, process: Process, estimates: Sequence[Estimate], *, stood: bool) -> tuple[Compared, ...]:
+    """Compare k' and the delay with the project's loop model at the same set point and draw.
+
+    `stood`: whether the pump stood still in part of it.
+    """
     model = loop_model(plan.rig)
-    made = [_one(plan, estimates[0], model.slope, _why_slope(plan, estimates[0].figure.si / model.slope.si))]
+    made = [
+        _one(
+            plan,
+            estimates[0],
+            model.slope,
+            _why(plan, stood) or _why_slope(plan, estimates[0].figure.si / model.slope.si),
+        )
+    ]
     if not isinstance(process, FirstOrder):
         seen = recorded_delay(plan)
-        made.append(_one(plan, estimates[1], seen, _why_delay(estimates[1].figure.si / seen.si)))
+        made.append(_one(plan, estimates[1], seen, _why(plan, stood) or _why_delay(estimates[1].figure.si / seen.si)))
     return tuple(made)
 
 
@@ -58,10 +68,26 @@ def _one(plan: Plan, measured: Estimate, model: Figure, why: str) -> Compared:
     shown = units(plan.rig.project)
     agrees = measured.low <= model.si <= measured.high
     apart = measured.figure.si / model.si - 1
-    by = f"{written(100 * abs(apart), '.2g')} % {'more' if apart > 0 else 'less'} than the model's {shown.tell(model)}"
+    by = f"{rounded(100 * abs(apart), 2)} % {'more' if apart > 0 else 'less'} than the model's {shown.tell(model)}"
     within = f"within {measured.interval(shown)}"
     words = f"agrees: {by}, {within}" if agrees else f"differs: {by}, which is not {within}. {why}"
     return Compared(measured, model, agrees, words)
+
+
+def _why(plan: Plan, stood: bool) -> str:
+    """Say what may make anything another in this experiment."""
+    if plan.rig.params.pump.on_off:
+        return (
+            "The pump switches on and off in cycles: what a record shows of it depends on where a change fell in one."
+        )
+    if stood:
+        return "In part of it the pump stood still: what is found is a mean over its dead zone."
+    if plan.kind == STEP:
+        return (
+            "In automatic the noise goes round through the controller and bends the result where the step moves the "
+            "output little: take a larger step, or an experiment in manual."
+        )
+    return ""
 
 
 def _why_slope(plan: Plan, ratio: float) -> str:

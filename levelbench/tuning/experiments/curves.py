@@ -11,7 +11,6 @@ Sources:
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +23,8 @@ Floats = NDArray[np.float64]
 TWO_SLOPES = "two slopes and where they meet; definition of k' and of the delay of a ramp"
 TWO_POINTS = "C. L. Smith, Digital Computer Process Control (1972), two points (quoted from memory)"
 AREA = "K. J. Åström, T. Hägglund, PID Controllers: Theory, Design and Tuning (1995), section 2.4"
-FEWEST = 5  # samples of a line
+FEWEST = 5  # samples of a line, and at least between two jumps
+_NOUGHT = 0.05  # of the span of the output: less is no jump
 
 
 @dataclass(frozen=True)
@@ -82,18 +82,35 @@ def corners(time: Floats, pv: Floats, output: Floats, settled: float = 0.5, unti
     """Read every jump of an output that holds in between; lines through each stretch from `settled` to `until` of it.
 
     The PV goes on as before until the delay is over, so the end of a stretch belongs to its own output alone. Where the
-    PV itself makes the output jump, noise chooses the moment and bends the end: leave some of it out (`until`).
+    PV itself makes the output jump, noise chooses the moment and bends the end: leave some of it out (`until`). Changes
+    close together, as of an output that is let go at a rate only, are one jump at their middle.
     """
-    jumps = np.flatnonzero(np.diff(output)) + 1
-    edges = [0, *jumps.tolist(), len(time)]
+    groups, begun = _jumps(output), 0
+    if groups and groups[0][0] < FEWEST:  # the output was still on its way when the record began
+        begun = int(groups[0][-1])
+        groups = groups[1:]
+    ends = [begun, *(edge for group in groups for edge in (int(group[0]), int(group[-1]))), len(time)]
     lines = []
-    for begin, end in pairwise(edges):
+    for begin, end in zip(ends[::2], ends[1::2], strict=True):
         first, last = begin + int(settled * (end - begin)), begin + math.ceil(until * (end - begin))
         lines.append(line_through(time[first:last], pv[first:last]))
-    return tuple(
-        Corner(float(time[jump]), float(output[jump] - output[jump - 1]), lines[at], lines[at + 1])
-        for at, jump in enumerate(jumps.tolist())
-    )
+    found = []
+    for at, group in enumerate(groups):
+        parts = output[group] - output[group - 1]
+        jump = float(np.sum(parts))
+        found.append(Corner(float(np.dot(parts, time[group])) / jump, jump, lines[at], lines[at + 1]))
+    return tuple(found)
+
+
+def _jumps(output: Floats) -> list[NDArray[np.int64]]:
+    """Give the samples at which the output changes, those of one jump together, those that change nothing left out."""
+    changes = np.flatnonzero(np.diff(output)) + 1
+    if not len(changes):
+        return []
+    apart = np.flatnonzero(np.diff(changes) > FEWEST) + 1
+    size = float(np.ptp(output))
+    groups = [np.asarray(one, dtype=np.int64) for one in np.split(changes, apart)]
+    return [one for one in groups if abs(output[one[-1]] - output[one[0] - 1]) > _NOUGHT * size]
 
 
 def two_points(time: Floats, rise: Floats, at: float, jump: float) -> FirstOrder:

@@ -26,6 +26,7 @@ D = Dimension
 Floats = NDArray[np.float64]
 _DO: dict[str, Callable[[Bench, float], None]] = {BUMP: bump, RELAY: relay, STEP: set_point_step}
 _REST = 20.0  # [s] of holding still that are kept before it
+_RUNS = 0.97  # of the time, less is standing still
 _ALONE = 0.1  # of a value: half an interval, where one run alone can't tell its scatter
 _CURVED = 0.02  # of k' and of a time constant: what the curves of pump and drain make of a straight model
 _ROUNDED = 0.05  # of a delay: lags are no pure delay, and each way to read them gives a little else
@@ -91,7 +92,7 @@ def run_experiment(
         process=process,
         estimates=estimates,
         figures=first.read.figures if first.read is not None else (),
-        compared=compared(plan, process, estimates),
+        compared=compared(plan, process, estimates, stood=any(_stood(one) for one in runs)),
         happened=(*first.happened, *_repeated(plan, seed)),
     )
 
@@ -141,6 +142,12 @@ def _one(plan: Plan, seed: int, others: Sequence[Action], progress: Progress | N
     recording = bench.recording(max(bench.begun - _REST, 0.0))
     read = None if stopped is not None else read_one(plan, recording, bench.begun, ended)
     return _Run(recording, bench.begun, ended, tuple(happened), str(stopped or ""), read)
+
+
+def _stood(one: _Run) -> bool:
+    """Tell whether the pump stood still for more than a few scans of the experiment."""
+    within = (one.recording["time"] >= one.begun) & (one.recording["time"] < one.ended)
+    return float(np.mean(one.recording.condition("pump running")[within])) < _RUNS
 
 
 def _repeated(plan: Plan, seed: int) -> tuple[str, ...]:

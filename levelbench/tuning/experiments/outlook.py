@@ -133,6 +133,11 @@ def _heed(made: Plan) -> tuple[str, ...]:
             f"At the low output the pump stands still: it stalls at {written(100 * pump.stalls_at, '.0f')} %. What is "
             "measured then is the mean over its dead zone, not the slope where it runs."
         )
+    if pump.on_off and made.kind != STEP:
+        heed.append(
+            "The pump switches on and off: a new output counts from its next cycle on, up to "
+            f"{written(pump.cycle, '.0f')} s later, and each cycle leaves a ripple."
+        )
     noise = 4 * pv_noise(made.rig)
     show = units(made.rig.project).show
     if made.kind == RELAY and made.hysteresis < noise:

@@ -49,13 +49,21 @@ def plan(rig: Rig, kind: str, wishes: Wishes | None = None) -> Plan:
     begun = Plan(
         *(rig, kind, 0.0, 0.0, 0.0, asked.cycles, max(asked.repeats, 1), point.output, 0.0, 0.0, drain),
         guard_of(rig, within_range=kind != STEP, volume=point.volume, longest=math.inf),
-        min(max(6 * integral + 20 * delay, 60.0), 1800.0),
+        min(max(6 * integral + 20 * delay, 2 * _slow_swing(rig), 60.0), 3600.0),
         (),
         (),
     )
     made = {BUMP: _bump, RELAY: _relay, STEP: _step}[kind](begun, asked)
     made = replace(made, guard=replace(made.guard, longest=1.5 * made.settling + 2 * expected(made) + 60.0))
     return replace(made, figures=figures_of(made), says=words_of(made))
+
+
+def _slow_swing(rig: Rig) -> float:
+    """Give the period of the slow swing of two integrators [s], 2π·√(Ti/(k'·K)); 0 without integral action."""
+    settings = settings_in(rig)
+    if math.isinf(settings.integral_time):
+        return 0.0
+    return 2 * math.pi * math.sqrt(settings.integral_time / (loop_model(rig).slope.si * settings.gain))
 
 
 # --- the three kinds -------------------------------------------------------------------------------------------------
@@ -109,7 +117,8 @@ def _relay(begun: Plan, asked: Wishes) -> Plan:
     rise, fall = rates(made)
     if min(rise, fall) <= 0:
         raise _one_sided(made, fall)
-    wide = max(3 * model.dead_time * max(rise, fall), 5 * pv_noise(begun.rig))
+    cycle = begun.rig.params.pump.cycle if begun.rig.params.pump.on_off else 0.0
+    wide = max(3 * max(model.dead_time, cycle) * max(rise, fall), 5 * pv_noise(begun.rig))
     room = _SHARE * begun.guard.room(begun.volume) - model.dead_time * max(rise, fall)
     width = asked.hysteresis if asked.hysteresis is not None else _as_read(begun.rig, min(wide, max(room, 0.0)))
     made = replace(made, hysteresis=width)

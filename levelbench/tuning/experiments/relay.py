@@ -1,5 +1,7 @@
 """Relay with hysteresis and bias: the output jumps when the PV has gone far enough past the set point."""
 
+import numpy as np
+
 from levelbench.tuning.experiments.bench import Bench, Stopped
 
 
@@ -12,8 +14,8 @@ def relay(bench: Bench, balance: float) -> None:
     moved = balance - plan.balance
     high, low = min(max(plan.high + moved, 0.0), 1.0), min(max(plan.low + moved, 0.0), 1.0)
     bench.act("auto", 0.0)
-    bench.act("manual output", high)
-    up, switched = True, 0
+    up, switched = float(np.mean(bench.last(plan.model.dead_time)[0])) < plan.volume, 0
+    bench.act("manual output", high if up else low)
     patience = bench.time + 4 * plan.lasts
     while switched < 2 * plan.cycles + 3:
         pv, _ = bench.scan()
@@ -23,4 +25,6 @@ def relay(bench: Bench, balance: float) -> None:
             if switched < 2 * plan.cycles + 3:
                 bench.act("manual output", high if up else low)
         elif bench.time > patience:
-            raise Stopped("the PV doesn't turn: the balance has moved, or the draw has", high=away > 0)
+            raise Stopped(
+                "the PV doesn't turn: the output is not about the balance, or the draw has moved", high=away > 0
+            )
