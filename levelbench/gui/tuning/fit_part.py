@@ -61,6 +61,9 @@ class FitPart(QWidget):
     def _build(self) -> None:
         self.model.setAccessibleName("model to fit")
         self.found.setAccessibleName("fit to show")
+        for box in (self.model, self.found):  # never as wide as its longest words: the card would push the window
+            box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+            box.setMinimumContentsLength(12)
         self.found.currentIndexChanged.connect(self._show)
         line = row(self.model, self.go)
         line.setStretch(0, 1)
@@ -154,6 +157,7 @@ class FitPart(QWidget):
         fit = self._weighed.fits[at]
         self._clear()
         self.found.setVisible(len(self._weighed.fits) > 1)
+        self.found.setToolTip(self.found.currentText())
         tests = {one.words for one in fit.tests}  # they stand in the table
         warned = (*(one for one in fit.warnings if one not in tests), *self._weighed.refused.values())
         self.warnings.setText("\n".join(f"▲ {one}" for one in warned))

@@ -110,7 +110,10 @@ def _whiteness(left: Floats, lags: int, fitted: int) -> Verdict:
         (("n", str(len(left))), ("lags", str(lags)), ("fitted", str(fitted)), ("Q", rounded(q, 4))),
     )
     if chance >= RARE:
-        return Verdict(figure, True, "What is left over is noise, as far as this test can see: the intervals stand.")
+        words = "What is left over is noise, as far as this test can see: the intervals stand."
+        if fitted:
+            words = "What is left over hangs together, as noise that remembers does; the intervals are wide for it."
+        return Verdict(figure, True, words)
     if largest < WEIGHT:
         words = f"Surely not quite noise, but no correlation is larger than {rounded(largest, 2)}: of no weight."
         return Verdict(figure, True, words)
@@ -131,7 +134,7 @@ def _dynamics(left: Floats, driven: Floats, lags: int, step: float) -> Verdict:
         (("n", str(len(left))), ("lags", f"0 to {lags}"), ("Q", rounded(q, 4))),
     )
     if chance >= RARE:
-        return Verdict(figure, True, "Nothing of what the output did is left over: the model has taken all of it up.")
+        return Verdict(figure, True, "From one sample to the next nothing that is left over answers to the output.")
     if abs(r) < WEIGHT:
         return Verdict(
             figure, True, f"A trace of the output is left over (correlation {rounded(abs(r), 2)}): no weight."
@@ -154,7 +157,7 @@ def _runs(left: Floats) -> Verdict:
     )
     share = count / max(len(left) / 2, 1)
     if chance >= RARE:
-        return Verdict(figure, True, "Its sign changes as often as that of noise.")
+        return Verdict(figure, True, "Without what it remembers, its sign changes as often as that of noise.")
     if abs(share - 1) < WEIGHT:
         return Verdict(figure, True, "Its sign changes nearly as often as that of noise: no weight.")
     how = "seldom: the model runs beside the record for a while, again and again" if share < 1 else "often"
