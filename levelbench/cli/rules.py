@@ -55,6 +55,9 @@ def as_json(found: Comparison, shown_in: Units) -> dict[str, Any]:
     verdict = found.verdict
     return {
         "project": found.rig.project.title,
+        "averaging_room": document.number(
+            found.choices.room, D.VOLUME, shown_in, "asked for, or 80 % of the way to the nearest limit"
+        ),
         "lines": [
             {
                 "key": one.key,

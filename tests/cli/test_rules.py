@@ -31,6 +31,7 @@ def test_rules_are_printed_side_by_side(said: Said) -> None:
 def test_each_number_in_the_json_has_value_unit_and_source(told: Told) -> None:
     code, document = told("rules", sample("parts_washer"))
     assert code == 0
+    assert document["averaging_room"]["value"] == pytest.approx(4.0, rel=1e-6)  # l: 80 % of the deviation limit of 5
     assert document["best"]["key"] in {one["key"] for one in document["lines"]}
     for line in document["lines"]:
         assert line["source"]

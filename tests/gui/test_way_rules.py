@@ -166,6 +166,7 @@ def test_a_choice_is_followed_and_what_is_none_is_refused_in_its_place(qtbot: Qt
         table = way.view.table.rules
         return table.words(table.lines[keys(way).index("lambda_pi")], RULE + 2)
 
+    assert way.room.under.text().endswith("here 0.2000 US gal")  # 80 % of the deviation limit
     before = integral()
     types(qtbot, way.arrest.boxes[0], "20 s")
     qtbot.waitUntil(lambda: integral() != before, timeout=LONG)

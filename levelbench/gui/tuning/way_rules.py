@@ -16,7 +16,9 @@ from levelbench.gui.work.jobs import Job
 from levelbench.project import units
 from levelbench.quantity import Dimension, QuantityError
 from levelbench.rig import Cancelled
+from levelbench.tuning.process import of_rig
 from levelbench.tuning.rules import NOW, SLIP, Choices, Comparison, Refused, Ruled, compare
+from levelbench.tuning.rules.model_based import ARREST
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
@@ -33,6 +35,11 @@ _SAYS = (
     "nothing is taken before you press the button."
 )
 _ASKS = "Some rules leave a choice"
+_ASKED = (
+    "of SIMC; left empty: the dead time, which is tight",
+    "of lambda; left empty: three dead times",
+    "of averaging level; left empty: 80 % of the way to the nearest limit",
+)
 
 
 class Rules(Way):
@@ -67,12 +74,7 @@ class Rules(Way):
         self._say()
 
     def _build(self) -> None:
-        asked = (
-            (self.closed, "of SIMC; left empty: the dead time, which is tight"),
-            (self.arrest, "of lambda; left empty: three dead times"),
-            (self.room, "of averaging level; left empty: 80 % of the way to the nearest limit"),
-        )
-        for one, why in asked:
+        for one, why in zip((self.closed, self.arrest, self.room), _ASKED, strict=True):
             one.put((None,), "", why)
             one.boxes[0].setPlaceholderText("by itself")
             one.boxes[0].editingFinished.connect(self._compare)
@@ -140,6 +142,15 @@ class Rules(Way):
     def _show(self, found: Comparison) -> None:
         shown_in = units(found.rig.project)
         self.state.setText("")
+        dead = of_rig(found.rig).dead_time
+        told = (
+            shown_in.show(dead, D.TIME),
+            shown_in.show(ARREST * dead, D.TIME),
+            shown_in.show(found.choices.room, D.VOLUME),
+        )
+        for one, why, words in zip((self.closed, self.arrest, self.room), _ASKED, told, strict=True):
+            if not one.boxes[0].text():
+                one.put((None,), "", f"{why}, here {words}")
         self.figures.show_figures(_key_figures(found.lines[0]), shown_in)
         self.view.show_found(found, shown_in)
 
