@@ -28,6 +28,7 @@ from levelbench.tuning.narrow_band import narrow_band
 from levelbench.tuning.prediction import predict
 from levelbench.tuning.proof import prove
 from levelbench.tuning.rules import compare
+from levelbench.tuning.search import default_box, default_limits, search
 from levelbench.tuning.stretches import measured
 
 ON_OFF: dict[str, str | int | bool | None] = {"pump.drive": "on/off"}
@@ -104,6 +105,7 @@ def all_figures() -> dict[str, Figure]:
     found += figures_by_hand(rigs[0])
     found += figures_of_evidence(rigs[0])
     found += figures_of_a_record()
+    found += search(rigs[0], default_box(rigs[0]), default_limits(rigs[0]), budget=100_000).present.figures
     found += margins(rig_with(SLUGGISH), WITH_A_LOWEST_GAIN).figures
     for rule, changes, *_ in BROKEN:
         found += RULES[rule](rig_with(changes)).figures
