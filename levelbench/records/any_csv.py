@@ -41,7 +41,7 @@ from levelbench.rig import Cancelled, Rig
 
 Floats = NDArray[np.float64]
 _PER_UNIT = {"s": 1.0, "min": 60.0, "h": 3600.0, "ms": 1e-3, "d": 86400.0}
-_LOOKED_AT = 300  # rows that tell what the columns are
+_LOOKED_AT = 200  # rows that tell what the columns are
 _HOW = "Say which column is which and in what unit."
 
 

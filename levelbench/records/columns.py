@@ -164,8 +164,10 @@ def _straight(values: Floats, scale: Scale, role: str, reader: Callable[[str], Q
         ends = f"{rounded(scale.low, 6)} and {rounded(scale.high, 6)}"
         hint = "Give two different values and two different meanings of one kind."
         raise RecordError(f"the scale of the {role}", f"Between {ends} there is no straight line.", hint)
-    share = (values - scale.low) / (scale.high - scale.low)
-    return low.si + share * (high.si - low.si), high
+    made = values - scale.low
+    made /= (scale.high - scale.low) / (high.si - low.si)
+    made += low.si
+    return made, high
 
 
 def needs_scale(role: str, unit: str) -> bool:

@@ -28,7 +28,7 @@ _NAMES = {
 _START = 1 << 20  # bytes of a large file that are looked at, up to the end of a line
 _LOOKED_AT, _LINES = 400_000, 2000  # bytes and lines of the start of a file
 _LONGEST = 50_000  # letters of a line
-_FEW = 200  # lines that tell how it is written, unless the table begins further down
+_FEW = 100  # lines that tell how it is written, unless the table begins further down
 _COMMENTS = ("#", "//", "%", "!")
 _LINE = re.compile(r"\r\n|\n|\r")
 

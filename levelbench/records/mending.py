@@ -3,6 +3,7 @@
 Rows are left out, never moved; each kind of trouble is counted and its lines are named.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -34,9 +35,10 @@ class Mended:
 def in_order(time: Floats, values: dict[str, Floats]) -> Mended:
     """Keep the rows that have all their values and whose times rise."""
     every = {TIME: time} | values
-    bad = {role: np.flatnonzero(~np.isfinite(column)) for role, column in every.items()}
-    if not any(len(one) for one in bad.values()) and bool(np.all(np.diff(time) > 0)):
+    sums = [float(column.sum()) for column in every.values()]  # finite only where every number is
+    if all(map(math.isfinite, sums)) and bool(np.all(time[1:] > time[:-1])):
         return Mended(np.arange(len(time)), time, values, {}, _none(), _none())
+    bad = {role: np.flatnonzero(~np.isfinite(column)) for role, column in every.items()}
     whole = np.all([np.isfinite(column) for column in every.values()], axis=0)
     keep = np.flatnonzero(whole)
     ahead = _out_of_order(time[keep])
@@ -68,6 +70,8 @@ def told(rows: Rows, columns: Columns, mended: Mended) -> list[str]:
     notes = []
     gone = len(rows) - len(mended.keep) + len(rows.odd)
     steps = np.diff(mended.time)
+    if not gone and (not len(steps) or steps.max() <= GAP * steps.min()):
+        return []
     usual = float(np.median(steps)) if len(steps) else 0.0
     gaps = np.flatnonzero(steps > GAP * usual)
     if not gone and not len(gaps):

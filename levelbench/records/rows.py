@@ -24,6 +24,34 @@ _BLOCK = 1 << 18  # bytes that are read at a time: they stay in the processor's 
 _NULLS = sorted({form for word in MISSING_WORDS for form in (word, word.upper(), word.capitalize())} | {"NaN"})
 
 
+@dataclass(frozen=True, eq=False)
+class Body:
+    """The rows of values within a text: from `begin` on, so that a large text is not copied."""
+
+    text: bytes
+    begin: int
+
+    @property
+    def letters(self) -> NDArray[np.uint8]:
+        """Every letter as a number."""
+        return np.frombuffer(self.text, dtype=np.uint8)[self.begin :]
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing stands in it."""
+        return len(self.text) == self.begin or (
+            self.text[self.begin : self.begin + 1].isspace() and self.text[self.begin :].isspace()
+        )
+
+    def has(self, letter: bytes) -> bool:
+        """Tell whether a letter stands in it."""
+        return self.text.find(letter, self.begin) >= 0
+
+    def part(self, begin: int, end: int) -> bytes:
+        """Give a part of it, counted from its own beginning."""
+        return self.text[self.begin + begin : self.begin + end]
+
+
 @dataclass(frozen=True)
 class Rows:
     """Columns by their place: `numbers` [n], not a number where a cell had none; `stamps` as texts.
@@ -31,7 +59,7 @@ class Rows:
     `odd` are the lines that have another number of cells than the table, with that number.
     """
 
-    body: bytes
+    body: "Body"
     dialect: Dialect
     numbers: dict[int, Floats]
     stamps: dict[int, "pa.ChunkedArray"]
@@ -44,11 +72,11 @@ class Rows:
     @cached_property
     def _lines(self) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
         """Give for each line that is not blank where it begins and ends in the body, and its number."""
-        end = b"\n" if b"\n" in self.body else b"\r"
-        breaks = np.flatnonzero(np.frombuffer(self.body, dtype=np.uint8) == end[0])
+        inside = self.body.letters
+        end = b"\n" if self.body.has(b"\n") else b"\r"
+        breaks = np.flatnonzero(inside == end[0])
         begins = np.concatenate(([0], breaks + 1))
-        ends = np.append(breaks, len(self.body))
-        inside = np.frombuffer(self.body, dtype=np.uint8)
+        ends = np.append(breaks, len(inside))
         last = inside[np.maximum(ends - 1, 0)] if len(inside) else np.zeros(len(ends))
         ends = ends - ((last == ord("\r")) & (ends > begins) & (end == b"\n"))
         full = ends > begins
@@ -70,7 +98,7 @@ class Rows:
         where = int(np.searchsorted(numbers, line))
         if where >= len(numbers) or numbers[where] != line:
             return ""
-        text = self.body[begins[where] : ends[where]].decode("utf-8", errors="replace")
+        text = self.body.part(int(begins[where]), int(ends[where])).decode("utf-8", errors="replace")
         found = cells(text, self.dialect.separator)
         return found[at].strip() if at < len(found) else ""
 
@@ -85,7 +113,7 @@ def rows_of(
     import pyarrow as pa  # noqa: PLC0415  only who reads a record waits for it
 
     body, numbers, stamps = _body(text, dialect), sorted(set(numbers)), sorted(set(stamps))
-    if not body or body.isspace():
+    if body.is_blank:
         raise RecordError(name, "It has no rows of values.", HINT)
     types = {str(at): pa.float64() for at in numbers} | {str(at): pa.string() for at in stamps}
     try:
@@ -105,7 +133,7 @@ def rows_of(
     return Rows(body, dialect, found, made.stamps, lines)
 
 
-def _body(text: bytes, dialect: Dialect) -> bytes:
+def _body(text: bytes, dialect: Dialect) -> Body:
     """Give the text from the first row of values on."""
     begin = 0
     for count, found in enumerate(re.finditer(rb"\r\n|\n|\r", text), start=2):
@@ -114,14 +142,13 @@ def _body(text: bytes, dialect: Dialect) -> bytes:
         begin = found.end()
         if count >= dialect.first:
             break
-    body = text[begin:]
     if not dialect.aligned:
-        return body
-    body = re.sub(rb"[ \t]+", b" ", body)
-    return re.sub(rb"(?m)^ | (?=\r?$)", b"", body)
+        return Body(text, begin)
+    body = re.sub(rb"[ \t]+", b" ", text[begin:])
+    return Body(re.sub(rb"(?m)^ | (?=\r?$)", b"", body), 0)
 
 
-def _table(body: bytes, dialect: Dialect, types: dict[str, "pa.DataType"]) -> tuple["pa.Table", list[tuple[int, int]]]:
+def _table(body: Body, dialect: Dialect, types: dict[str, "pa.DataType"]) -> tuple["pa.Table", list[tuple[int, int]]]:
     """Read the columns of these types; and the rows of another width, each by its number from 1 and its width."""
     table, odd = _read(body, dialect, types, threads=True)
     if odd:  # only on one thread the reader knows their numbers
@@ -130,7 +157,7 @@ def _table(body: bytes, dialect: Dialect, types: dict[str, "pa.DataType"]) -> tu
 
 
 def _read(
-    body: bytes, dialect: Dialect, types: dict[str, "pa.DataType"], *, threads: bool
+    body: Body, dialect: Dialect, types: dict[str, "pa.DataType"], *, threads: bool
 ) -> tuple["pa.Table", list[tuple[int, int]]]:
     import pyarrow as pa  # noqa: PLC0415
     from pyarrow import csv  # noqa: PLC0415
@@ -141,10 +168,10 @@ def _read(
         odd.append((row.number or 0, row.actual_columns))
         return "skip"
 
-    quoted = b'"' in body and body.count(b'"') % 2 == 0
+    quoted = body.has(b'"') and body.text.count(b'"', body.begin) % 2 == 0
     names = [str(at) for at in range(dialect.width)]
     table = csv.read_csv(
-        pa.BufferReader(body),
+        pa.BufferReader(pa.py_buffer(body.text).slice(body.begin)),
         read_options=csv.ReadOptions(column_names=names, use_threads=threads, block_size=_BLOCK),
         parse_options=csv.ParseOptions(
             delimiter=dialect.separator, quote_char='"' if quoted else False, invalid_row_handler=refuse

@@ -29,7 +29,7 @@ def million(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-def alternating(works: dict[str, Callable[[], object]], rounds: int = 12) -> dict[str, float]:
+def alternating(works: dict[str, Callable[[], object]], rounds: int = 20) -> dict[str, float]:
     """The shortest time of each work [s], taken in turns: what else the machine does then falls on all alike."""
     best = dict.fromkeys(works, float("inf"))
     for _ in range(rounds):
