@@ -131,6 +131,24 @@ def known_of(found: Found, ready: Ready) -> Known:
     return Known(found, covariance, quantile, worth)
 
 
+def doubted(known: Known, other: Found) -> Known:
+    """Widen the intervals by how far another way to fit the same record ends up from this one.
+
+    In a closed loop the output answers the noise of the PV. A fit of the free simulation is then drawn aside, one that
+    describes the noise is not, but trusts what is swift in the model more than it deserves. Where both agree, neither
+    matters. Source: J. A. Hausman, Econometrica 46 (1978) 1251-1271: two estimates, one of them proof against it.
+    """
+    apart = [
+        _moved(one, other.values[one.key]) - _moved(one, known.found.values[one.key])
+        for one in known.found.problem.free
+    ]
+    return replace(known, covariance=known.covariance + np.outer(apart, apart) / known.quantile**2)
+
+
+def _moved(one: Parameter, value: float) -> float:
+    return float(np.log(value)) if one.by_ratio else value / one.matters
+
+
 def noise_left(found: Found, ready: Ready) -> Floats:
     """Give the weights of the autoregression that describes what a solution leaves."""
     left = found.left

@@ -180,7 +180,7 @@ def _plant(scene: Scene, values: Values, *, upper: bool) -> tuple[plant.Plant, p
     if upper:
         above = plant.Upper(get("upper.capacity"), get("upper.outlet"), get("upper.exponent"), get("upper.share"))
     full = scene.ceiling - scene.floor
-    head = get("tank.head")
+    head = get("tank.head") + scene.floor  # levels are counted from the floor, the head from the PV's zero
     tank = plant.Tank(
         get("tank.outlet"), scene.reference, head, get("tank.exponent"), 0.0, get("tank.leak"), full, False
     )

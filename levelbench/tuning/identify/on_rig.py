@@ -20,6 +20,7 @@ from levelbench.rig.assemble import Rig
 from levelbench.tuning.identify.errors import FitError
 from levelbench.tuning.identify.law import Law, Parameter, Values
 from levelbench.tuning.identify.result import Estimate
+from levelbench.tuning.identify.thresholds import NAMES, STALLS, STARTS
 
 Floats = NDArray[np.float64]
 D = Dimension
@@ -41,7 +42,7 @@ class OnRig:
 
 def on_rig(measured: Measured, rig: Rig) -> OnRig:
     """Make a record ready for a described rig; raises FitError when its PV can't be turned into a volume."""
-    record = replace(measured, pv=_volumes(measured, rig), pv_dimension=D.VOLUME)
+    record = replace(measured, pv=volumes_of(measured, rig), pv_dimension=D.VOLUME)
     notes: list[str] = []
     gravity = rig.params.drain.kind in (1, 2)
     if gravity and measured.draw is None:
@@ -56,8 +57,8 @@ def on_rig(measured: Measured, rig: Rig) -> OnRig:
     return OnRig(rig, record, _law(rig, record), tuple(notes))
 
 
-def _volumes(measured: Measured, rig: Rig) -> Floats:
-    """Give the PV as a volume [m3]."""
+def volumes_of(measured: Measured, rig: Rig) -> Floats:
+    """Give the PV of a record as a volume [m3]; raises FitError when it can't be turned into one."""
     if measured.pv_dimension is D.VOLUME:
         return measured.pv
     if measured.pv_dimension is D.LENGTH:
@@ -72,6 +73,16 @@ def _volumes(measured: Measured, rig: Rig) -> Floats:
     )
 
 
+def shown_as(volumes: Floats, measured: Measured, rig: Rig) -> Floats:
+    """Give volumes [m3] as the PV of a record: a volume, a level [m], or a share of the span."""
+    if measured.pv_dimension is D.LENGTH:
+        return rig.strapping.level_at(volumes)
+    if measured.pv_dimension is D.PERCENT:
+        low, high = rig.span
+        return (volumes - low) / (high - low)
+    return volumes
+
+
 # --- the law ---------------------------------------------------------------------------------------------------------
 
 
@@ -79,7 +90,8 @@ def _law(rig: Rig, measured: Measured) -> Law:
     parameters = (*_flows(rig, measured), *_rest(rig, measured))
     built = _Builder(rig, measured)
     fixed = {one.key: one.known for one in parameters if one.known is not None}
-    free = [one.key for one in parameters if one.key not in ("sensor.offset", "sensor.scale")]
+    kept = ("sensor.offset", "sensor.scale", STARTS, STALLS)
+    free = [one.key for one in parameters if one.key not in kept]
     return Law(
         KEY, "the rig as it is described", parameters, tuple(free), built, fixed, described=True, settles=_settles(rig)
     )
@@ -107,6 +119,8 @@ def _flows(rig: Rig, measured: Measured) -> tuple[Parameter, ...]:
         found.append(Parameter("drain.draw", "draw", D.FLOW, 0.0, 20 * known, known / 10, draw))
     if not pump.on_off:
         slowest = pump.left_by_wear * pump.slowest_flow
+        found += [Parameter(STARTS, NAMES[STARTS], D.PERCENT, 0.0, 1.0, 0.05, pump.starts_at),
+                  Parameter(STALLS, NAMES[STALLS], D.PERCENT, 0.0, 1.0, 0.05, pump.stalls_at)]  # fmt: skip
         found.append(
             Parameter("pump.slowest", "pump's slowest steady flow", D.FLOW, 0.0, 0.9 * known, known / 10, slowest)
         )
@@ -202,8 +216,9 @@ class _Builder:
         if pump.on_off:
             return plant.Pump(largest, 0.0, 1.0, 0.0, 1e-9, 1e-9, *delays)
         slowest = min(values["pump.slowest"], (1 - _SHARE) * largest)
-        zero = pump.stalls_at - slowest * (1 - pump.stalls_at) / (largest - slowest)
-        return plant.Pump(largest, zero, 1.0, 0.0, max(pump.starts_at, 1e-9), max(pump.stalls_at, 1e-9), *delays)
+        stalls = pump.stalls_at  # where the line of the slowest flow begins
+        zero = stalls - slowest * (1 - stalls) / (largest - slowest)
+        return plant.Pump(largest, zero, 1.0, 0.0, max(values[STARTS], 1e-9), max(values[STALLS], 1e-9), *delays)
 
     def _lift(self, largest: float) -> plant.Lift:
         pump, reservoir = self._rig.params.pump, self._rig.params.reservoir
@@ -311,6 +326,8 @@ _ENTRIES = {
     "fit.pump.largest": "pump.largest_flow",
     "fit.pump.slowest": "pump.slowest_flow",
     "fit.pump.spin_up": "pump.spin_up",
+    "fit.pump.starts_at": "pump.starts_moving_at",
+    "fit.pump.stalls_at": "pump.stalls_at",
     "fit.drain.coefficient": "drain.valve_cv",
     "fit.drain.draw": "drain.draw",
     "fit.sensor.noise": "sensor.noise",

@@ -17,27 +17,30 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelbench.project import units
+from levelbench.quantity import Dimension
 from levelbench.records.measured import Measured
 from levelbench.rig.assemble import Rig
 from levelbench.tuning.identify.choose import Tried, choose
 from levelbench.tuning.identify.errors import FitError
-from levelbench.tuning.identify.intervals import known_of, noise_left
+from levelbench.tuning.identify.intervals import doubted, known_of, noise_left
 from levelbench.tuning.identify.law import Law, laws_of, scene_of
-from levelbench.tuning.identify.on_rig import on_rig, swift_starts
+from levelbench.tuning.identify.on_rig import on_rig, shown_as, swift_starts, volumes_of
 from levelbench.tuning.identify.result import Fit
 from levelbench.tuning.identify.rows import Ready, make_ready
 from levelbench.tuning.identify.said import Account, said
-from levelbench.tuning.identify.solve import Found, Problem, improve, many_starts, pose
+from levelbench.tuning.identify.solve import Problem, improve, many_starts, pose
+from levelbench.tuning.identify.thresholds import estimates_of, law_without, seek
 
 Floats = NDArray[np.float64]
 Progress = Callable[[float], bool]
 
 MODELS = ("physics", "two tanks")
-_SEARCHED = 2500  # samples of the shortened record in which the lowest place is searched
+_SEARCHED = 1800  # samples of the shortened record in which the lowest place is searched
 _LOOKS = 2500  # roughly, of a whole fit: for telling how far it is
+_PART = 15000  # samples of the liveliest part of a long record, which tells what is swift
 _COARSE, _FINE = 1500.0, 4000.0  # steps of the physics, at least, in a record of few samples: to search, to end with
-_ROUNDS = 3  # of fit and noise in turn
-_NO_WORSE = 1.03
+_MOVES = 0.2  # of the samples move the output: nobody's hand does that
+_NEARLY = 1.05  # times the squares of another law: the project's thresholds stand
 _FIRST = 0.05  # of a record's samples tell its levels at the beginning
 _FEWEST = 30  # samples for that
 
@@ -49,6 +52,7 @@ class Model:
     law: Law
     values: dict[str, float]
     floor: float = 0.0  # of the PV, in the record's unit
+    rig: Rig | None = None  # that it describes
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,7 +99,7 @@ def fit_physics(
     best, tried = choose(laws_of(scene, upper=upper), short, floor=scene.floor, longest=longest, look=looks)
     problem = pose(best.law, ready, floor=scene.floor, longest=_finest(ready))
     start = _at_begins(problem, best.found.values)
-    found = describe_noise(improve(problem, start, most=25, progress=looks), ready, looks)
+    found = improve(problem, start, most=25, progress=looks)
     fit = said(known_of(found, ready), Account(measured, ready, scene.unit, tuple(tried), best))
     return Fitted(fit, Model(best.law, found.values, scene.floor), tried)
 
@@ -104,14 +108,29 @@ def _of_rig(measured: Measured, rig: Rig, looks: Callable[[], bool]) -> Fitted:
     """Fit what a described rig leaves open: its levels by its strapping table, its parameters by its entries."""
     seen = on_rig(measured, rig)
     ready, short = make_ready(seen.measured), _shortened(seen.measured)
-    first = many_starts(pose(seen.law, short, longest=_finest(short)), tried=60, kept=3, progress=looks)
-    problem = pose(seen.law, ready, longest=_finest(ready))
+    laws = (seen.law,) if rig.params.pump.on_off else (seen.law, law_without(seen.law))
+    firsts = [many_starts(pose(one, short, longest=_finest(short)), tried=50, kept=3, progress=looks) for one in laws]
+    first = firsts[0] if firsts[0].cost < _NEARLY * firsts[-1].cost else firsts[-1]
+    part = make_ready(liveliest(seen.measured, _PART))
+    problem = pose(first.problem.law, part, longest=_finest(part))
     start = _at_begins(problem, first.values)
     tried = [improve(problem, {**start, **swift}, most=7, progress=looks) for swift in ({}, *swift_starts(rig))]
     found = improve(problem, min(tried, key=lambda one: one.cost).values, most=25, progress=looks)
-    found = describe_noise(found, ready, looks)
-    account = Account(seen.measured, ready, units(rig.project).volume, (), None, seen)
-    return Fitted(said(known_of(found, ready), account), Model(seen.law, found.values))
+    found, thresholds = (found, ()) if rig.params.pump.on_off else seek(found, looks)
+    problem = pose(found.problem.law, ready, longest=_finest(ready))
+    found = improve(problem, _at_begins(problem, found.values), most=25, progress=looks)
+    known = known_of(found, ready)
+    if _closed(ready):
+        other = replace(found.problem, noise=noise_left(found, ready))
+        known = doubted(known, improve(other, found.values, most=15, progress=looks))
+    more = estimates_of(thresholds, found, known.worth, measured.name)
+    account = Account(seen.measured, ready, units(rig.project).volume, (), None, seen, more)
+    return Fitted(said(known, account), Model(found.problem.law, found.values, rig=rig))
+
+
+def _closed(ready: Ready) -> bool:
+    """Tell whether a controller moved the output all the time, in answer to the PV and its noise."""
+    return float(np.mean(np.diff(ready.output) != 0.0)) > _MOVES
 
 
 def _lively(measured: Measured) -> None:
@@ -141,33 +160,36 @@ def _shortened(measured: Measured) -> Ready:
     return make_ready(measured.regular(measured.lasts / _SEARCHED).measured)
 
 
+def liveliest(measured: Measured, most: int) -> Measured:
+    """Give the stretch of so many samples in which the output moved most."""
+    if len(measured) <= 1.5 * most:
+        return measured
+    moved = np.concatenate(([0.0], np.cumsum(np.abs(np.diff(measured.output)))))
+    begin = int(np.argmax(moved[most:] - moved[:-most]))
+    return measured.part(float(measured.time[begin]), float(measured.time[begin + most]))
+
+
 def _at_begins(problem: Problem, values: dict[str, float]) -> dict[str, float]:
     """Carry values over to a record that may be broken into other parts."""
-    begins = {one.key: values.get(one.key, one.known if one.known is not None else 0.5) for one in problem.begins}
+    begins = {one.key: 0.5 if one.known is None else one.known for one in problem.begins}
+    begins |= {key: value for key, value in values.items() if key in begins and key.endswith(".upper")}
     return {**values, **begins}
 
 
-def describe_noise(found: Found, ready: Ready, look: Callable[[], bool] | None = None) -> Found:
-    """Fit once more with the noise described, in turn with it; what people did in answer to noise then biases nothing.
-
-    Only where the free simulation strays no further by it: else what is left is no noise, but what the law lacks.
-    Source: L. Ljung, System Identification: Theory for the User (1999), section 13.4: identification in closed loop.
-    """
-    newer = found
-    for _ in range(_ROUNDS):
-        left = (newer.problem.simulate(newer.values) - newer.problem.pv)[found.problem.judged]
-        noise = noise_left(replace(newer, left=left), ready)
-        newer = improve(replace(found.problem, noise=noise), newer.values, most=15, progress=look)
-    return newer if newer.problem.strays(newer.values) < _NO_WORSE * found.problem.strays(found.values) else found
-
-
 def foretell(model: Model, other: Measured, *, first: int | None = None) -> Floats:
-    """Simulate another record of the same rig and give its PV [n], in the unit of the record that was fitted.
+    """Simulate another record of the same rig and give its PV [n], in that record's unit.
 
     Only `output` (and `draw`) of the other record drive the simulation. Its levels at the beginning are found from the
     PV of its `first` samples (else a twentieth of them, 30 at least); the PV of all others is not looked at.
     """
     count = max(_FEWEST, round(_FIRST * len(other))) if first is None else first
+    if model.rig is not None:
+        seen = replace(other, pv=volumes_of(other, model.rig), pv_dimension=Dimension.VOLUME)
+        return shown_as(_simulated(replace(model, rig=None), seen, count), other, model.rig)
+    return _simulated(model, other, count)
+
+
+def _simulated(model: Model, other: Measured, count: int) -> Floats:
     ready = make_ready(replace(other, pv=np.where(np.arange(len(other)) < count, other.pv, other.pv[:count].mean())))
     ready = replace(ready, begins=np.zeros(1, dtype=np.intp), part=np.zeros(len(other), dtype=np.intp))
     fixed = replace(model.law, free=(), fixed=model.law.values(model.values))

@@ -17,6 +17,7 @@ from levelbench.tuning.identify.residuals import verdicts
 from levelbench.tuning.identify.result import Estimate, Fit
 from levelbench.tuning.identify.rows import Ready
 from levelbench.tuning.identify.solve import new_in
+from levelbench.tuning.identify.thresholds import STALLS, at_other_stall
 from levelbench.tuning.process import FirstOrder, Integrating, Process
 
 Floats = NDArray[np.float64]
@@ -35,6 +36,7 @@ class Account:
     tried: tuple[Tried, ...]
     best: Tried | None
     seen: OnRig | None = None
+    more: tuple[Estimate, ...] = ()
 
 
 def said(known: Known, account: Account) -> Fit:
@@ -53,6 +55,7 @@ def said(known: Known, account: Account) -> Fit:
     )
     law, weak = found.problem.law, known.weak()
     estimates = [_estimate(law.parameter(key), known, weak, shown) for key in law.free]
+    estimates = [*_with_stall(estimates, account), *account.more]
     if account.seen is not None:
         averaging = next(one for one in estimates if one.figure.key == "fit.sensor.averaging")
         estimates.append(noise_of_readings(account.seen, left[found.problem.judged], averaging))
@@ -66,13 +69,26 @@ def said(known: Known, account: Account) -> Fit:
         simulated,
         account.measured.pv,
         np.ones(len(left), dtype=np.bool_),
-        _rmse(account, found.problem.strays(found.values), shown),
+        _rmse(account, found.rmse, shown),
         verdicts(new, ready.output[since:], since, ready.step),
         _warnings(known, account, weak),
         criterion(float(new @ new), len(new), k + since + 1),
         "" if account.seen else account.unit,
         {} if account.seen is None else edits_of(account.seen, tuple(estimates)),
     )
+
+
+def _with_stall(estimates: list[Estimate], account: Account) -> list[Estimate]:
+    """Give the slowest flow at the stall that was found, not at the project's."""
+    by_key = {one.figure.key: one for one in (*estimates, *account.more)}
+    stall = by_key.get(f"fit.{STALLS}")
+    if stall is None or not stall.told_apart or account.seen is None:
+        return estimates
+    before, largest = account.seen.rig.params.pump.stalls_at, by_key["fit.pump.largest"].figure.si
+    return [
+        at_other_stall(one, largest, before, stall.figure.si) if one.figure.key == "fit.pump.slowest" else one
+        for one in estimates
+    ]
 
 
 def _rmse(account: Account, value: float, shown: tuple[tuple[str, str], ...]) -> Figure:

@@ -25,7 +25,7 @@ Flags = NDArray[np.bool_]
 Progress = Callable[[float], bool]
 
 _STEP = 1e-4  # of what matters: the difference from which a derivative is taken
-_THREADED = 1000  # samples from which threads are worth it
+_THREADED = 20000  # samples from which threads are worth it
 _THREADS = 2
 _GAIN = 1e-7  # of the squares: a step that gains less was the last
 _SEED = 20160  # of the starts: the same record gives the same fit
@@ -65,10 +65,6 @@ class Problem:
         """Give simulated less measured where it counts, or what is new in it."""
         left = (self.simulate(found) - self.pv)[self.judged]
         return new_in(left, self.noise) if len(self.noise) else left
-
-    def strays(self, found: Values) -> float:
-        """Give the root of the mean square by which the free simulation strays from the record (its unit)."""
-        return float(np.sqrt(np.mean((self.simulate(found) - self.pv)[self.judged] ** 2)))
 
     def judging(self, judged: Flags) -> "Problem":
         """Give the same problem that counts other samples [n] only."""
@@ -135,6 +131,11 @@ class Found:
     def cost(self) -> float:
         """The mean of the squares left."""
         return float(np.mean(self.left**2))
+
+    @property
+    def rmse(self) -> float:
+        """The root of the mean of the squares left, in the record's unit."""
+        return float(np.sqrt(self.cost))
 
 
 def _slopes(problem: Problem, moved: Floats, left: Floats, upper: Floats) -> Floats:

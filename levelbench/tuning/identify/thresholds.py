@@ -20,10 +20,10 @@ from levelbench.tuning.identify.solve import Found, Problem, improve
 STARTS, STALLS = "pump.starts_at", "pump.stalls_at"
 NAMES = {STARTS: "output at which the pump starts", STALLS: "output at which the pump stalls"}
 SOURCE = "D. M. Bates, D. G. Watts, Nonlinear Regression Analysis and Its Applications (1988), chapter 6 (from memory)"
-_GRID = 16  # thresholds tried, at most
+_GRID = 12  # thresholds tried, at most
 _ROUNDS, _KEPT = 3, 4  # of trying in pairs; pairs to which the rest is fitted
 _WORTH = 0.995  # times the squares: what is no better than that changes nothing
-_FINE = 8  # and again between the neighbours of the best
+_FINE = 6  # and again between the neighbours of the best
 _HIGHEST = 0.6  # output
 _CHI = 3.84  # χ² of one degree of freedom at 95 %
 _WIDE = 0.1  # of output: a wider interval tells nothing to work with
@@ -77,6 +77,8 @@ def _in_pairs(found: Found, look: Look | None) -> Found:
     grid = _grid(found.problem)
     pairs = [(start, stall) for start in grid for stall in grid if stall <= start]
     rest = _Rest(found)
+    if min(min(_try(rest, key, grid).costs) for key in (STARTS, STALLS)) > _WORTH * found.cost:
+        return found
     costs = [rest.cost({STARTS: start, STALLS: stall}) for start, stall in pairs]
     if min(costs) > _WORTH * found.cost:
         return found
