@@ -17,10 +17,12 @@ from levelbench.tuning.experiments import (
     ExperimentError,
     Wishes,
     by_hand,
+    foreseen,
     plan,
     run_experiment,
 )
 from levelbench.tuning.experiments.experiment import Experiment
+from levelbench.tuning.experiments.planned import relay_cycle
 from levelbench.tuning.process import FirstOrder, Integrating
 
 NOISY = {"sensor__noise": "0.01 in", "sensor__ripple": "0.02 in", "pump__spin_up": "0.5 s", "sensor__averaging": 20}
@@ -307,3 +309,19 @@ def test_on_random_rigs_the_model_lies_within_the_interval(kind: str) -> None:
         agreed += [one.agrees for one in run_experiment(plan(rig, kind), seed=100 * at).compared]
     assert len(agreed) == 24
     assert sum(agreed) >= 23
+
+
+def test_what_is_foreseen_is_what_the_plan_says() -> None:
+    """The expected picture against the closed form of the swing, and against the run without noise."""
+    planned = plan(plain(), RELAY, Wishes(bias=0.03))
+    ahead = foreseen(planned)
+    cycle = relay_cycle(planned)
+    assert float(np.max(ahead.pv)) - planned.volume == pytest.approx(cycle.peak, rel=0.05)
+    assert planned.volume - float(np.min(ahead.pv)) == pytest.approx(cycle.trough, rel=0.05)
+    for kind in KINDS:
+        planned = plan(plain(), kind, Wishes(repeats=1))
+        done, ahead = run_experiment(planned), foreseen(planned)
+        within = (done.recording["time"] >= done.begun) & (done.recording["time"] < done.ended)
+        close = 0.3 if kind == STEP else 0.15  # how this loop overshoots is not foreseen
+        assert float(np.ptp(done.recording["pv"][within])) == pytest.approx(float(np.ptp(ahead.pv)), rel=close)
+        assert done.ended - done.begun == pytest.approx(ahead.lasts - 20.0, rel=0.1)

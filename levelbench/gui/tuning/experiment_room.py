@@ -12,7 +12,7 @@ from levelbench.gui.look.parts import button, clear, column, holder, line, row, 
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.tuning.record_view import RecordView
 from levelbench.project import units
-from levelbench.tuning.experiments import KINDS
+from levelbench.tuning.experiments import KINDS, foreseen
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from levelbench.tuning.experiments import Experiment, Part, Plan
 
 _WAITING = "The rig is being worked out."
+_NOTHING = "Nothing to expect."
 _STOPS = (
     "It also stops at any alarm that was not there before, when the switch opens, the sensor fails, the pump takes "
     "air, the reservoir runs low or full, or it takes too long. Mode, output, set point and drain are then put back."
@@ -36,7 +37,7 @@ class ExperimentRoom(QFrame):
     def __init__(self) -> None:
         super().__init__()
         self.setProperty("role", "card")
-        self.view = RecordView()
+        self.view, self.ahead = RecordView(), RecordView()
         self.outlook, self.results, self.sheet = QVBoxLayout(), QVBoxLayout(), QVBoxLayout()
         for one in (self.outlook, self.results, self.sheet):
             one.setContentsMargins(0, 0, GRID, 0)
@@ -66,7 +67,11 @@ class ExperimentRoom(QFrame):
         assert isinstance(inner, QVBoxLayout)
         inner.setStretch(0, 5)
         inner.setStretch(1, 4)
-        self.pages.addWidget(holder(column(scrolling(holder(self.outlook)), row(self.again, None), gap=GRID)))
+        before = column(self.ahead, scrolling(holder(self.outlook)), row(self.again, None), gap=GRID)
+        before.setStretch(0, 4)
+        before.setStretch(1, 5)
+        self.ahead.setAccessibleName("plot of what is expected")
+        self.pages.addWidget(holder(before))
         self.pages.addWidget(record)
         self.pages.addWidget(holder(column(scrolling(holder(self.sheet)), row(self.copy, self.shut, None), gap=GRID)))
         layout = QVBoxLayout(self)
@@ -77,7 +82,7 @@ class ExperimentRoom(QFrame):
         """Show that nothing has run."""
         clear(self.results)
         clear(self.outlook)
-        self.outlook.addWidget(text(_WAITING, "quiet"))
+        self.ahead.show_words(_WAITING)
         self.again.hide()
         self.show_outlook()
 
@@ -97,6 +102,7 @@ class ExperimentRoom(QFrame):
     def show_plan(self, plan: Plan) -> None:
         """Say what will happen."""
         shown_in = units(plan.rig.project)
+        self.ahead.show_record(foreseen(plan))
         clear(self.outlook)
         self.outlook.addWidget(text(f"What will happen: {KINDS[plan.kind]}", "heading"))
         for at, words in enumerate(plan.says, start=1):
@@ -109,6 +115,7 @@ class ExperimentRoom(QFrame):
 
     def refuse(self, reason: str) -> None:
         """Say why it can't be done as it is asked for."""
+        self.ahead.show_words(_NOTHING)
         clear(self.outlook)
         self.outlook.addWidget(text("It can't be done so", "heading"))
         self.outlook.addWidget(text(f"■ {reason}", "stop-strong", wrap=True))

@@ -8,6 +8,7 @@ by_hand(plan) ──▶ the same experiment as a sheet for a person at the real 
 from levelbench.tuning.experiments.by_hand import Part, by_hand
 from levelbench.tuning.experiments.errors import ExperimentError
 from levelbench.tuning.experiments.experiment import Experiment, run_experiment
+from levelbench.tuning.experiments.foreseen import foreseen
 from levelbench.tuning.experiments.plan import plan
 from levelbench.tuning.experiments.planned import BUMP, KINDS, RELAY, STEP, Plan, Wishes
 
@@ -22,6 +23,7 @@ __all__ = [
     "Plan",
     "Wishes",
     "by_hand",
+    "foreseen",
     "plan",
     "run_experiment",
 ]

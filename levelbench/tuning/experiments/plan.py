@@ -117,8 +117,8 @@ def _relay(begun: Plan, asked: Wishes) -> Plan:
     rise, fall = rates(made)
     if min(rise, fall) <= 0:
         raise _one_sided(made, fall)
-    cycle = begun.rig.params.pump.cycle if begun.rig.params.pump.on_off else 0.0
-    wide = max(3 * max(model.dead_time, cycle) * max(rise, fall), 5 * pv_noise(begun.rig))
+    switching = begun.rig.params.pump.cycle if begun.rig.params.pump.on_off else 0.0
+    wide = max(3 * max(model.dead_time, switching) * max(rise, fall), 5 * pv_noise(begun.rig))
     room = _SHARE * begun.guard.room(begun.volume) - model.dead_time * max(rise, fall)
     width = asked.hysteresis if asked.hysteresis is not None else _as_read(begun.rig, min(wide, max(room, 0.0)))
     made = replace(made, hysteresis=width)

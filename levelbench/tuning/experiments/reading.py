@@ -38,6 +38,7 @@ D = Dimension
 Floats = NDArray[np.float64]
 _FLANK = (0.4, 0.85)  # of a relay's flank: settled, and not yet where noise chooses the moment
 _STRETCH = 0.3  # of a bump's stretch: settled
+_SINE = "takes the swing for a sine: k' = ω·π·a/(4d), θ = (π/2 − asin(ε/a))/ω, Ku = π/(2·k'·θ)"
 _LONGEST = 5.0  # delays of the model, up to which the delay is looked for
 
 
@@ -120,8 +121,7 @@ def _cycle_figures(
     plan: Plan, cycle: Cycle, width: float, found: Balanced, outputs: tuple[float, float]
 ) -> tuple[Figure, ...]:
     show, process = units(plan.rig.project).show, found.process
-    high, low = outputs
-    relay = Relay(high - found.balance, found.balance - low, width)
+    relay = Relay(outputs[0] - found.balance, found.balance - outputs[1], width)
     exact, period = ultimate(process.slope, process.dead_time, ())
     seen = (
         ("swing", show(2 * cycle.amplitude, D.VOLUME)),
@@ -130,38 +130,31 @@ def _cycle_figures(
     )
     sine = by_describing(relay, cycle)
     about, _ = ultimate(sine.slope, sine.dead_time, ())
-    return (
-        Figure("relay.period", "period of the swing", cycle.period, D.TIME, "high and low together, mean", seen, EXACT),
-        Figure(
-            "relay.amplitude",
+    rows = (
+        ("period", "period of the swing", cycle.period, D.TIME, "high and low together, mean", EXACT),
+        (
+            "amplitude",
             "half of what the PV swings",
             cycle.amplitude,
             D.VOLUME,
-            "flanks drawn straight to where they meet",
-            seen,
+            "straight flanks to where they meet",
             EXACT,
         ),
-        Figure("relay.balance", "balance", found.balance, D.PERCENT, "mean output over a cycle", seen, "mass balance"),
-        Figure("relay.ku", "ultimate gain, exact", exact, D.GAIN, "π/(2·k'·delay)", seen, EXACT),
-        Figure("relay.pu", "ultimate period, exact", period, D.TIME, "4·delay", seen, EXACT),
-        Figure(
-            "relay.ku_describing",
-            "ultimate gain, describing function",
-            about,
-            D.GAIN,
-            "takes the swing for a sine: k' = ω·π·a/(4d), θ = (π/2 − asin(ε/a))/ω, Ku = π/(2·k'·θ)",
-            seen,
-            DESCRIBING,
-        ),
-        Figure(
-            "relay.missed",
+        ("balance", "balance", found.balance, D.PERCENT, "mean output over a cycle", "mass balance"),
+        ("ku", "ultimate gain, exact", exact, D.GAIN, "π/(2·k'·delay)", EXACT),
+        ("pu", "ultimate period, exact", period, D.TIME, "4·delay", EXACT),
+        ("ku_describing", "ultimate gain, describing function", about, D.GAIN, _SINE, DESCRIBING),
+        (
+            "missed",
             "what it misses the exact gain by",
             about / exact - 1,
             D.PERCENT,
-            f"describing function/exact − 1; {show(INTEGRATING_ERROR, D.PERCENT, 0.001)} where all is exact and ε is 0",
-            seen,
+            f"describing function/exact − 1; {show(INTEGRATING_ERROR, D.PERCENT, 0.001)} without noise where ε is 0",
             DESCRIBING,
         ),
+    )
+    return tuple(
+        Figure(f"relay.{key}", name, si, kind, words, seen, source) for key, name, si, kind, words, source in rows
     )
 
 

@@ -60,7 +60,7 @@ class _Record:
 
 
 def whole(time: Floats, pv: Floats, output: Floats, longest: float) -> Whole:
-    """Read a record: time [s], pv [n], output [n]; the delay is searched up to `longest` [s], left out at the start."""
+    """Read a record over time [s]; the delay is searched up to `longest` [s], which is left out at the start."""
     record = _Record(time, pv, output, longest)
     grid = np.linspace(0.0, longest, _GRID + 1)
     near = float(grid[int(np.argmin([record.solve(one, None)[2] for one in grid.tolist()]))])
@@ -74,7 +74,7 @@ def whole(time: Floats, pv: Floats, output: Floats, longest: float) -> Whole:
 
 
 def laid_over(time: Floats, pv: Floats, output: Floats, slope: float, delay: float) -> Floats:
-    """Give the PV by a process that is known [PV per s and 1, s]; its rest and what else flows are fitted."""
+    """Give the PV by a known process, its delay in [s]; its rest and what else flows are fitted."""
     record = _Record(time, pv, output, delay)
     return _from(record.solve(delay, slope)[1], record.used)
 
