@@ -69,7 +69,7 @@ class Line:
     """One measure: mean and standard deviation of either, the paired difference after − before, and what to say of it.
 
     The difference and its interval are None where a run never gets there; `verdict` is "less", "more", "same"
-    (exactly), "open" (the interval holds 0) or "never". Less is better, of every measure.
+    (exactly), "open" (the interval holds 0, or it is too small to be shown) or "never". Less is always better.
     """
 
     key: str
@@ -232,7 +232,7 @@ def _line(key: str, was: Sequence[Figure], now: Sequence[Figure], shown_in: Unit
         words = _never(before, after)
         return Line(key, name, means[0], means[1], (spreads[0], spreads[1]), None, None, "never", words)
     pair = paired(before, after)
-    verdict = _told(pair)
+    verdict = _told(pair, step)
     difference = figure(
         "difference", f"{name}, after less before", pair.mean, "mean of the paired differences", STUDENT
     )
@@ -249,10 +249,11 @@ def _seeds(figures: Sequence[Figure]) -> str:
     return f"{found[0]} to {found[-1]}"
 
 
-def _told(pair: Paired) -> str:
+def _told(pair: Paired, step: float) -> str:
+    """Say which way a difference goes; one that is less than half of what is shown of it says nothing."""
     if pair.mean == 0.0 and pair.half == 0.0:
         return "same"
-    if not pair.told_apart:
+    if not pair.told_apart or abs(pair.mean) < step / 2:
         return "open"
     return "less" if pair.mean < 0 else "more"
 

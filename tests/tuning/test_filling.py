@@ -200,6 +200,14 @@ def test_every_way_does_the_same_fills_and_twice_the_same(trade: Rig, runner: Ru
     assert [one.lead for one in plan.fills(runner, CUT, 1)] == [0.0] * 6
 
 
+def test_a_fill_starts_the_pump_once_though_noise_turns_it_over_before(runner: Runner) -> None:
+    rig = plain(drain__draw="0 gal/min", pump__fill_end_above_floor="20 in", sensor__noise="0.05 in")
+    law = cut_off(rig, 5 * US_GALLON)
+    for seed in range(6):
+        one = fill_of(rig, (4.9 * US_GALLON, 5 * US_GALLON), 120.0, seed)
+        assert by_cut(runner, one, law, 0.0)[0].starts == 1
+
+
 def test_an_on_off_pump_is_cut_within_the_scan(runner: Runner) -> None:
     """The switching cycle of its drive does not delay the cut."""
     plain_pump = plain(drain__draw="0 gal/min", pump__fill_end_above_floor="20 in")

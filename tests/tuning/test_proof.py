@@ -123,6 +123,16 @@ def test_what_never_comes_back_is_counted_not_averaged() -> None:
     assert "Not to be compared: recovery after a load step" in found.verdict
 
 
+def test_a_difference_too_small_to_be_shown_says_nothing(weak: Rig) -> None:
+    """The same noise cancels so well that a millionth of the gain is told apart, which is of no use to anybody."""
+    panel = weak.panel.copy()
+    panel[13] *= 1 + 1e-6
+    found = prove(weak, Rig(weak.project, weak.strapping, weak.params, panel), seeds=FEW)
+    assert {one.verdict for one in found.lines} <= {"open", "same"}
+    assert not found.same
+    assert "Nothing is better" in found.verdict
+
+
 @pytest.mark.parametrize("doubt", CORNERS)
 def test_the_least_margins_are_those_of_the_worst_corner(proof: Proof, seedling: Rig, doubt: Doubt) -> None:
     """The gain margin of each corner by python-control, dead time by a Padé approximation of the tenth order."""

@@ -134,6 +134,6 @@ def _read(one: Fill, rows: Floats, high: float) -> Filled:
     seen = rows[one.order :, 3] + float(np.mean(tail[:, 2] - tail[:, 3]))
     end = float(seen[-1])
     moving = np.flatnonzero(np.abs(seen - end) > one.band)
-    running = rows[one.order - 1 :, 13].astype(np.int64) >> kernel.PUMP_RUNNING & 1
-    starts = int(np.count_nonzero(np.diff(running) > 0))
+    running = rows[one.order :, 13].astype(np.int64) >> kernel.PUMP_RUNNING & 1
+    starts = int(running[0]) + int(np.count_nonzero(np.diff(running) > 0))  # noise may have it turn over at rest
     return Filled(end - high, (float(moving[-1]) + 1) * one.rig.scan if moving.size else 0.0, starts)
