@@ -19,7 +19,7 @@ def way(qtbot: QtBot, document: Document, monkeypatch: pytest.MonkeyPatch) -> Pr
     few = way_proof.prove
     monkeypatch.setattr(way_proof, "prove", lambda *those: few(*those, seeds=(1, 2, 3)))
     document.replace(load(sample("seedling_house")), None)
-    made = Proof(document, Answers(document, wait=True))
+    made = Proof(document, Answers(document))
     for shown, size in ((made, (380, 700)), (made.view, (655, 640))):
         qtbot.addWidget(shown)
         shown.resize(*size)

@@ -70,7 +70,7 @@ class Proof(Way):
         self.wide = self.view
         self.noted.editingFinished.connect(self._keep_word)
         document.project_changed.connect(lambda _project: self.when_seen(self._again))
-        answers.state_changed.connect(lambda: self.when_seen(self._say))
+        answers.state_changed.connect(lambda: self.when_seen(self._heard))
         self.when_seen(self._again)
 
     def _choice(self, name: str) -> QPushButton:
@@ -118,6 +118,11 @@ class Proof(Way):
         self._say()
         self._prove()
 
+    def _heard(self) -> None:
+        self._say()
+        if self._proved is None and self.answers.checked is not None:
+            self._prove()  # the first start has come to its end
+
     def _say(self) -> None:
         words = f"■ {self.answers.trouble}" if self.answers.trouble else ""
         self.state.setText(words or (_NOTHING if self.document.project.as_found is None else ""))
@@ -147,6 +152,8 @@ class Proof(Way):
 
     def _prove(self) -> None:
         """Prove the settings of now against the chosen ones, when either is another since the last time."""
+        if self.answers.waiting:  # the first start is still preparing what a run needs
+            return
         project, name = self.document.project, self._chosen()
         if self._proved is not None and self._proved[0] is project and self._proved[1] == name:
             return
