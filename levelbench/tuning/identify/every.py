@@ -36,7 +36,7 @@ TITLES = {  # the plainest first
 }
 SHOWN = 0.7  # of the record
 NEARLY = 1.1  # times the least error: a plainer model may stray so much more
-FAR = 2.0  # times the least error: so much is given up for numbers that the record tells
+FAR = 3.0  # times the least error: so much is given up for numbers that the record tells
 _FEWEST = 40
 HELD_OUT = "M. Stone, J. R. Stat. Soc. B 36 (1974) 111-147: choice by what was held out"
 
@@ -168,7 +168,9 @@ def _why(fits: Sequence[Fit], errors: Sequence[Figure | None], taken: int) -> st
     words = f"Shown 70 % of the record and asked for the rest, “{told[0][1]}” strays least"
     words += f"; {others}. " if others else ". "
     if of_best.si == told[0][0]:
-        return f"{words}Take it."
+        return (
+            f"{words}Take it." if _is_told(best) else f"{words}Take it to simulate; the record can't tell its numbers."
+        )
     if of_best.si <= NEARLY * least:
         return f"{words}“{best.title}” is the plainest that does nearly as well: take it."
     return f"{words}But the record can't tell its numbers; take “{best.title}”, whose numbers it tells."

@@ -131,7 +131,7 @@ class Problem:
         return Solved(point, coefficients, kept, left, base, slopes, white[:, kept])
 
     def whole(self, solved: Solved, *, shown: bool = False) -> tuple[Floats, Floats]:
-        """Give PV as the model runs it over the whole record [n], and all coefficients.
+        """Give PV as the model runs it over the whole record[n], and all coefficients.
 
         A start that the noise hides (it walks about, or the part was not looked at) is put where it fits best. What is
         `shown` has all starts, and what grows by itself, where the whole record lies nearest.

@@ -27,7 +27,7 @@ MOST_ORDER = 25
 
 @dataclass(frozen=True, eq=False)
 class Noise:
-    """What is left over: `weights` [p] of the p samples before (equal steps), or `memory` [s] (uneven; 0: none).
+    """What is left over: `weights`[p] of the p samples before (equal steps), or `memory` [s] (uneven; 0: none).
 
     Both say nothing for white noise.
     """
@@ -119,7 +119,7 @@ def _from_sample_to_sample(residuals: Floats, rows: Rows) -> Noise:
 
 
 def _products(values: Floats, rows: Rows, most: int) -> Floats:
-    """Give Σ x(t − i)·x(t − j) over all t with `most` values before them in their run [most + 1, most + 1].
+    """Give Σ x(t − i)·x(t − j) over all t with `most` values before them in their run.
 
     Each is its neighbour one up and one to the left, with one product more at the begin and one less at the end.
     """

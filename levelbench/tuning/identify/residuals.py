@@ -28,7 +28,7 @@ WEIGHT = 0.05  # a correlation below this matters to nobody, however surely it w
 def ljung_box(left: Floats, lags: int, fitted: int = 0) -> tuple[float, float]:
     """Give Q = n·(n + 2)·Σ r(k)²/(n − k) over `lags` lags, and how likely noise alone is to give more [1].
 
-    `left` [n] are equally spaced; `fitted` numbers of a noise model were found from them and are taken off the degrees
+    `left`[n] are equally spaced; `fitted` numbers of a noise model were found from them and are taken off the degrees
     of freedom.
     """
     n = len(left)
@@ -38,7 +38,7 @@ def ljung_box(left: Floats, lags: int, fitted: int = 0) -> tuple[float, float]:
 
 
 def correlations(left: Floats, lags: int) -> Floats:
-    """Give the correlation of a series with itself at 1 … `lags` samples [lags], its mean taken off."""
+    """Give the correlation of a series with itself at 1 … `lags` samples[lags], its mean taken off."""
     away = left - left.mean()
     whole = float((away * away).sum())
     if whole == 0.0:
@@ -62,7 +62,7 @@ def runs(left: Floats) -> tuple[int, float]:
 def against(left: Floats, driven: Floats, lags: int) -> tuple[float, float, int, float]:
     """Ask whether what is left over still answers to the input [2].
 
-    Both [n] equally spaced, `left` white. Gives Q = Σ over 0 … lags of n·r(k)², which noise alone spreads as χ², with
+    Both[n] equally spaced, `left` white. Gives Q = Σ over 0 … lags of n·r(k)², which noise alone spreads as χ², with
     the correlations of the input among its own lags taken out; how likely more is; the lag of the largest; and that r.
     """
     n = len(left)
@@ -83,7 +83,7 @@ def against(left: Floats, driven: Floats, lags: int) -> tuple[float, float, int,
 
 
 def verdicts(left: Floats, driven: Floats, fitted: int, step: float) -> tuple[Verdict, ...]:
-    """Judge what is left over [n] after the noise model, equally spaced `step` [s], with the input that drove it."""
+    """Judge what is left over[n] after the noise model, equally spaced `step` [s], with the input that drove it."""
     lags = max(min(25, len(left) // 5), 2)
     return (
         _whiteness(left, max(lags, min(fitted + 5, len(left) // 3)), fitted),

@@ -54,7 +54,7 @@ class Fit:
     """A model fitted to a record.
 
     model is its key, title its name for people; process is what loop rules and search may use, when the model has one;
-    time [s], simulated and measured [n] in SI when the record's unit is known, else in its own; used [n] is False where
+    time [s], simulated and measured[n] in SI when the record's unit is known, else in its own; used[n] is False where
     a sample was left out. edits are the typed texts of the project's keys that it would change in one undo step; none
     when the record is not of this rig. criterion is the corrected Akaike criterion (less is better, between models of
     one record only).
@@ -77,5 +77,5 @@ class Fit:
 
     @property
     def residuals(self) -> NDArray[np.float64]:
-        """What the model does not explain: measured less simulated [n]."""
+        """What the model does not explain: measured less simulated[n]."""
         return self.measured - self.simulated

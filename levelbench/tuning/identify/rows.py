@@ -35,7 +35,7 @@ class Rows:
 
     @cached_property
     def firsts(self) -> Places:
-        """Where each whole block begins, among the samples [blocks]."""
+        """Where each whole block begins, among the samples, one for each."""
         begins = np.flatnonzero(self.since % self.block == 0)
         ends = begins + self.block - 1
         whole = ends < len(self.at)
@@ -44,7 +44,7 @@ class Rows:
 
     @property
     def run(self) -> Places:
-        """Count the blocks since the record was last broken [blocks]."""
+        """Count the blocks since the record was last broken, for each."""
         return self.since[self.firsts] // self.block
 
     def means(self, columns: Floats) -> Floats:
@@ -65,9 +65,9 @@ class Rows:
 
 @dataclass(frozen=True, eq=False)
 class Ready:
-    """A record that can be fitted: time from its first sample [s], all columns [n].
+    """A record that can be fitted: time from its first sample [s], all columns[n].
 
-    `used` [n] is False for what is left out; `part` [n] numbers the parts between gaps over which nothing is known;
+    `used`[n] is False for what is left out; `part`[n] numbers the parts between gaps over which nothing is known;
     `even` says that the steps are equal, so that noise may be described from sample to sample. `notes` say what was
     done, for a person.
     """
@@ -89,7 +89,7 @@ class Ready:
         return float(self.time[-1])
 
     def rows(self, chosen: Flags | None = None) -> Rows:
-        """Give the samples that count, all or those chosen [n]."""
+        """Give the samples that count, all or those chosen[n]."""
         flags = self.used if chosen is None else self.used & chosen
         at = np.flatnonzero(flags)
         broken = np.ones(len(at), dtype=np.bool_)

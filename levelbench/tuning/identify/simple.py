@@ -77,7 +77,7 @@ def find(
 def foretell(
     measured: Measured, whole: Measured, model: str, *, rises: bool | None = None, progress: Progress | None = None
 ) -> NDArray[np.float64]:
-    """Fit a process to the first part of a record, and simulate the whole of it freely [n]; errors as of `fit`."""
+    """Fit a process to the first part of a record, and simulate the whole of it freely[n]; errors as of `fit`."""
     found = find(measured, model, rises=rises, progress=progress)
     _, coefficients = found.problem.whole(found.solved, shown=True)
     plain, drawn = without_draw(whole) if model == INTEGRATING else (whole, 0.0)
@@ -180,13 +180,13 @@ def _again(found: Found, block: int, bounds: Bounds) -> Found:
 
 
 def _block(ready: Ready, dead_time: float, rows: Rows) -> int:
-    """Give how many samples are looked at as one: the dead time's half, where that leaves enough of them.
+    """Give how many samples are looked at as one: as many as there are in the dead time, where that leaves enough.
 
     What happens within a dead time is none of a controller's business, and no real rig waits and then goes at once;
     finer samples would have the fit mind the rounding of its corner more than anything else. A block is never longer
     than the dead time, so that in a closed loop no noise of a block comes back within it.
     """
-    return int(max(1, min(dead_time / 2 / ready.step, len(rows.at) / _FEWEST_BLOCKS)))
+    return int(max(1, min(dead_time / ready.step, len(rows.at) / _FEWEST_BLOCKS)))
 
 
 def _bounds(ready: Ready, rises: bool | None, longest: float | None) -> Bounds:

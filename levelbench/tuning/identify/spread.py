@@ -42,7 +42,7 @@ class Spread:
 def spread_of(slopes: Floats, left: Floats, weights: Floats = NONE, *, wider: float = 1.0) -> Spread:
     """Work out how surely numbers are known, from derivatives [m, k] and what is left over [m].
 
-    `weights` [p] say how what is left still hangs together from row to row, an autoregression that dies away: the
+    `weights`[p] say how what is left still hangs together from row to row, an autoregression that dies away: the
     spread is widened for it [2], never narrowed; and by a factor `wider`.
     """
     m, k = slopes.shape
