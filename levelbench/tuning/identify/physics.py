@@ -37,6 +37,7 @@ Progress = Callable[[float], bool]
 MODELS = ("physics", "two tanks")
 _SEARCHED = 1800  # samples of the shortened record in which the lowest place is searched
 _LOOKS = 2500  # roughly, of a whole fit: for telling how far it is
+_SWIFT = 2.0  # [s] a described rig's physics is never stepped further
 _PART = 15000  # samples of the liveliest part of a long record, which tells what is swift
 _COARSE, _FINE = 1500.0, 4000.0  # steps of the physics, at least, in a record of few samples: to search, to end with
 _MOVES = 0.2  # of the samples move the output: nobody's hand does that
@@ -109,15 +110,15 @@ def _of_rig(measured: Measured, rig: Rig, looks: Callable[[], bool]) -> Fitted:
     seen = on_rig(measured, rig)
     ready, short = make_ready(seen.measured), _shortened(seen.measured)
     laws = (seen.law,) if rig.params.pump.on_off else (seen.law, law_without(seen.law))
-    firsts = [many_starts(pose(one, short, longest=_finest(short)), tried=50, kept=3, progress=looks) for one in laws]
+    firsts = [many_starts(pose(one, short), tried=30, kept=2, ended=1, progress=looks) for one in laws]
     first = firsts[0] if firsts[0].cost < _NEARLY * firsts[-1].cost else firsts[-1]
     part = make_ready(liveliest(seen.measured, _PART))
-    problem = pose(first.problem.law, part, longest=_finest(part))
+    problem = pose(first.problem.law, part, longest=min(part.step, _SWIFT))
     start = _at_begins(problem, first.values)
     tried = [improve(problem, {**start, **swift}, most=7, progress=looks) for swift in ({}, *swift_starts(rig))]
     found = improve(problem, min(tried, key=lambda one: one.cost).values, most=25, progress=looks)
     found, thresholds = (found, ()) if rig.params.pump.on_off else seek(found, looks)
-    problem = pose(found.problem.law, ready, longest=_finest(ready))
+    problem = pose(found.problem.law, ready, longest=min(ready.step, _SWIFT))
     found = improve(problem, _at_begins(problem, found.values), most=25, progress=looks)
     known = known_of(found, ready)
     if _closed(ready):

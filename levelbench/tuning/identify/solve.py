@@ -207,9 +207,9 @@ def _step(slopes: Floats, left: Floats, ends: tuple[Flags, Flags], damping: floa
 
 
 def many_starts(
-    problem: Problem, *, tried: int = 150, kept: int = 4, progress: Callable[[], bool] | None = None
+    problem: Problem, *, tried: int = 150, kept: int = 4, ended: int = 2, progress: Callable[[], bool] | None = None
 ) -> Found:
-    """Try many starts between the limits, go downhill from the best few, and give the lowest end [1].
+    """Try many starts between the limits, go downhill from the best few, to the end from `ended`; give the lowest [1].
 
     Raises Cancelled when `progress` answers False.
     """
@@ -224,7 +224,7 @@ def many_starts(
     looked.sort(key=lambda one: one[:2])
     ends = [improve(problem, start, most=12, progress=progress) for _, _, start in looked[:kept]]
     ends.sort(key=lambda one: one.cost)
-    better = [improve(problem, one.values, most=40, progress=progress) for one in ends[:2]]
+    better = [improve(problem, one.values, most=40, progress=progress) for one in ends[:ended]]
     return min(better, key=lambda one: one.cost)
 
 
