@@ -2,8 +2,10 @@
 
 from pathlib import Path
 
+import numpy as np
+
 from levelbench.project import load, samples
-from levelbench.rig import assemble, kernel, run
+from levelbench.rig import assemble, kernel, plant, run
 
 
 def is_compiled() -> bool:
@@ -21,6 +23,12 @@ def main() -> None:
     """Run a sample for a moment, which compiles whatever is not in the cache yet."""
     rig = assemble(load(samples()[0]))
     run(rig, 10 * rig.scan)
+    still = np.zeros(2)
+    pump = plant.Pump(1.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    tank = plant.Tank(0.0, 0.0, 0.0, 0.5, 0.0, 0.0, 1.0, False)
+    made = plant.Plant(pump, plant.NO_LIFT, plant.NO_UPPER, tank, plant.Sensor(1.0, 0.0, 0.0, 1.0, 0.0, 0.0))
+    record = plant.Record(np.arange(2.0), still, still, np.zeros((1, 3)), 1.0)
+    plant.simulate(made, plant.NO_TABLES, record, still.copy())
 
 
 if __name__ == "__main__":
