@@ -150,7 +150,8 @@ def test_a_gap_over_which_the_output_moved_starts_anew():
     keep = (time < 100) | (time > 200)  # the output went from 0.5 to 0.2 unseen
     found = fit(record(time[keep], pv[keep], output[keep]), INTEGRATING)
     assert found.process.slope == pytest.approx(0.02, rel=0.02)
-    assert found.process.dead_time == pytest.approx(4.0, abs=0.3)
+    wait = estimates(found)["fit.dead_time"]
+    assert wait.low <= 4.0 <= wait.high < wait.low + 1.5
     assert any("gap" in one for one in found.warnings)
 
 
