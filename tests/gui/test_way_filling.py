@@ -1,5 +1,6 @@
 """Filling on the card: the verdict, the sizes, the table and the picture; and the best weight taken in one step."""
 
+import time
 from functools import cache
 
 import pytest
@@ -11,6 +12,7 @@ from levelbench.gui.document.document import Document
 from levelbench.gui.tuning import way_filling
 from levelbench.gui.tuning.way_filling import Filling
 from levelbench.gui.work.answers import Answers
+from levelbench.gui.work.jobs import Progress
 from levelbench.project import load, read_project, sample, units
 from levelbench.rig import Rig, RigError, assemble
 from levelbench.tuning.filling import Filling as Found
@@ -78,6 +80,28 @@ def test_what_can_not_be_filled_says_why(qtbot: QtBot, way: Filling, monkeypatch
     qtbot.waitUntil(lambda: way.view.says.text().startswith("■ There is nothing to fill."), timeout=LONG)
     assert not way.verdict.isVisible()
     assert not way.view.table.isVisible()
+
+
+def test_what_was_stopped_is_said_and_begins_again_when_chosen(
+    qtbot: QtBot, way: Filling, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found, begun = filled(way.document.project.text), list[Rig]()
+
+    def endless(rig: Rig, progress: Progress) -> Found:
+        begun.append(rig)
+        while progress.report(0.1):
+            time.sleep(0.005)
+        return found
+
+    monkeypatch.setattr(way_filling, "fill", endless)
+    way.answers.rig_changed.emit(assemble(way.document.project))
+    qtbot.waitUntil(way.job_line.isVisible, timeout=LONG)
+    qtbot.mouseClick(way.job_line.stop, Qt.MouseButton.LeftButton)
+    assert way.view.says.text().startswith("You stopped this")
+    monkeypatch.setattr(way_filling, "fill", lambda _rig, _progress: found)
+    way.chosen()
+    qtbot.waitUntil(way.view.picture.isVisible, timeout=LONG)
+    assert len(begun) == 1
 
 
 def test_a_replaced_project_leaves_nothing_of_the_older(way: Filling) -> None:

@@ -37,6 +37,7 @@ _SAYS = (
     "cut-off that learns from fill to fill do the same fills, on rigs whose flow and delay differ from the entered."
 )
 _WAITING = "The fills of this rig, way by way, come here."
+_STOPPED = "You stopped this. Choose this way again, or change the project, to begin it anew."
 _HEAD = ("way of filling", "ends off by", "95 % within", "spread", "time", "starts")
 
 
@@ -59,6 +60,7 @@ class Filling(Way):
         self.state = text("", "quiet", wrap=True)
         self._build()
         self.wide = self.view
+        self.job_line.stopped.connect(self._stopped)
         answers.rig_changed.connect(self._new_rig)
         answers.state_changed.connect(lambda: self.when_seen(self._say))
         document.replaced.connect(self._forget)
@@ -106,6 +108,14 @@ class Filling(Way):
         self._filled = rig
         work = Job(self, partial(fill, rig), self._show, self._failed, key="filling", title="filling")
         self.job_line.follow(work)
+
+    def chosen(self) -> None:
+        """Begin again what was stopped."""
+        self.when_seen(self._fill)
+
+    def _stopped(self) -> None:
+        self._filled = None
+        self.view.forget(_STOPPED)
 
     def _failed(self, error: Exception) -> None:
         self._filled = self._found = None

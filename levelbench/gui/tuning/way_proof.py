@@ -41,6 +41,7 @@ _SAYS = (
     "and its proof to the sheet."
 )
 _WAITING = "Before and after, run for run, come here."
+_STOPPED = "You stopped this. Choose this way again, or change the project, to begin it anew."
 _HEAD = ("measure", FOUND, NOW, "difference", "95 %", "")
 _NOTE, _NOTE_ANEW = "Note as found", "Note those of now instead"
 _NOTHING = (
@@ -69,6 +70,7 @@ class Proof(Way):
         self._build()
         self.wide = self.view
         self.noted.editingFinished.connect(self._keep_word)
+        self.job_line.stopped.connect(self._stopped)
         document.project_changed.connect(lambda _project: self.when_seen(self._again))
         answers.state_changed.connect(lambda: self.when_seen(self._heard))
         self.when_seen(self._again)
@@ -163,6 +165,14 @@ class Proof(Way):
 
     def _chosen(self) -> str:
         return FOUND if self.choices[FOUND].isChecked() else OPENED
+
+    def chosen(self) -> None:
+        """Begin again what was stopped."""
+        self.when_seen(self._prove)
+
+    def _stopped(self) -> None:
+        self._proved = None
+        self.view.forget(_STOPPED)
 
     def _failed(self, error: Exception) -> None:
         self._proved = None
