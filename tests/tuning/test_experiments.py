@@ -132,7 +132,7 @@ def test_a_draw_that_ends_is_stopped_before_high_and_the_switch(kind: str) -> No
         **NOISY, bands__high__limit="4.6 gal", bands__high__dead_band="0.1 gal", overflow_switch__trips_at="9.7 in"
     )
     planned = plan(rig, kind, Wishes(lasts=300.0 if kind == BUMP else None, size=0.05 if kind == BUMP else None))
-    whole = run_experiment(planned)
+    whole = run_experiment(replace(planned, repeats=1))
     shut = whole.begun + (310.0 if kind == BUMP else 3.0)
     done = run_experiment(planned, others=(Action(shut, "draw", 0.0), Action(shut, "manual output", 1.0)))
     assert "short of “high”" in done.stopped or (kind == RELAY and "doesn't turn" in done.stopped)
@@ -147,7 +147,9 @@ def test_a_draw_that_ends_is_stopped_before_high_and_the_switch(kind: str) -> No
 def test_a_draw_that_grows_is_stopped_above_low() -> None:
     rig = plain(**NOISY, bands__low__limit="3.5 gal", bands__low__dead_band="0.1 gal")
     planned = plan(rig, BUMP, Wishes(lasts=200.0))
-    done = run_experiment(planned, others=(Action(run_experiment(planned).begun + 5.0, "draw", 0.5 * GPM),))
+    done = run_experiment(
+        planned, others=(Action(run_experiment(replace(planned, repeats=1)).begun + 5.0, "draw", 0.5 * GPM),)
+    )
     assert "short of “low”" in done.stopped
     assert float(np.min(done.recording["volume"])) > 3.5 * US_GALLON
 
