@@ -177,7 +177,12 @@ def told(front: tuple[Candidate, ...], picked: int | None, nearest: Candidate | 
     if nearest is None:
         return "No settings were found, and none to name as nearest."
     missed = {key: share for key, share in nearest.use.items() if share > _allowed(key)}
-    least = max(missed or nearest.use, key=lambda key: nearest.use[key] / _allowed(key))
+    if not missed:
+        return (
+            "No settings were found that keep the limits all over the box: those that keep them in every corner broke "
+            "one on another rig of the box. Ask for less, or make the box narrower."
+        )
+    least = max(missed, key=lambda key: nearest.use[key] / _allowed(key))
     if least == "settling":
         return "No settings keep the limits: in the worst corner none come to rest within one entry step."
     return (

@@ -128,9 +128,9 @@ class Hunt:
         """Have candidates judged in batches, each with the best so far, until a share of the budget is spent."""
         fresh = [one for one in dict.fromkeys(asked) if one not in self._judge.known]
         for at in range(0, len(fresh), _BATCH):
-            if self._judge.steps >= share * self._budget:
+            if self._judge.work >= share * self._budget:
                 return
-            done = min(self._judge.steps / self._budget, 1.0)
+            done = min(self._judge.work / self._budget, 1.0)
             self._judge.judge(fresh[at : at + _BATCH], self.curve(), self._standing_at(done))
 
     def _standing_at(self, done: float) -> Progress | None:

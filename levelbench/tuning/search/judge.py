@@ -99,7 +99,7 @@ class Judge:
         self.scenarios, self.target, self.limits = tuple(scenarios), target, limits
         self.threads = threads
         self.known: dict[Typed, Trial] = {}
-        self.runs = self.steps = 0
+        self.runs, self.work = 0, 0.0
         self.norm = Norm(1.0, 1.0, 1.0)
         self.order = tuple(range(len(self.scenarios)))
         self._told = [0] * len(self.scenarios)  # how often each corner was the worst in something
@@ -171,11 +171,10 @@ class Judge:
         return any(mark[0] <= slow and mark[1] <= busy for mark in marks)
 
     def _keep(self, trials: Sequence[Trial]) -> None:
-        first = self.scenarios[0]
         for one in trials:
             self.known[one.typed] = one
             self.runs += len(one.measures)
-            self.steps += len(one.measures) * first.scans * first.rig.params.control.sub_steps
+            self.work += len(one.measures) * self.scenarios[0].work
             if one.whole:
                 for key in ("settling", "deviation", "area", "travel", "overshoot"):
                     self._told[one.corner(key)] += 1

@@ -26,6 +26,7 @@ _LEAST_DELAY = 0.5  # [s] runs are laid out for at least so much
 _BEFORE, _AFTER_STEP, _AFTER_LOAD = 5, 30, 20  # times the delay
 _LONGEST = 3600.0  # [s] even for a step that the pump hardly makes
 _OPENINGS = 33
+_SUMMED = 400  # readings are summed in the time of a sub-step (measured)
 _HOLDS = 1 / 3  # of the time after each change counts as holding
 
 
@@ -60,6 +61,13 @@ class Scenario:
     step_at: int
     load_at: int
     scans: int
+
+    @property
+    def work(self) -> float:
+        """How much work a run is, in sub-steps of the physics: each reading sums what the sensor averages."""
+        params = self.rig.params
+        readings = self.rig.scan / params.sensor.update
+        return self.scans * (params.control.sub_steps + readings * params.sensor.averaging / _SUMMED)
 
     def member(self, loop: Loop) -> Member:
         """Give the run of a candidate: its settings are taken over before anything else happens, without a bump."""

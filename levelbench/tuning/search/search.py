@@ -20,6 +20,8 @@ SEED = 1
 MOST_SHOWN = 14
 _TRIED, _COUNTED, _PICK_COUNTED = 60, 100, 400  # fresh runs: that choose, that count, that count for the proposed one
 _ROUNDS = 4
+_PROOF = 26_000_000  # sub-steps of the physics that fresh runs may take; on slow rigs there are fewer of them
+_FEWEST = 10
 
 
 def judge_of(
@@ -64,11 +66,11 @@ def search(
     hunt.go(present)
     front = _proven(judge, makes, hunt, seed, _part(progress, 0.8, 0.9))
     picked = _pick(judge, front)
-    proof = fresh(makes, _PICK_COUNTED, seed * 10 + 3)
+    proof = fresh(makes, _runs(judge, _PICK_COUNTED), seed * 10 + 3)
     counts = _counts(judge, proof, front, picked, _part(progress, 0.9, 1.0))
     shown = tuple(candidate(judge, one, rig, count) for one, count in zip(front, counts, strict=True))
     nearest = None if front else candidate(judge, hunt.nearest(1)[0], rig, None)
-    same = count_breaks([present], proof[:_COUNTED], limits, threads=threads)[0]
+    same = count_breaks([present], proof[: _runs(judge, _COUNTED)], limits, threads=threads)[0]
     now = candidate(judge, judge.loop_in_full(present), rig, same, typed=False)
     why = told(shown, picked, nearest)
     return Found(rig, box, limits, judge.scenarios, shown, picked, now, nearest, why, judge.runs)
@@ -79,7 +81,7 @@ def _proven(judge: Judge, makes: Scenarios, hunt: Hunt, seed: int, progress: Pro
 
     What takes their places is tried as well; after some rounds the ones that broke are left out unreplaced.
     """
-    scenarios = fresh(makes, _TRIED, seed * 10 + 2)
+    scenarios = fresh(makes, _runs(judge, _TRIED), seed * 10 + 2)
     good: set[Trial] = set()
     for at in range(_ROUNDS):
         front = hunt.curve(MOST_SHOWN)
@@ -97,6 +99,12 @@ def _proven(judge: Judge, makes: Scenarios, hunt: Hunt, seed: int, progress: Pro
         if len(good.intersection(front)) == len(front):
             break
     return thinned([one for one in hunt.curve() if one in good], MOST_SHOWN)
+
+
+def _runs(judge: Judge, wanted: int) -> int:
+    """Give how many fresh runs there are for one set of settings: as wanted, or fewer where a run takes long."""
+    every = MOST_SHOWN * (_TRIED + _COUNTED) + _PICK_COUNTED
+    return max(round(wanted * min(1.0, _PROOF / (every * judge.scenarios[0].work))), min(wanted, _FEWEST))
 
 
 def _pick(judge: Judge, front: Sequence[Trial]) -> int | None:
@@ -117,11 +125,11 @@ def _counts(
     """Count broken limits in runs that had no say in the choice, more of them for the one that is proposed."""
     if picked is None:
         return []
-    few = many[:_COUNTED]
+    few = many[: _runs(judge, _COUNTED)]
     loops = [one.loop for one in front]
     first, then = _part(progress, 0.0, 0.7), _part(progress, 0.7, 1.0)
     counts = count_breaks(loops, few, judge.limits, threads=judge.threads, progress=first)
-    rest = many[_COUNTED:]
+    rest = many[len(few) :]
     more = count_breaks([loops[picked]], rest, judge.limits, threads=judge.threads, progress=then)[0]
     judge.runs += len(loops) * len(few) + len(rest)
     counts[picked] = Count(counts[picked].broken + more.broken, counts[picked].runs + more.runs)
