@@ -26,7 +26,7 @@ _SLOWER, _FASTER = 30.0, 4.0  # times the slowest and the fastest period of inte
 class Sweep:
     """The open loop over a range of periods, from the slowest to the fastest.
 
-    frequency [n] [rad/s]; gain |L| [n]; phase [n] [degrees], continuous; value: L itself [n], complex.
+    frequency [rad/s]; gain: |L|; phase in degrees, continuous; value: L itself, complex; all of one length.
     """
 
     frequency: Floats

@@ -69,7 +69,7 @@ class Stretches:
         self.__init__()  # type: ignore[misc]
 
     def take(self, rows: Floats, journal: Sequence[Entry]) -> bool:
-        """Take in new rows of a run [n, columns] (SI) and new lines of its journal; tells whether settings changed."""
+        """Take in new rows of a run (SI, as `COLUMNS`) and new lines of its journal; tells whether settings changed."""
         self._recent.append(rows)
         changed = False
         for entry in journal:
@@ -125,7 +125,7 @@ class Stretches:
 
 
 def measured(rows: Floats, shown_in: Units) -> tuple[Figure, ...]:
-    """Measure a stretch of a run [n, columns] (SI): spread and largest distance, output travel, starts per hour."""
+    """Measure a stretch of a run (SI, as `COLUMNS`): spread and largest distance, output travel, starts per hour."""
     apart = rows[:, _AT["pv"]] - rows[:, _AT["set_point"]]
     seconds = max(_length(rows), 1e-9)
     running = (rows[:, _AT["conditions"]].astype(np.int64) >> BITS["pump running"]) & 1

@@ -12,6 +12,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
+from levelbench.quantity import written
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -76,8 +77,8 @@ def period_words(seconds: float) -> str:
     """Write a period as short as it can be: "20 s", "2 min", "5 h"."""
     for unit, each in (("d", 86400.0), ("h", 3600.0), ("min", 60.0)):
         if seconds >= each:
-            return f"{seconds / each:g} {unit}"
-    return f"{seconds:g} s"
+            return f"{written(seconds / each, 'g')} {unit}"
+    return f"{written(seconds, 'g')} s"
 
 
 def period_ticks(pane: Pane, metrics: QFontMetricsF) -> list[Tick]:
@@ -102,14 +103,14 @@ def factor_ticks(pane: Pane, line: float) -> list[Tick]:
     steps = (1.0, 2.0, 5.0) if 0.3 * tall > 1.3 * line else (1.0,)
     powers = range(math.floor(low), math.ceil(high) + 1)
     values = sorted(math.log10(step) + power for power in powers for step in steps)
-    return [(value, f"{10**value:.3g}") for value in values if low <= value <= high]
+    return [(value, written(10**value, ".3g")) for value in values if low <= value <= high]
 
 
 def even_ticks(low: float, high: float, steps: Sequence[float], most: float) -> list[Tick]:
     """Give multiples of the least of some steps that makes no more than `most` ticks."""
     step = next((one for one in steps if (high - low) / one <= most), steps[-1])
     values = np.arange(math.ceil(low / step), math.floor(high / step) + 1) * step
-    return [(float(value), f"{value:g}".replace("-", "−")) for value in values.tolist()]
+    return [(float(value), written(value, "g")) for value in values.tolist()]
 
 
 def paint_paper(
