@@ -22,7 +22,7 @@ LONG = 300.0  # s; a first start compiles
 _DRAGGED = "bands.high.limit"
 _TOO_HIGH = 1.4  # times the limit: over the switch, so that a warning comes up
 _WORK = 90.0  # s that a way of tuning may work for its picture
-BEGINS = ("Search", "Run", "Compare")  # what a button says that begins the work of a way
+BEGINS = ("Search", "Run the experiment")  # what a button says that begins the work of a way
 _SCRUBS = 8  # presses of Alt+Right
 
 

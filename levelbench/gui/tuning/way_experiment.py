@@ -42,7 +42,7 @@ class Experiment(Way):
         super().__init__(document, answers)
         self.form, self.room, self.job_line = ExperimentForm(), ExperimentRoom(), JobLine()
         self.state = text("", "quiet", wrap=True)
-        self.go = button("Run", self.begin, "main", "do it on the simulated rig, as it is described")
+        self.go = button("Run the experiment", self.begin, "main", "do it on the simulated rig, as it is described")
         self.hand = button("By hand …", self._sheet, "", "show the sheet for a person at the real rig")
         self.plan: experiments.Plan | None = None
         self.done: experiments.Experiment | None = None
