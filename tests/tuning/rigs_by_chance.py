@@ -102,48 +102,52 @@ def described(seed, *, by_hand):
     return Described(measured, edit_many(true, wrong), truth)
 
 
+def _driven(chance, samples):
+    """Outputs that hold for a while each; the first is the largest, 1."""
+    holds = np.repeat(chance.uniform(0.1, 1.0, samples), chance.integers(15, 60, samples))[:samples]
+    holds[0] = 1.0
+    return holds
+
+
+def _noise(chance, samples):
+    """White noise, or noise that remembers."""
+    size, keeps = between(chance, 0.01, 0.05), chance.choice([0.0, 0.7])
+    left = np.zeros(samples)
+    for at in range(1, samples):
+        left[at] = keeps * left[at - 1] + size * math.sqrt(1 - keeps**2) * chance.normal()
+    return left
+
+
 def two_tanks(seed, samples=900, step=4.0):
     """Give a record of two tanks in a unit of its own, and what is true; a slow loop of small Euler steps."""
     chance = np.random.default_rng(seed)
-    full, zero = 1.0, chance.uniform(0.05, 0.2)
-    largest = between(chance, 0.15, 0.4)
+    zero, largest = chance.uniform(0.05, 0.2), between(chance, 0.15, 0.4)
     capacity, upper = between(chance, 6, 15), largest * chance.uniform(0.45, 0.6)
     share, lower = chance.uniform(0.4, 0.9), upper * chance.uniform(0.95, 1.1)
-    holds = np.repeat(chance.uniform(0.1, 1.0, samples), chance.integers(15, 60, samples))[:samples]
-    output = np.minimum(holds, full)
-    output[0] = full  # so that the largest output is 1
+    output = _driven(chance, samples)
     level, volume, pv = 0.4, 5.0, np.empty(samples)
     small = step / 80
     for at in range(samples):
         pv[at] = volume
-        pumped = largest * max(output[at] - zero, 0.0) / (full - zero)
+        pumped = largest * max(output[at] - zero, 0.0) / (1.0 - zero)
         for _ in range(80):
             down, out = upper * math.sqrt(max(level, 0.0)), lower * math.sqrt(max(volume, 0.0) / 5.0)
             level += small * (pumped - down) / capacity
             over = max(level - 1.0, 0.0) * capacity / small
             level = min(level, 1.0)
             volume += small * (down + share * over - out)
-    noise = between(chance, 0.01, 0.05)
-    keeps = chance.choice([0.0, 0.7])
-    left = np.zeros(samples)
-    for at in range(1, samples):
-        left[at] = keeps * left[at - 1] + noise * math.sqrt(1 - keeps**2) * chance.normal()
-    time = step * np.arange(samples)
+    pv = pv + _noise(chance, samples)
     truth = {
         "fit.pump.largest": largest,
         "fit.pump.zero": zero,
-        "fit.pump.curvature": 0.0,
         "fit.upper.capacity": capacity,
         "fit.upper.outlet": upper,
-        "fit.upper.exponent": 0.5,
         "fit.upper.share": share,
+        "fit.tank.outlet": lower * math.sqrt(float(np.median(pv)) / 5.0),
+        "fit.upper.exponent": 0.5,
         "fit.tank.exponent": 0.5,
-        "fit.tank.head": 0.0,
-        "fit.pump.spin_up": 0.0,
-    }
-    middle = float(np.median(pv + left))
-    truth["fit.tank.outlet"] = lower * math.sqrt(middle / 5.0)
-    return Measured(time, pv + left, output, None, None, "V", None, f"two tanks {seed}"), truth
+    } | dict.fromkeys(("fit.pump.curvature", "fit.tank.head", "fit.pump.spin_up"), 0.0)
+    return Measured(step * np.arange(samples), pv, output, None, None, "V", None, f"two tanks {seed}"), truth
 
 
 def within(estimates, truth):

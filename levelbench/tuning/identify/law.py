@@ -200,7 +200,7 @@ def laws_of(scene: Scene, *, upper: bool) -> tuple[Law, ...]:
     basic = ("pump.largest", "pump.zero", "tank.outlet")
     more = ("upper.capacity", "upper.outlet", "upper.share") if upper else ("pump.dead_time",)
     plain = Law(
-        "two tanks" if upper else "physics",
+        "two-tanks" if upper else "physics",
         "",
         parameters,
         (),

@@ -24,7 +24,7 @@ from levelbench.tuning.identify.thresholds import NAMES, STALLS, STARTS
 
 Floats = NDArray[np.float64]
 D = Dimension
-KEY = "physics of the rig"
+KEY = "physics"
 _ROOTS = 64  # rows of the drain's table
 _VOLUMES = 2001  # rows of the level's table
 _SHARE = 1e-3  # of the largest flow, between it and the slowest at least
@@ -283,7 +283,7 @@ def noise_of_readings(seen: OnRig, left: Floats, averaging: Estimate) -> Estimat
 
 
 def _filling(rig: Rig, output: Floats) -> Floats:
-    """Give the share of its largest flow that the pump gives at each output [n]."""
+    """Give the share of its largest flow that the pump gives at each output."""
     pump = rig.params.pump
     share = (output - pump.stalls_at) / (1 - pump.stalls_at)
     least = pump.slowest_flow / pump.largest_flow

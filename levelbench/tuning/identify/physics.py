@@ -34,7 +34,6 @@ from levelbench.tuning.identify.thresholds import estimates_of, law_without, see
 Floats = NDArray[np.float64]
 Progress = Callable[[float], bool]
 
-MODELS = ("physics", "two tanks")
 _SEARCHED = 1800  # samples of the shortened record in which the lowest place is searched
 _LOOKS = 2500  # roughly, of a whole fit: for telling how far it is
 _SWIFT = 2.0  # [s] a described rig's physics is never stepped further
@@ -178,7 +177,7 @@ def _at_begins(problem: Problem, values: dict[str, float]) -> dict[str, float]:
 
 
 def foretell(model: Model, other: Measured, *, first: int | None = None) -> Floats:
-    """Simulate another record of the same rig and give its PV [n], in that record's unit.
+    """Simulate another record of the same rig and give its PV, in that record's unit.
 
     Only `output` (and `draw`) of the other record drive the simulation. Its levels at the beginning are found from the
     PV of its `first` samples (else a twentieth of them, 30 at least); the PV of all others is not looked at.

@@ -123,6 +123,8 @@ def _words(one: Parameter, value: float, low: float, high: float) -> str:
         return "May be none at all; no more than the interval's end."
     if not one.by_ratio and (value - one.low < room or one.high - value < room):
         return "At the end of what was allowed: look whether the law suits the rig."
+    if low <= 0.0 <= high:
+        return "May be nought."
     if value != 0:
         return f"Known to ± {written(50 * (high - low) / abs(value), '.2g')} %."
     return ""

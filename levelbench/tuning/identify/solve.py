@@ -33,9 +33,9 @@ _SEED = 20160  # of the starts: the same record gives the same fit
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """A law and the record that it is held against; `judged` [n] are the samples that count.
+    """A law and the record that it is held against; `judged` are the samples that count.
 
-    `noise` [p] are the weights of the samples before in what is left; with them only what is new in each sample counts.
+    `noise` are the weights of the samples before in what is left; with them only what is new in each sample counts.
     """
 
     law: Law
@@ -51,7 +51,7 @@ class Problem:
         return (*(self.law.parameter(key) for key in self.law.free), *self.begins)
 
     def simulate(self, found: Values) -> Floats:
-        """Give what a law with these values shows at each sample [n], in the record's unit."""
+        """Give what a law with these values shows at each sample, in the record's unit."""
         built, tables = self.law.build(self.law.values(found))
         starts = self.record.starts.copy()
         for part in range(len(starts)):
@@ -67,12 +67,12 @@ class Problem:
         return new_in(left, self.noise) if len(self.noise) else left
 
     def judging(self, judged: Flags) -> "Problem":
-        """Give the same problem that counts other samples [n] only."""
+        """Give the same problem that counts other samples only."""
         return replace(self, judged=self.judged & judged)
 
 
 def new_in(left: Floats, noise: Floats) -> Floats:
-    """Give what is new in each sample [n − p], of what is left [n], with the weights [p] of the samples before."""
+    """Give what is new in each sample, of what is left, with the weights of the samples before."""
     return np.asarray(lfilter(np.concatenate(([1.0], -noise)), [1.0], left)[len(noise) :])
 
 
@@ -117,7 +117,7 @@ def _outward(one: Parameter, moved: float) -> float:
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """A solution: every fitted value, what is left [m], its derivatives [m, parameters] in the solver's own steps.
+    """A solution: every fitted value, what is left, its derivatives in the solver's own steps.
 
     `cost` is the mean of the squares left.
     """
