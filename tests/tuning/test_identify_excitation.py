@@ -70,3 +70,12 @@ def test_numbers_that_are_mixed_up_are_seen():
     known = spread_of(np.column_stack((time, time + 1e-3 * np.sin(9 * time))), np.ones(50))
     assert known.condition > 30
     assert known.correlation[0, 1] < -0.99
+
+
+@pytest.mark.parametrize(("step", "warned"), [(1.0, False), (4.0, True)])
+def test_a_dead_time_between_two_samples_is_warned_of(step, warned):
+    time = np.arange(0.0, 600.0, step)
+    output = np.where(time % 200 < 100, 0.3, 0.6)
+    pv = Rig(0.02, 5.0).run(time, output)[0] + np.random.default_rng(3).normal(0, 0.01, len(time))
+    found = fit(record(time, pv, output), "integrating")
+    assert any("hardly longer" in one for one in found.warnings) == warned

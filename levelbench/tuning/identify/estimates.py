@@ -270,8 +270,13 @@ def _warnings(
 
 
 def _at_the_edge(found: Found) -> list[str]:
-    """Warn of a number that lies at an end of what was searched."""
+    """Warn of a number that lies at an end of what was searched, or of what the record can show."""
     words, ready = [], found.problem.ready
+    if found.solved.point[0] < 3 * ready.step:
+        words.append(
+            f"The dead time is hardly longer than the {rounded(ready.step, 2)} s between two samples, and what the "
+            "output did between them is not recorded: it may be longer by a step. Tune for that."
+        )
     if found.problem.bends:
         constant = math.exp(found.solved.point[1])
         if constant > 3 * ready.lasts:
