@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 from levelbench.project import units
 from levelbench.quantity import Dimension, Figure
@@ -67,14 +68,14 @@ class Plan:
         """Where it begins and ends [m3]."""
         return float(self.rig.panel[kernel.P_SET_POINT])
 
-    @property
+    @cached_property
     def regulation(self) -> float:
         """Time constant by which the drain lets the level come to rest by itself [s]; infinite when it does not."""
         near = 0.01 * self.volume
         more = draw_at(self.rig, self.volume + near) - draw_at(self.rig, self.volume - near)
         return 2 * near / more if more > 1e-6 * self.rig.params.pump.largest_flow else math.inf
 
-    @property
+    @cached_property
     def settles(self) -> bool:
         """Whether a stretch of a bump is long enough for the level to come to rest by itself."""
         return self.kind == BUMP and self.lasts >= _RESTS * self.regulation + self.model.dead_time
@@ -84,7 +85,7 @@ class Plan:
         slope, rests = self.model.slope, self.regulation
         return slope * size * (self.lasts if math.isinf(rests) else rests * -math.expm1(-self.lasts / rests))
 
-    @property
+    @cached_property
     def model(self) -> Integrating:
         """The process as the project has it, its whole delay as dead time."""
         found = loop_model(self.rig)
