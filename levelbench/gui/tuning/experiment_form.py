@@ -139,15 +139,18 @@ class ExperimentForm(QWidget):
     def show_plan(self, plan: Plan) -> None:
         """Show in the empty boxes what the plan takes."""
         show = units(plan.rig.project).show
-        drain = _NONE if plan.drain is None else show(plan.drain[1], D.FLOW if self._forced else D.PERCENT)
+        drain = "as it is"
+        if plan.drain is not None:
+            value = plan.drain[1]
+            drain = show(value, D.FLOW) if self._forced else show(value, D.PERCENT, 0.01)
         for box, words in (
             (self.jump, show(plan.size, D.PERCENT, 0.001) if plan.kind != STEP else _NONE),
             (self.step, show(plan.size, D.VOLUME) if plan.kind == STEP else _NONE),
             (self.hysteresis, show(plan.hysteresis, D.VOLUME, plan.hysteresis / 10)),
             (self.lasts, show(plan.lasts, D.TIME, 1.0)),
             (self.bias, "none"),
-            (self.opening, "as it is" if plan.drain is None else drain),
-            (self.draw, "as it is" if plan.drain is None else drain),
+            (self.opening, drain),
+            (self.draw, drain),
         ):
             box.boxes[0].setPlaceholderText(words)
 

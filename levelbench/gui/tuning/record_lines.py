@@ -62,7 +62,7 @@ class RecordPane:
         seen = np.concatenate(parts) if parts else np.zeros(1)
         seen = seen[np.isfinite(seen)]
         low, high = (float(seen.min()), float(seen.max())) if len(seen) else (0.0, 1.0)
-        room = max(_ROOM * (high - low), 1e-3 * max(abs(low), abs(high)), 1e-9)
+        room = max(_ROOM * (high - low), 1e-3 * max(abs(low), abs(high))) or 1.0  # a line of noughts has room too
         low, high = low - room, high + room
         return cls(box, times, (low, high), nice_ticks(low, high, max(2, int(box.height() / (2.2 * line)))))
 

@@ -91,7 +91,7 @@ def words_of(made: Plan) -> tuple[str, ...]:
     first = [f"The loop settles in automatic at {show(made.volume, D.VOLUME)}; its mean output is the balance."]
     if made.drain is not None:
         entry, value = made.drain
-        shown = show(value, D.FLOW) if entry == "draw" else show(value, D.PERCENT)
+        shown = show(value, D.FLOW) if entry == "draw" else show(value, D.PERCENT, 0.01)
         takes = flow_words(made.rig, draw_at(made.rig, made.volume))
         first.insert(
             0,
