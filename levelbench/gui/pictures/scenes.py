@@ -91,6 +91,8 @@ def _ways(window: MainWindow) -> Iterator[Scene]:
             continue
         way = window.tune.choose(key)
         settle()
+        wait(lambda: busy() == 0, _WORK)
+        settle()
         yield f"tune-{key}", window
         begins = [one for one in way.findChildren(QPushButton) if one.text() in BEGINS and one.isVisible()]
         if begins and begins[0].isEnabled():
