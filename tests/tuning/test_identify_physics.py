@@ -77,7 +77,7 @@ def test_only_the_first_samples_of_another_record_are_looked_at(found):
 def test_a_freer_law_must_earn_its_parameters(found):
     plain, *others = found.tried
     taken = next(one for one in found.tried if one.law.title == found.fit.title)
-    assert taken.held_out < 0.97 * plain.held_out
+    assert taken.held_out < 0.92 * plain.held_out
     assert any(one.found.cost < taken.found.cost for one in others)  # a freer one fits better, and was not taken
     assert any("held-out blocks" in words for words in found.fit.warnings)
 

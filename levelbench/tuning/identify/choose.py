@@ -20,7 +20,7 @@ from levelbench.tuning.identify.solve import Found, Problem, improve, many_start
 Look = Callable[[], bool]
 
 BLOCKS = 5
-_BETTER = 0.97  # of the held-out error: a freer law must get below it to be worth its parameters
+_BETTER = 0.92  # of the held-out error: a freer law must get below it to be worth its parameters
 _SURELY = 0.85  # the same, for a law of whose parameters the record can't tell all
 
 
@@ -44,21 +44,32 @@ def choose(
 
     Raises Cancelled when `look` answers False.
     """
-    tried: list[Tried] = []
-    best: Tried | None = None
+    fits: list[Found] = []
     for law in laws:
         problem = pose(law, ready, floor=floor, longest=longest)
         found = many_starts(problem, progress=look)
-        if tried:  # and from where the plainer law ended, so that a freer one never fits worse
-            known = {one.key: law.fixed.get(one.key, one.low) for one in problem.free}
-            from_plainer = improve(problem, known | _shared(problem, tried[-1].found), progress=look)
-            found = min(found, from_plainer, key=lambda one: one.cost)
+        fits.append(_lower(found, fits[-1], look) if fits else found)
+    for at in range(len(fits) - 2, -1, -1):  # and back: the freer one may have found its way to a lower place
+        fits[at] = _lower(fits[at], fits[at + 1], look)
+    for at in range(1, len(fits)):  # a freer law never fits worse than a plainer one that is a case of it
+        fits[at] = _lower(fits[at], fits[at - 1], look)
+    tried: list[Tried] = []
+    best: Tried | None = None
+    for law, found in zip(laws, fits, strict=True):
         newest = Tried(law, found, held_out(found, look), not known_of(found, ready).weak())
         tried.append(newest)
         if best is None or newest.held_out < (_BETTER if newest.told else _SURELY) * best.held_out:
             best = newest
     assert best is not None
     return best, tuple(tried)
+
+
+def _lower(found: Found, neighbour: Found, look: Look | None) -> Found:
+    """Give a fit, or one that began where a neighbouring law's ended, whichever is lower."""
+    problem = found.problem
+    known = {one.key: problem.law.fixed.get(one.key, one.low) for one in problem.free}
+    other = improve(problem, known | _shared(problem, neighbour), progress=look)
+    return min(found, other, key=lambda one: one.cost)
 
 
 def _shared(problem: Problem, found: Found) -> dict[str, float]:

@@ -160,7 +160,8 @@ def noise_left(found: Found, ready: Ready) -> Floats:
 
 def _inverse(square: Floats) -> Floats:
     """Invert J'J; a direction in which nothing changes gets a huge variance, not an error."""
-    size = np.sqrt(np.maximum(np.diag(square), 1e-300))
+    size = np.sqrt(np.diag(square))
+    size = np.maximum(size, max(1e-9 * float(size.max()), 1e-100))
     values, vectors = np.linalg.eigh(square / np.outer(size, size))
     values = np.maximum(values, _LEAST * max(float(values[-1]), 1e-300))
     return np.asarray((vectors / values) @ vectors.T / np.outer(size, size))

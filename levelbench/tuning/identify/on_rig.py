@@ -27,6 +27,7 @@ D = Dimension
 KEY = "physics"
 _ROOTS = 64  # rows of the drain's table
 _VOLUMES = 2001  # rows of the level's table
+_CLOSELY = 0.2  # of a reading's noise: what the project says of ripple and steps is known no closer
 _SHARE = 1e-3  # of the largest flow, between it and the slowest at least
 
 
@@ -266,7 +267,7 @@ def noise_of_readings(seen: OnRig, left: Floats, averaging: Estimate) -> Estimat
     ripple = sensor.ripple**2 * float(np.mean(_filling(rig, seen.measured.output) ** 2))
     noise = math.sqrt(max(each**2 - ripple, 0.0))
     chance = 1.96 * each / math.sqrt(2 * max(len(left) / lag, 2.0))
-    half = math.hypot(chance, abs(more - less) / 2) * each / max(noise, each / 3)
+    half = math.hypot(chance, abs(more - less) / 2, _CLOSELY * each) * each / max(noise, each / 3)
     figure = Figure(
         "fit.sensor.noise",
         "noise of one reading",

@@ -109,7 +109,7 @@ def _of_rig(measured: Measured, rig: Rig, looks: Callable[[], bool]) -> Fitted:
     seen = on_rig(measured, rig)
     ready, short = make_ready(seen.measured), _shortened(seen.measured)
     laws = (seen.law,) if rig.params.pump.on_off else (seen.law, law_without(seen.law))
-    firsts = [many_starts(pose(one, short), tried=30, kept=2, ended=1, progress=looks) for one in laws]
+    firsts = [many_starts(pose(one, short), tried=40, kept=3, ended=2, progress=looks) for one in laws]
     first = firsts[0] if firsts[0].cost < _NEARLY * firsts[-1].cost else firsts[-1]
     part = make_ready(liveliest(seen.measured, _PART))
     problem = pose(first.problem.law, part, longest=min(part.step, _SWIFT))
