@@ -6,12 +6,12 @@ from PySide6.QtWidgets import QLineEdit, QMenu
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document.document import Document
+from levelbench.gui.fields.entry_keys import applies, declaration, typed
 from levelbench.gui.fields.fields import Field, PairField, QuantityField
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.fields.understood import in_other_unit
 from levelbench.gui.fields.unit_menu import UnitButton, in_words_of
 from levelbench.gui.stages.describe import PARTS, keys_of
-from levelbench.gui.fields.entry_keys import applies, declaration, typed
 from levelbench.project import load, sample
 from levelbench.quantity import Dimension, Quantity, QuantityError, read, units_of
 

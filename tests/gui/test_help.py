@@ -9,6 +9,7 @@ from PySide6.QtGui import QAction, QGuiApplication
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QMenu
 from pytestqt.qtbot import QtBot
 
+from levelbench.gui.fields.entry_keys import HEAD, sections
 from levelbench.gui.help.about import AboutDialog
 from levelbench.gui.help.desk import place_of, shortcuts
 from levelbench.gui.help.fields import anchor_of, fields_page
@@ -19,7 +20,6 @@ from levelbench.gui.main_window import MainWindow
 from levelbench.gui.stages.describe import keys_of
 from levelbench.gui.stages.rehearse import FAULTS
 from levelbench.gui.stages.staged import STAGE_PAGES
-from levelbench.gui.fields.entry_keys import HEAD, sections
 from levelbench.quantity import Dimension, Figure, Units
 from levelbench.rig import kernel
 from levelbench.tuning.prediction import ENTRY_STEPS

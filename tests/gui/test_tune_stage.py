@@ -8,8 +8,8 @@ from pytestqt.qtbot import QtBot
 
 from levelbench.gui.bench.mode_switch import ModeSwitch
 from levelbench.gui.document.document import Document
-from levelbench.gui.fields.value_cell import DOUBLE, ValueCell
 from levelbench.gui.fields.entry_keys import typed
+from levelbench.gui.fields.value_cell import DOUBLE, ValueCell
 from levelbench.gui.tuning.setting_texts import ROWS
 from levelbench.gui.tuning.way_hand import Hand
 from levelbench.gui.work.answers import Answers

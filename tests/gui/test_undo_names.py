@@ -8,10 +8,10 @@ from PySide6.QtWidgets import QLineEdit
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document.document import Document
+from levelbench.gui.fields.entry_keys import in_words, name_of, sections, typed
 from levelbench.gui.fields.lamp_grid import LampGrid
 from levelbench.gui.section.take import take
 from levelbench.gui.stages.describe import Describe, keys_of
-from levelbench.gui.fields.entry_keys import in_words, name_of, sections, typed
 from levelbench.project.records import LAMP_COLOURS, LAMP_STATES
 
 

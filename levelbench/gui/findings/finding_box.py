@@ -8,12 +8,12 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
+from levelbench.gui.fields.entry_keys import in_words, name_of
 from levelbench.gui.findings.before_after import BeforeAfter
 from levelbench.gui.findings.findings_text import place_name
 from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.look.parts import button, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.fields.entry_keys import in_words, name_of
 
 if TYPE_CHECKING:
     from levelbench.quantity import Units

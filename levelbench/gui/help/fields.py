@@ -4,8 +4,8 @@ import math
 from collections.abc import Mapping
 from functools import cache
 
-from levelbench.gui.help.pages import Page, page_of
 from levelbench.gui.fields.entry_keys import HEAD, sections
+from levelbench.gui.help.pages import Page, page_of
 from levelbench.project.fields import Entry, entries
 from levelbench.project.records import Band, Bands
 from levelbench.quantity import Dimension, NumberFormat, in_marks, in_unit, number_format, units_of, written

@@ -7,11 +7,11 @@ from PySide6.QtGui import QKeyEvent, QKeySequence
 
 from levelbench.drawing.frame import Fit
 from levelbench.drawing.scene import Scene
+from levelbench.gui.fields.entry_keys import declaration
 from levelbench.gui.section import output as section_output
 from levelbench.gui.section.hand import Hand
 from levelbench.gui.section.sight import Sight
 from levelbench.gui.section.state import Moment
-from levelbench.gui.fields.entry_keys import declaration
 from levelbench.rig import Rig
 
 Key = Qt.Key

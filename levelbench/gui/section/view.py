@@ -10,6 +10,7 @@ from levelbench.drawing.column import SET_POINT
 from levelbench.drawing.frame import Fit
 from levelbench.drawing.state import start_state
 from levelbench.gui.bench.live_pacer import LiveView
+from levelbench.gui.fields.entry_keys import in_words, typed
 from levelbench.gui.section.canvas import REACH, Canvas
 from levelbench.gui.section.editor import SectionEditor
 from levelbench.gui.section.hand import Hand, Take
@@ -17,7 +18,6 @@ from levelbench.gui.section.handles import Handle, hint
 from levelbench.gui.section.keys import can_be_typed, press_key
 from levelbench.gui.section.sight import STEP, Sight
 from levelbench.gui.section.state import Moment
-from levelbench.gui.fields.entry_keys import in_words, typed
 from levelbench.rig import Rig
 
 FRAME = 66  # ms between two paintings at least
