@@ -22,7 +22,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from importlib import import_module
-from importlib.util import find_spec
 from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import Signal
@@ -109,7 +108,7 @@ class Offer:
 
 HAND = "hand"
 SETTINGS, EVIDENCE = "settings", "evidence"
-_EVERY = (
+OFFERS = (
     Offer(HAND, "By hand", "change the settings and see what comes of it", SETTINGS),
     Offer("rules", "Rules", "published tuning rules side by side, each tried on this rig", SETTINGS),
     Offer("search", "Search", "the best settings for this rig, with what is not known of it", SETTINGS),
@@ -118,7 +117,6 @@ _EVERY = (
     Offer("record", "Record", "read a record of the real rig and find out what it is", EVIDENCE),
     Offer("proof", "Proof", "before and after, on the same runs", EVIDENCE),
 )
-OFFERS = tuple(one for one in _EVERY if find_spec(one.module) is not None)
 
 
 def bring_in() -> None:
