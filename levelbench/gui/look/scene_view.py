@@ -15,19 +15,29 @@ Draw = Callable[[Size], Scene]
 TEXT = float(theme.SMALL)  # px
 
 
-class SceneView(QWidget):
-    """Shows what `draw` gives for its size."""
+class Drawn(QWidget):
+    """Shows what is drawn for its size; nothing while there is nothing to draw."""
 
-    def __init__(self, draw: Draw, height: int, name: str) -> None:
+    def __init__(self, name: str, draw: Draw | None = None) -> None:
         super().__init__()
         self._draw = draw
         self._scene: Scene | None = None
-        self.setFixedHeight(height)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(name)
+
+    @property
+    def scene(self) -> Scene | None:
+        """What is shown."""
+        return self._scene
+
+    def show_drawn(self, draw: Draw) -> None:
+        """Show another drawing."""
+        self._draw, self._scene = draw, None
+        self.update()
 
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802  Qt's name
         """Paint the scene."""
+        if self._draw is None:
+            return
         if self._scene is None:
             self._scene = self._draw(Size(float(self.width()), float(self.height()), TEXT))
         paint(QPainter(self), self._scene.items, theme.current().palette)
@@ -38,7 +48,19 @@ class SceneView(QWidget):
         self._scene = None
 
     def changeEvent(self, event: QEvent) -> None:  # noqa: N802  Qt's name
-        """Paint anew in a new theme."""
+        """Paint anew in a new theme; draw anew when numbers are written otherwise."""
         super().changeEvent(event)
+        if event.type() == QEvent.Type.LocaleChange:
+            self._scene = None
+            self.update()
         if event.type() == QEvent.Type.PaletteChange:
             self.update()
+
+
+class SceneView(Drawn):
+    """A drawing of a fixed height."""
+
+    def __init__(self, draw: Draw, height: int, name: str) -> None:
+        super().__init__(name, draw)
+        self.setFixedHeight(height)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)

@@ -4,8 +4,8 @@ from PySide6.QtCore import QRect, QSize, Qt
 from PySide6.QtWidgets import QLayout, QLayoutItem, QWidget
 
 
-class Wrapping(QLayout):
-    """Widgets in lines, each at its own size; hidden ones take no room."""
+class Kept(QLayout):
+    """A layout that keeps its items in a list; what stands where is up to those made from it."""
 
     def __init__(self, gap: int) -> None:
         super().__init__()
@@ -28,6 +28,10 @@ class Wrapping(QLayout):
     def takeAt(self, index: int) -> QLayoutItem | None:  # noqa: N802
         """Take an item out."""
         return self._items.pop(index) if 0 <= index < len(self._items) else None
+
+
+class Wrapping(Kept):
+    """Widgets in lines, each at its own size; hidden ones take no room."""
 
     def expandingDirections(self) -> Qt.Orientation:  # noqa: N802
         """Never wants more room than it needs."""

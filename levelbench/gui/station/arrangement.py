@@ -3,36 +3,19 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import QRect, QSize, Qt
-from PySide6.QtWidgets import QLayout, QLayoutItem, QWidget
+from PySide6.QtWidgets import QLayoutItem, QWidget
+
+from levelbench.gui.look.wrapping import Kept
 
 
-class Columns(QLayout):
+class Columns(Kept):
     """Three parts: three columns, two with the last part under them, or one; whatever the width allows."""
 
     def __init__(self, parts: Sequence[tuple[QWidget, int]], gap: int) -> None:
-        super().__init__()
-        self._items: list[QLayoutItem] = []
+        super().__init__(gap)
         self._shares = [share for _, share in parts]
-        self.setSpacing(gap)
-        self.setContentsMargins(0, 0, 0, 0)
         for widget, _ in parts:
             self.addWidget(widget)
-
-    def addItem(self, item: QLayoutItem) -> None:  # noqa: N802  Qt's names
-        """Take an item at the end."""
-        self._items.append(item)
-
-    def count(self) -> int:
-        """Give how many items there are."""
-        return len(self._items)
-
-    def itemAt(self, index: int) -> QLayoutItem | None:  # noqa: N802  None ends Qt's walk
-        """Give an item."""
-        return self._items[index] if 0 <= index < len(self._items) else None
-
-    def takeAt(self, index: int) -> QLayoutItem | None:  # noqa: N802
-        """Take an item out."""
-        return self._items.pop(index) if 0 <= index < len(self._items) else None
 
     def expandingDirections(self) -> Qt.Orientation:  # noqa: N802
         """Take the room that there is."""

@@ -5,69 +5,29 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QFrame, QGridLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from levelbench.drawing.frame import Size
-from levelbench.gui.look import theme
 from levelbench.gui.look.parts import clear, scrolling, text
+from levelbench.gui.look.scene_view import Drawn
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.section.paint import paint
 
 if TYPE_CHECKING:
-    from levelbench.drawing.scene import Scene
     from levelbench.gui.look.scene_view import Draw
 
-_TEXT = float(theme.SMALL)  # px
 _LEAST = 260  # px of a picture's height
 
 
-class Picture(QWidget):
-    """Shows what is drawn for its size; nothing until there is something to draw."""
+class Picture(Drawn):
+    """A drawing that takes the room that there is."""
 
     def __init__(self, name: str) -> None:
-        super().__init__()
-        self._draw: Draw | None = None
-        self._scene: Scene | None = None
+        super().__init__(name)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setAccessibleName(name)
-
-    @property
-    def scene(self) -> Scene | None:
-        """What is shown."""
-        return self._scene
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802  Qt's name
         """Give the room in which lines can be told apart."""
         return QSize(320, _LEAST)
-
-    def show_drawn(self, draw: Draw) -> None:
-        """Show another drawing."""
-        self._draw, self._scene = draw, None
-        self.update()
-
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802  Qt's name
-        """Paint the scene."""
-        if self._draw is None:
-            return
-        if self._scene is None:
-            self._scene = self._draw(Size(float(self.width()), float(self.height()), _TEXT))
-        paint(QPainter(self), self._scene.items, theme.current().palette)
-
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
-        """Draw anew for the new room."""
-        super().resizeEvent(event)
-        self._scene = None
-
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802  Qt's name
-        """Paint anew in a new theme; draw anew when numbers are written otherwise."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.LocaleChange:
-            self._scene = None
-            self.update()
-        if event.type() == QEvent.Type.PaletteChange:
-            self.update()
 
 
 class Rows(QWidget):
