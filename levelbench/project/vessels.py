@@ -140,6 +140,21 @@ class Tank:
         default="0 mm",
         low=0,
     )
+    leak: Quantity = entry(
+        "leak",
+        "What the floor, a weld or a shut valve lets out for good, at the level below. A fitted record tells it.",
+        D.FLOW,
+        default="0 l/min",
+        low=0,
+    )
+    leak_at: Quantity | None = entry(
+        "leak measured at",
+        "Level above the floor at which the leak was measured; left out: full to the spill. "
+        "At others it goes as the square root of the level.",
+        D.LENGTH,
+        above=0,
+        high=20,
+    )
     dead_wood: tuple[DeadWood, ...] = entry(
         "fittings in the liquid", "Rods and pipes that take room from the liquid.", default=()
     )

@@ -56,10 +56,9 @@ def pv_span(params: kernel.Params) -> tuple[float, float]:
 def assemble(project: Project) -> Rig:
     """Compile a project into a rig; raises RigError for one that can't exist."""
     strapping = strap(project.tank, kernel.ROWS)
-    tank = kernel.Tank(_spill_volume(project, strapping))
     params = kernel.Params(
         _tables(project, strapping),
-        tank,
+        _tank(project, strapping),
         _reservoir(project),
         _pump(project, strapping),
         _drain(project, strapping),
@@ -81,13 +80,14 @@ def _si(quantity: Quantity | None, otherwise: float = 0.0) -> float:
     return otherwise if quantity is None else quantity.si
 
 
-def _spill_volume(project: Project, strapping: Strapping) -> float:
+def _tank(project: Project, strapping: Strapping) -> kernel.Tank:
     spill = float(strapping.levels[-1]) - project.tank.rim_to_spill.si
     if spill <= 0.0:
         raise RigError(
             "The tank spills at or below its floor.", "tank.rim_to_spill", "Give less than the height of the tank."
         )
-    return float(strapping.volume_at(spill))
+    leak = project.tank.leak.si / math.sqrt(_si(project.tank.leak_at, spill))
+    return kernel.Tank(float(strapping.volume_at(spill)), leak)
 
 
 def _reservoir(project: Project) -> kernel.Reservoir:

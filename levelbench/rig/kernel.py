@@ -125,6 +125,7 @@ class Tank(NamedTuple):
     """The tank; its volume at equal steps of level, from the floor to the rim, stands in the tables."""
 
     spill_volume: float  # [m3] everything above it leaves the tank
+    leak: float  # [m3/s] through a hole in the floor under one metre of liquid; 0: the tank is tight
 
 
 class Reservoir(NamedTuple):
@@ -807,8 +808,20 @@ def drain_wants(p: Params, state: State, level: float, surface: float) -> float:
 
 
 @compiled
-def move_liquid(p: Params, state: State, dt: float) -> None:
-    """Move liquid for dt [s]. What leaves one place arrives in another: nothing is made or lost, whatever happens."""
+def leak_wants(tank: Tank, level: float) -> float:
+    """Flow [m3/s] through a hole in the tank's floor at a level [m]: it goes as the square root of the level.
+
+    Source: E. Torricelli, De motu gravium (1644); the jet's speed is √(2 g h).
+    """
+    return tank.leak * math.sqrt(level) if tank.leak > 0.0 else 0.0
+
+
+@compiled
+def move_liquid(p: Params, state: State, leaking: float, dt: float) -> None:
+    """Move liquid for dt [s], `leaking` [m3/s] to nowhere. What leaves one place arrives in another, whatever happens.
+
+    Nothing is made or lost: a leak goes where the drain's liquid goes that is taken away for good.
+    """
     wanted = state.drain_flow * dt
     drained = min(wanted, max(state.tank - p.drain.inlet_volume, 0.0))
     if drained < wanted:  # the rest is air
@@ -819,6 +832,9 @@ def move_liquid(p: Params, state: State, dt: float) -> None:
         state.reservoir += drained
     else:
         state.used += drained
+    leaked = min(leaking * dt, max(state.tank, 0.0))
+    state.tank -= leaked
+    state.used += leaked
     pumped = state.pump_flow * dt
     if pumped > 0.0:
         pumped = min(pumped, max(state.reservoir, 0.0))
@@ -854,7 +870,7 @@ def let_time_pass(p: Params, state: State, command: float) -> None:
         if abs(state.pump_flow) < NOTHING:
             state.pump_flow = 0.0
         state.drain_flow = drain_wants(p, state, level, surface)
-        move_liquid(p, state, dt)
+        move_liquid(p, state, leak_wants(p.tank, level), dt)
 
 
 # One scan, many scans -----------------------------------------------------------------------------------------------

@@ -5,7 +5,7 @@
 #include <string.h>
 
 typedef struct {
-    double step, spill_volume;
+    double step, spill_volume, leak;
     double capacity, area, floor, suction_volume;
     double on_off, largest_flow, slowest_flow, starts_at, stalls_at, spin_up, left_by_wear, measured_lift, head_to_spare;
     double fill_end, check_valve, vented, stopped_coefficient, cycle, least_on, least_off;
@@ -367,7 +367,9 @@ static double drain_wants(Rig *r, double level, double surface) {
     return gravity_flow(d, r->panel[P_VALVE], level - below, r->real[DRAIN_FLOW]);
 }
 
-static void move_liquid(Rig *r, double dt) {
+static double leak_wants(const Params *t, double level) { return t->leak > 0.0 ? t->leak * sqrt(level) : 0.0; }
+
+static void move_liquid(Rig *r, double leaking, double dt) {
     const Params *p = r->p;
     double *real = r->real;
     double wanted = real[DRAIN_FLOW] * dt, drained = least(wanted, most_of(real[TANK] - p->inlet_volume, 0.0));
@@ -378,6 +380,9 @@ static void move_liquid(Rig *r, double dt) {
     real[TANK] -= drained;
     if (p->to_reservoir != 0) real[RESERVOIR] += drained;
     else real[USED] += drained;
+    double leaked = least(leaking * dt, most_of(real[TANK], 0.0));
+    real[TANK] -= leaked;
+    real[USED] += leaked;
     double pumped = real[PUMP_FLOW] * dt;
     if (pumped > 0.0) pumped = least(pumped, most_of(real[RESERVOIR], 0.0));
     else pumped = -least(-pumped, most_of(real[TANK] - volume_at(r, p->fill_end), 0.0));
@@ -409,7 +414,7 @@ static void let_time_pass(Rig *r, double command) {
         real[PUMP_FLOW] += lag * (wanted - real[PUMP_FLOW]);
         if (fabs(real[PUMP_FLOW]) < NOTHING) real[PUMP_FLOW] = 0.0;
         real[DRAIN_FLOW] = drain_wants(r, level, surface);
-        move_liquid(r, dt);
+        move_liquid(r, leak_wants(r->p, level), dt);
     }
 }
 

@@ -67,6 +67,15 @@ def test_c_answers_the_same_under_a_fault(rig: Rig, tmp_path: Path, fault: str) 
     np.testing.assert_allclose(session.advance(600).rows, their_rows, rtol=1e-9, atol=1e-15)
 
 
+@pytest.mark.skipif(COMPILER is None, reason="no C compiler on this machine")
+def test_c_answers_the_same_with_a_leak(rig: Rig, tmp_path: Path) -> None:
+    leaky, their_rows = assemble(edit_many(rig.project, {"tank.leak": "0.3 gpm"})), np.zeros((600, kernel.COLUMNS))
+    CScan(build(tmp_path), leaky).run(their_rows, 1)
+    ours = Session(leaky, seed=1).advance(600).rows
+    np.testing.assert_allclose(ours, their_rows, rtol=1e-9, atol=1e-15)
+    assert ours[-1, 10] > 0.0  # it did leak
+
+
 def test_scan_is_at_least_200_times_faster_than_the_solver_called_scan_by_scan(rig: Rig) -> None:
     still = {"sensor.noise": "0 in", "sensor.ripple": "0 in"}
     project = edit_many(rig.project, still)

@@ -33,6 +33,9 @@ class SlowRig:
         level = self.level(self.volume)
         self.readings = [level] * project.sensor.averaging
         self.pv = self.measured(level)
+        tank = project.tank
+        full = tank.height.si - tank.rim_to_spill.si if tank.leak_at is None else tank.leak_at.si
+        self.hole = tank.leak.si / math.sqrt(full)  # [m3/s] under one metre; Torricelli's law
         self.integral = project.start.output.si - gain * (
             project.loop_settings.set_point_weight.si * self.set_point - self.pv
         )
@@ -113,7 +116,8 @@ class SlowRig:
 
         def rates(_time: float, state: NDArray[np.float64]) -> list[float]:
             volume, flow = state
-            return [flow - self.drain(volume), (self.pump(volume) - flow) / self.project.pump.spin_up.si]
+            lost = self.drain(volume) + self.hole * math.sqrt(self.level(volume))
+            return [flow - lost, (self.pump(volume) - flow) / self.project.pump.spin_up.si]
 
         span = (0.0, self.project.loop_settings.scan.si)
         found = solve_ivp(rates, span, [self.volume, self.flow], method="LSODA", rtol=1e-10, atol=1e-16)

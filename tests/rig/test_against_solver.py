@@ -17,10 +17,16 @@ def quiet(**edits: str) -> Project:
 
 
 @pytest.mark.parametrize(
-    ("start", "to", "weight"), [("3.00 gal", 3.10, "1"), ("3.00 gal", 3.50, "1"), ("3.00 gal", 2.80, "0.5")]
+    ("start", "to", "weight", "leak"),
+    [
+        ("3.00 gal", 3.10, "1", "0 gpm"),
+        ("3.00 gal", 3.50, "1", "0 gpm"),
+        ("3.00 gal", 2.80, "0.5", "0 gpm"),
+        ("3.00 gal", 3.50, "1", "0.2 gpm"),
+    ],
 )
-def test_closed_loop_step_agrees_with_the_stiff_solver(start: str, to: float, weight: str) -> None:
-    project = quiet(**{"start.tank_volume": start, "loop_settings.set_point_weight": weight})
+def test_closed_loop_step_agrees_with_the_stiff_solver(start: str, to: float, weight: str, leak: str) -> None:
+    project = quiet(**{"start.tank_volume": start, "loop_settings.set_point_weight": weight, "tank.leak": leak})
     rig = assemble(project)
     scans = 900
     recording = run(rig, scans * rig.scan, actions=[Action(5.0, "set point", to * GALLON)])
