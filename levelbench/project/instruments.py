@@ -93,6 +93,22 @@ class Sensor:
         high=2500,
         only_for=("kind", ("hydrostatic",)),
     )
+    zero_error: Quantity = entry(
+        "zero error",
+        "It reads so much too high at every level; negative: too low. Told by a dip stick, or by a fitted record.",
+        D.LENGTH,
+        default="0 mm",
+        low=-1,
+        high=1,
+    )
+    span_error: Quantity = entry(
+        "span error",
+        "It measures so much too much of each distance (ultrasonic, radar) or height (others); negative: too little.",
+        D.PERCENT,
+        default="0 %",
+        low=-0.3,
+        high=0.3,
+    )
     hold_lost_echo: Quantity = entry(
         "holds a lost echo",
         "Keeps its last good value so long, then goes to the failure current.",

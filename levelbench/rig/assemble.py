@@ -171,16 +171,17 @@ def _drain(project: Project, strapping: Strapping) -> kernel.Drain:
 
 
 def sensor_ratio(project: Project) -> float:
-    """Give indicated over true: by air temperature (time of flight ~ 1/√T) or by density.
+    """Give indicated over true: by air temperature (time of flight ~ 1/√T) or by density, and by its span error.
 
     Source: speed of sound in an ideal gas, c = √(γRT/M); hydrostatic pressure p = ρgh.
     """
     one: Sensor = project.sensor
+    own = 1.0 + one.span_error.si
     if one.kind == "ultrasonic":
-        return math.sqrt(one.set_for_temperature.si / one.air_temperature.si)
+        return own * math.sqrt(one.set_for_temperature.si / one.air_temperature.si)
     if one.kind == "hydrostatic":
-        return project.liquid.density.si / _si(one.set_for_density, project.liquid.density.si)
-    return 1.0
+        return own * project.liquid.density.si / _si(one.set_for_density, project.liquid.density.si)
+    return own
 
 
 def _sensor(project: Project) -> kernel.Sensor:
@@ -191,6 +192,7 @@ def _sensor(project: Project) -> kernel.Sensor:
         _SENSORS[one.kind],
         _si(one.face_above_floor),
         sensor_ratio(project),
+        one.zero_error.si,
         one.near_dead_zone.si,
         _DEAD_ZONES[one.in_dead_zone],
         one.signal_span[0].si,

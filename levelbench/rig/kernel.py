@@ -181,7 +181,8 @@ class Sensor(NamedTuple):
 
     kind: int
     face: float  # [m]
-    ratio: float  # indicated over true, by air temperature or density
+    ratio: float  # indicated over true, by air temperature, density and span error
+    zero: float  # [m] by which it reads too high everywhere
     dead_zone: float  # [m]
     in_dead_zone: int
     at_4: float  # [m] what it measures at 4 mA
@@ -346,11 +347,11 @@ def sense(p: Params, state: State, level: float, chance: float) -> float:
         distance = sensor.face - level
         if state.panel[F_ECHO_LOST] > 0.0 or (distance < sensor.dead_zone and sensor.in_dead_zone > 0):
             return math.nan
-        seen = (2.0 * distance if distance < sensor.dead_zone else distance) * sensor.ratio + spread
+        seen = (2.0 * distance if distance < sensor.dead_zone else distance) * sensor.ratio - sensor.zero + spread
     elif sensor.kind == 1:
-        seen = sensor.face + max(level - sensor.face, 0.0) * sensor.ratio + spread
+        seen = sensor.face + max(level - sensor.face, 0.0) * sensor.ratio + sensor.zero + spread
     else:
-        seen = level + spread
+        seen = level * sensor.ratio + sensor.zero + spread
     if sensor.resolution > 0.0:
         seen = math.floor(seen / sensor.resolution + 0.5) * sensor.resolution
     return seen

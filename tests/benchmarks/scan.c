@@ -11,7 +11,7 @@ typedef struct {
     double fill_end, check_valve, vented, stopped_coefficient, cycle, least_on, least_off;
     double kind, coefficient, trim, rangeability, inlet, inlet_volume, outlet, bore, length, loss, roughness, viscosity;
     double to_reservoir;
-    double sensor_kind, face, ratio, dead_zone, in_dead_zone, at_4, at_20, update, noise, ripple, resolution, averaging, hold;
+    double sensor_kind, face, ratio, zero, dead_zone, in_dead_zone, at_4, at_20, update, noise, ripple, resolution, averaging, hold;
     double failure_current, measures_from, measures_to, fails_below, fails_above, failure_delay, full_count;
     double current_low, current_high, two_points, volume_4, volume_20;
     double fitted, trips_at, closes_at, delay;
@@ -87,9 +87,9 @@ static double sense(const Rig *r, double level, double chance) {
     if (s->sensor_kind == 0) {
         double distance = s->face - level;
         if (r->panel[F_ECHO_LOST] > 0.0 || (distance < s->dead_zone && s->in_dead_zone > 0)) return NAN;
-        seen = (distance < s->dead_zone ? 2.0 * distance : distance) * s->ratio + spread;
-    } else if (s->sensor_kind == 1) seen = s->face + most_of(level - s->face, 0.0) * s->ratio + spread;
-    else seen = level + spread;
+        seen = (distance < s->dead_zone ? 2.0 * distance : distance) * s->ratio - s->zero + spread;
+    } else if (s->sensor_kind == 1) seen = s->face + most_of(level - s->face, 0.0) * s->ratio + s->zero + spread;
+    else seen = level * s->ratio + s->zero + spread;
     if (s->resolution > 0.0) seen = floor(seen / s->resolution + 0.5) * s->resolution;
     return seen;
 }

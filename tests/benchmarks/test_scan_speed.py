@@ -68,8 +68,9 @@ def test_c_answers_the_same_under_a_fault(rig: Rig, tmp_path: Path, fault: str) 
 
 
 @pytest.mark.skipif(COMPILER is None, reason="no C compiler on this machine")
-def test_c_answers_the_same_with_a_leak(rig: Rig, tmp_path: Path) -> None:
-    leaky, their_rows = assemble(edit_many(rig.project, {"tank.leak": "0.3 gpm"})), np.zeros((600, kernel.COLUMNS))
+def test_c_answers_the_same_with_a_leak_and_a_sensor_that_is_off(rig: Rig, tmp_path: Path) -> None:
+    off = {"tank.leak": "0.3 gpm", "sensor.zero_error": "-0.2 in", "sensor.span_error": "3 %"}
+    leaky, their_rows = assemble(edit_many(rig.project, off)), np.zeros((600, kernel.COLUMNS))
     CScan(build(tmp_path), leaky).run(their_rows, 1)
     ours = Session(leaky, seed=1).advance(600).rows
     np.testing.assert_allclose(ours, their_rows, rtol=1e-9, atol=1e-15)

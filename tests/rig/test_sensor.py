@@ -1,6 +1,7 @@
 """Sensor, current loop and converter: IEC 60381-1, NAMUR NE 43, converter arithmetic, delays, errors, dead zone."""
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -303,3 +304,21 @@ def test_session_reads_no_sensor_while_it_stands() -> None:
     first = session.advance(0)
     assert len(first.rows) == 0
     assert session.time == 0.0
+
+
+@pytest.mark.parametrize(
+    ("kind", "reads"),
+    [
+        ("radar", lambda level: 0.7 - 1.02 * (0.7 - level) + 0.004),
+        ("hydrostatic", lambda level: 0.05 + 1.02 * (level - 0.05) + 0.004),
+        ("plain 4-20 mA", lambda level: 1.02 * level + 0.004),
+    ],
+)
+def test_zero_and_span_error_of_the_sensor_itself(kind: str, reads: Callable[[float], float]) -> None:
+    """What zero and span error mean: a shift that is the same everywhere, a share of what is measured (definition)."""
+    ends = {"radar": ["0.7 m", "0.1 m"], "hydrostatic": ["0.05 m", "0.6 m"], "plain 4-20 mA": ["0 m", "0.6 m"]}
+    face = {} if kind == "plain 4-20 mA" else {"sensor.face_above_floor": "0.7 m" if kind == "radar" else "0.05 m"}
+    wrong: dict[str, Value] = {"sensor.zero_error": "4 mm", "sensor.span_error": "2 %"}
+    rig = build(HAND, {"sensor.kind": kind, "sensor.signal_span": ends[kind], **face}, wrong)
+    recording = go(rig, 2)
+    assert recording["pv"][-1] == pytest.approx(reads(recording["level"][-1]) * AREA, rel=1e-4)
