@@ -7,8 +7,8 @@ from levelbench.drawing.spread import spread
 from levelbench.drawing.strokes import FINE, THIN, bubble, dimension_line
 from levelbench.drawing.vessel import hatching, offset, side_view
 from levelbench.project.records import DISTANCE_SENSORS
-from levelbench.review.bench import Bench
 from levelbench.review.ladder import ladder
+from levelbench.rig.bench import Bench
 
 
 def body(frame: Frame, bench: Bench) -> list[Item]:

@@ -12,8 +12,8 @@ from levelbench.drawing.state import SectionState
 from levelbench.drawing.strokes import FINE, THIN, arrow
 from levelbench.drawing.ticks import nice_ticks
 from levelbench.quantity import Dimension, in_unit
-from levelbench.review.bench import Bench
 from levelbench.review.ladder import Rung
+from levelbench.rig.bench import Bench
 
 SET_POINT = "start.set_point"  # the tag of the working set point, which no entry but a person at the panel sets
 NAME = 2.0  # where the names start, from the axis, in text sizes

@@ -5,7 +5,7 @@ from levelbench.drawing.measure import text_width
 from levelbench.drawing.scene import Anchor, Item, Line, Polygon, Role, Text
 from levelbench.drawing.state import SectionState
 from levelbench.drawing.strokes import FINE, THIN
-from levelbench.review.bench import Bench
+from levelbench.rig.bench import Bench
 
 DEVIATION = "bands.deviation.limit"
 

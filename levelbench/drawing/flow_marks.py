@@ -9,7 +9,7 @@ from levelbench.drawing.plumbing import FLOWS, drain_run, fill_runs
 from levelbench.drawing.scene import Item, Point, Role
 from levelbench.drawing.state import SectionState
 from levelbench.drawing.strokes import arrow
-from levelbench.review.bench import Bench
+from levelbench.rig.bench import Bench
 
 APART = 4.0  # distance of two marks, in text sizes
 SIZE = 0.62  # of a mark, in text sizes

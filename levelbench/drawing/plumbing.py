@@ -10,7 +10,7 @@ from levelbench.drawing.state import SectionState
 from levelbench.drawing.strokes import BOLD, FINE, THIN, arrow, pump, rounded, tube, valve
 from levelbench.project.records import DISTANCE_SENSORS, GRAVITY
 from levelbench.quantity import Dimension
-from levelbench.review.bench import Bench
+from levelbench.rig.bench import Bench
 
 HALF_BEAM = radians(6.0)  # common practice, no source: small level sensors see a cone of about 12°
 FLOWS = 1e-9  # [m3/s] below this a tube is drawn at rest

@@ -16,9 +16,9 @@ from levelbench.drawing.frame import PAPER_SECTION, Frame, Size, fitting, frame
 from levelbench.drawing.plumbing import liquid, plumbing
 from levelbench.drawing.scene import Item, Scene
 from levelbench.drawing.state import SectionState, start_state
-from levelbench.review.bench import Bench
 from levelbench.review.ladder import ladder
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
 
 
 class Section:

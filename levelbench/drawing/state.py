@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from levelbench.project.records import GRAVITY
-from levelbench.review.bench import Bench
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
 
 
 @dataclass(frozen=True)

@@ -25,8 +25,8 @@ from levelbench.handover.told import figure_table
 from levelbench.handover.typed import SECTIONS, as_typed, fingerprint, pairs
 from levelbench.project import Project
 from levelbench.review import Finding, Severity
-from levelbench.review.bench import Bench
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
 from levelbench.tuning.loop import loop_model, margins
 from levelbench.tuning.prediction import Prediction, Response
 from levelbench.tuning.proof import Proof

@@ -7,8 +7,8 @@ from levelbench.project.as_found import FOUND_KEYS
 from levelbench.project.fields import entries
 from levelbench.project.records import LoopSettings
 from levelbench.quantity import Figure, Units
-from levelbench.review.bench import Bench
 from levelbench.rig import kernel
+from levelbench.rig.bench import Bench
 from levelbench.tuning.filling import cut_off, equation, law_figures
 from levelbench.tuning.proof import Line, Proof
 

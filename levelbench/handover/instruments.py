@@ -4,9 +4,9 @@ from levelbench.handover.blocks import Block, Grid, Heading, Paragraph, Table
 from levelbench.handover.typed import as_typed, pairs
 from levelbench.quantity import Dimension, Figure
 from levelbench.review import scaling_table
-from levelbench.review.bench import Bench
 from levelbench.review.ladder import BAND_LETTERS
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
 from levelbench.tuning.loop import operating_point
 
 FIFTHS = (0.0, 0.25, 0.5, 0.75, 1.0)

@@ -5,8 +5,8 @@ from levelbench.handover.typed import as_typed, pairs
 from levelbench.project.as_found import FOUND_KEYS
 from levelbench.project.fields import entries
 from levelbench.quantity import Dimension
-from levelbench.review.bench import Bench
 from levelbench.review.ladder import BAND_LETTERS, BAND_NAMES, ladder
+from levelbench.rig.bench import Bench
 from levelbench.tuning.forms import EQUATIONS, Form, Value, all_forms
 
 BAND_LIMITS = {**{key: BAND_NAMES[key] for key in reversed(BAND_NAMES)}, "deviation": "deviation"}

@@ -1,7 +1,7 @@
 """Design rules that turn a rig into Findings, and the ladder of levels that they all share.
 
 Each rule is a function of a rig in the module of its subject; `RULES` lists them all. Thresholds and formulas stand
-with their source in the rule; sources are spelled out in `levelbench.review.sources`.
+with their source in the rule; sources are spelled out in `levelbench.rig.sources`.
 May import: `levelbench.tuning`, `levelbench.alarms`, `levelbench.records`, `levelbench.rig`, `levelbench.project`,
 `levelbench.quantity`.
 """

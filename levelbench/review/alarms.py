@@ -2,12 +2,11 @@
 
 from levelbench.project.records import Band
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
-from levelbench.review.bench import Bench
-from levelbench.review.drain import wide_open
 from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.review.order import in_order
-from levelbench.review.sources import BALANCE, NORMAL
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench, wide_open
+from levelbench.rig.sources import BALANCE, NORMAL
 
 _DEVIATION = "bands.deviation.limit"
 V, T, Q = Dimension.VOLUME, Dimension.TIME, Dimension.FLOW

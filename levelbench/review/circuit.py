@@ -4,15 +4,14 @@ import math
 
 from levelbench.project.records import GRAVITY
 from levelbench.quantity import Dimension, Figure
-from levelbench.review.bench import Bench
 from levelbench.review.edits import set_points
 from levelbench.review.finding import Finding, Severity, left_out
-from levelbench.review.sources import BALANCE, HYDROSTATICS
 from levelbench.rig import Rig
+from levelbench.rig.bench import STANDARD_GRAVITY, Bench
+from levelbench.rig.sources import BALANCE, HYDROSTATICS
 
 L, V, Q, T = Dimension.LENGTH, Dimension.VOLUME, Dimension.FLOW, Dimension.TIME
 SHIFT = 8 * 3600.0  # [s]; a reservoir that lasts for a shift is filled between two (common practice, no source)
-STANDARD_GRAVITY = 9.80665  # [m/s2]
 _VENT = "Drill a vent hole in the fill tube just under the rim, or end the tube above the rim with an air gap."
 
 

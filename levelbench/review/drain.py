@@ -4,31 +4,17 @@ import math
 
 from levelbench.project.records import GRAVITY
 from levelbench.quantity import Dimension, Figure, written
-from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
-from levelbench.review.sources import EMERGENCY_STOP, HYDROSTATICS, VORTEX
 from levelbench.rig import Rig
-from levelbench.rig.kernel import gravity_flow
+from levelbench.rig.bench import STANDARD_GRAVITY, Bench, air_level, wide_open
+from levelbench.rig.sources import EMERGENCY_STOP, HYDROSTATICS, VORTEX
 
 L, V, T, Q = Dimension.LENGTH, Dimension.VOLUME, Dimension.TIME, Dimension.FLOW
-STANDARD_GRAVITY = 9.80665  # [m/s2]
 ATMOSPHERE = 101_325.0  # [Pa] standard, at sea level (CGPM 1954)
 VAPOUR_PRESSURE = 2_339.0  # [Pa] of water at 20 °C, IAPWS-95; other liquids are taken as water
 PRACTICAL_LIFT = 6.1  # [m] of water, 20 ft at sea level: air comes out of solution beyond it (common practice)
 _WATCHED = 600.0  # [s] after an emergency stop
-
-
-def wide_open(bench: Bench, volume: float, opening: float = 1.0) -> float:
-    """Give the flow [m3/s] of the gravity drain at a volume in the tank [m3], siphon primed; 0 for another drain."""
-    drain = bench.rig.params.drain
-    if bench.project.drain.kind not in GRAVITY:
-        return 0.0
-    below = max(drain.outlet, bench.surface_with(volume)) if drain.to_reservoir else drain.outlet
-    flow = 0.0
-    for _ in range(12):  # the friction factor is found by substitution, as the rig does from scan to scan
-        flow = float(gravity_flow(drain, opening, bench.level_at(volume) - below, flow))
-    return flow
 
 
 def valve_for(bench: Bench, volume: float, wanted: float) -> float | None:
@@ -42,15 +28,6 @@ def valve_for(bench: Bench, volume: float, wanted: float) -> float | None:
     driving = STANDARD_GRAVITY * (bench.level_at(volume) - below)
     left = driving / wanted**2 - driving / flow**2 + 1.0 / (1000.0 * drain.coefficient**2)
     return 1.0 / math.sqrt(1000.0 * left) if left > 0.0 else None
-
-
-def submergence(flow: float, bore: float) -> float:
-    """Give the least cover [m] of an inlet that keeps a vortex from drawing air: S = d (1 + 2.3 Fr), Fr = v/√(g d).
-
-    flow [m3/s], bore [m]. Source: after ANSI/HI 9.8, quoted from memory; check before relying on it.
-    """
-    speed = flow / (math.pi / 4 * bore**2)
-    return bore * (1.0 + 2.3 * speed / math.sqrt(STANDARD_GRAVITY * bore))
 
 
 def capacity(rig: Rig) -> Finding:
@@ -121,8 +98,8 @@ def air_draw(rig: Rig) -> Finding:
     if bench.inlet is None:
         return left_out(key, title, "nothing leaves by gravity.", "drain.kind")
     bore, draw = rig.params.drain.bore, rig.project.duty.largest_draw.si
-    cover = submergence(draw, bore)
-    safe = bench.inlet + cover
+    safe = air_level(bench)
+    cover = safe - bench.inlet
     volume = bench.volume_at(safe)
     figures: tuple[Figure, ...] = (
         bench.figure(

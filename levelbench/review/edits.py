@@ -4,7 +4,7 @@ import math
 
 from levelbench.project import Value
 from levelbench.quantity import Dimension, in_unit, written
-from levelbench.review.bench import Bench
+from levelbench.rig.bench import Bench
 
 V, L = Dimension.VOLUME, Dimension.LENGTH
 Edits = dict[str, Value]

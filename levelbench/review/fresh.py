@@ -10,18 +10,17 @@ from levelbench.project import Project, edit_many, read_project
 from levelbench.project.interview import ASKS, Answers, InterviewError, applies, check, text_of, units_of
 from levelbench.project.records import GRAVITY, Tank
 from levelbench.quantity import Dimension, Quantity, Units, in_unit, read
-from levelbench.review.bench import Bench
 from levelbench.review.drain import valve_for
 from levelbench.review.edits import Edits
 from levelbench.review.fresh_numbers import Wanted
 from levelbench.review.fresh_text import sections
 from levelbench.review.retune import with_gain
 from levelbench.rig import assemble
+from levelbench.rig.bench import STANDARD_GRAVITY, Bench
 from levelbench.rig.strapping import strap
 from levelbench.tuning.loop import loop_model
 
 L, V, Q = Dimension.LENGTH, Dimension.VOLUME, Dimension.FLOW
-STANDARD_GRAVITY = 9.80665  # [m/s2]
 _MOST, _LEAST = 0.85, 0.05  # shares of the spill volume that set points may lie between: the limits need the rest
 _SPARE = 1.25  # the pump against the largest draw, at least
 _FREE = 8.0  # [s] at the pump's full flow from the highest set point to the spill, at least
@@ -45,7 +44,7 @@ def _tank(answers: Answers, given: dict[str, Quantity | None], drop: str) -> Tan
     sizes = {name: given.get(name) for name in ("diameter", "length", "width")}
     return Tank(
         shape=shape, height=height, ends="flat", cone_depth=cone, cone_tip=read("0 mm", L), table=(),
-        rim_to_spill=read(drop, L), dead_wood=(), **sizes,
+        rim_to_spill=read(drop, L), dead_wood=(), leak=read("0 l/min", Q), leak_at=None, **sizes,
     )  # fmt: skip
 
 

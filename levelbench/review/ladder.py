@@ -3,8 +3,8 @@
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from levelbench.review.bench import Bench
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
 
 BAND_NAMES = {"low_low": "low-low", "low": "low", "high": "high", "high_high": "high-high"}
 BAND_LETTERS = {"low_low": "ALL", "low": "AL", "high": "AH", "high_high": "AHH"}

@@ -2,10 +2,10 @@
 
 from levelbench.project.records import LAMP_COLOURS, LAMP_STATES, LampRow
 from levelbench.quantity import Dimension
-from levelbench.review.bench import Bench
 from levelbench.review.finding import Finding, Severity
-from levelbench.review.sources import LAMPS
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
+from levelbench.rig.sources import LAMPS
 
 _BANDS = {"high-high": "high_high", "high": "high", "low": "low", "low-low": "low_low", "deviation": "deviation"}
 _GRAVE = {"stop pressed", "switch tripped", "sensor failed"}

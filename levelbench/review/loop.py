@@ -3,12 +3,12 @@
 import math
 
 from levelbench.quantity import COMMON_PRACTICE, Dimension, rounded, written
-from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.review.retune import with_gain, with_integral
-from levelbench.review.sources import BALANCE, PID, SAMPLING
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
+from levelbench.rig.sources import BALANCE, PID, SAMPLING
 from levelbench.tuning.loop import loop_model, margins, settings_in
 
 V, T, Q, N, P, G = (

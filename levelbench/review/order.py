@@ -3,12 +3,12 @@
 from itertools import pairwise
 
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
-from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits, set_points
 from levelbench.review.finding import Finding, Severity
 from levelbench.review.ladder import Rung, ladder
-from levelbench.review.sources import BALANCE
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
+from levelbench.rig.sources import BALANCE
 
 L, V, T = Dimension.LENGTH, Dimension.VOLUME, Dimension.TIME
 ORDER = (

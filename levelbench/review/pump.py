@@ -1,12 +1,12 @@
 """Rules on the pump: enough flow for the draw, slow enough for a small one, and not too many starts."""
 
 from levelbench.quantity import COMMON_PRACTICE, Dimension, written
-from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.review.retune import with_gain
-from levelbench.review.sources import BALANCE, WET_WELL
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
+from levelbench.rig.sources import BALANCE, WET_WELL
 from levelbench.tuning.loop import loop_model, settings_in
 
 V, T, Q, N, P = Dimension.VOLUME, Dimension.TIME, Dimension.FLOW, Dimension.NUMBER, Dimension.PERCENT

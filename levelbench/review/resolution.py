@@ -3,12 +3,12 @@
 import math
 
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
-from levelbench.review.bench import Bench
 from levelbench.review.edits import round_step, set_points, step_text
 from levelbench.review.finding import Finding, Severity
 from levelbench.review.sensor import air_errors
-from levelbench.review.sources import BALANCE, GEOMETRY, SIGNAL
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
+from levelbench.rig.sources import BALANCE, GEOMETRY, SIGNAL
 
 L, V, T = Dimension.LENGTH, Dimension.VOLUME, Dimension.TIME
 _AVERAGE = "variance of white noise through a moving average and a first-order lag, by their autocorrelations"

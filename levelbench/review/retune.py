@@ -3,8 +3,8 @@
 import math
 
 from levelbench.quantity import Dimension, LevelBenchError, in_marks, in_unit
-from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
+from levelbench.rig.bench import Bench
 from levelbench.rig.settings import Settings
 from levelbench.tuning.forms import to_parallel, to_series
 from levelbench.tuning.loop import settings_in

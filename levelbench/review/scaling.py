@@ -3,9 +3,9 @@
 import math
 from dataclasses import dataclass
 
-from levelbench.review.bench import Bench
 from levelbench.review.ladder import ladder
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
 
 
 @dataclass(frozen=True)

@@ -4,11 +4,11 @@ import numpy as np
 
 from levelbench.project.records import DISTANCE_SENSORS
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure, written
-from levelbench.review.bench import Bench
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
-from levelbench.review.sources import GEOMETRY, NE_43, SIGNAL, SOUND
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
+from levelbench.rig.sources import GEOMETRY, NE_43, SIGNAL, SOUND
 
 L, V, P, I = Dimension.LENGTH, Dimension.VOLUME, Dimension.PERCENT, Dimension.CURRENT  # noqa: E741
 

@@ -1,12 +1,12 @@
 """Rules on the overflow switch: it must be there, and it must trip early enough for what still runs in."""
 
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
-from levelbench.review.bench import Bench
 from levelbench.review.edits import set_points
 from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.review.order import fit_switch, switch_level
-from levelbench.review.sources import BALANCE
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench, coast_volume
+from levelbench.rig.sources import BALANCE
 
 L, V, T, Q = Dimension.LENGTH, Dimension.VOLUME, Dimension.TIME, Dimension.FLOW
 
@@ -29,12 +29,6 @@ def fitted(rig: Rig) -> Finding:
     text = "One failed sensor, or one slip in manual, runs the tank over: nothing else stops the pump."
     change = f"Fit a switch at {switch_level(bench)} that opens on rising liquid and cuts the pump's power by wire."
     return Finding(key, title, Severity.STOP, text, figures, change, go_to, fit_switch(bench))
-
-
-def coast_volume(bench: Bench) -> float:
-    """Give what still runs in after the switch opens [m3]: its delay, the pump's spin-down, the fill tube's content."""
-    pump, switch = bench.project.pump, bench.project.overflow_switch
-    return bench.fill_rate * (switch.delay.si + pump.spin_up.si) + pump.tube_volume.si
 
 
 def coast_down(rig: Rig) -> Finding:

@@ -3,9 +3,9 @@
 import numpy as np
 
 from levelbench.quantity import COMMON_PRACTICE, Dimension
-from levelbench.review.bench import Bench
 from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.rig import Action, Rig, run
+from levelbench.rig.bench import Bench
 from levelbench.tuning.loop import loop_model, settings_in
 
 V, T = Dimension.VOLUME, Dimension.TIME

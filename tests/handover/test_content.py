@@ -17,7 +17,7 @@ from levelbench.handover.typed import as_typed, fingerprint, pairs
 from levelbench.project import edit, edit_many, load, sample, units
 from levelbench.quantity import Dimension, Figure, Quantity
 from levelbench.review import Severity, scaling_table
-from levelbench.review.bench import Bench
+from levelbench.rig.bench import Bench
 from levelbench.tuning.forms import EQUATIONS, all_forms
 from levelbench.tuning.loop import loop_model, margins
 

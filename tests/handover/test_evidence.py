@@ -11,8 +11,8 @@ from levelbench.handover.pdf import to_pdf
 from levelbench.handover.settings import found_and_left
 from levelbench.project import Project, edit_many, load, sample, units
 from levelbench.project.as_found import as_found_from
-from levelbench.review.bench import Bench
 from levelbench.rig import assemble
+from levelbench.rig.bench import Bench
 from levelbench.tuning.filling import cut_off, equation
 from levelbench.tuning.prediction import predict
 from levelbench.tuning.proof import as_found, prove, settings_typed

@@ -12,10 +12,9 @@ from bench_rig import GAL, GPM, INCH, bench_rig, rig_with
 
 from levelbench.project import load, sample
 from levelbench.review import RULES, Finding, Severity, ladder
-from levelbench.review.bench import Bench
-from levelbench.review.drain import submergence
 from levelbench.review.pump import starts_per_hour
 from levelbench.rig import Action, Rig, assemble, run
+from levelbench.rig.bench import Bench, submergence
 
 PERCENT_PER_GAL = 0.01 / GAL
 

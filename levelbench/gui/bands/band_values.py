@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from levelbench.quantity import Figure
-    from levelbench.review.bench import Bench
     from levelbench.review.ladder import Rung
+    from levelbench.rig.bench import Bench
 
 D = Dimension
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from levelbench.gui.work.answers import Checked
     from levelbench.project.records import Project
-    from levelbench.review.bench import Bench
+    from levelbench.rig.bench import Bench
 
 BANDS = {"high_high": "high-high", "high": "high", "low": "low", "low_low": "low-low", "deviation": "deviation"}
 _ROWS = ("switch", "high_high", "high", "set point, highest", "set point, lowest", "low", "low_low", "drain takes air")
@@ -139,7 +139,7 @@ class BandsTable(QWidget):
 
     def follow(self, checked: Checked) -> None:
         """Show a ladder, of the project or of a try; the cell in hand keeps what is in it."""
-        from levelbench.review.bench import Bench  # noqa: PLC0415  the rig comes in when it is wanted
+        from levelbench.rig.bench import Bench  # noqa: PLC0415  the rig comes in when it is wanted
 
         self._bench = bench = Bench(checked.rig)
         for column in COLUMNS:

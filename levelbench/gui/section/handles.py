@@ -7,10 +7,10 @@ from levelbench.drawing.column import SET_POINT
 from levelbench.drawing.deviation import DEVIATION
 from levelbench.project.records import GRAVITY
 from levelbench.quantity import Dimension, Quantity, in_marks, in_unit, show
-from levelbench.review.bench import Bench
 from levelbench.review.edits import round_step
 from levelbench.review.resolution import entry_step
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
 
 SWITCH, FACE, INLET = "overflow_switch.trips_at", "sensor.face_above_floor", "drain.inlet_above_floor"
 BANDS = ("high_high", "high", "low", "low_low")

@@ -1,4 +1,4 @@
-"""What every rule needs to know of a rig, worked out in one place: levels, volumes, flows and noise."""
+"""What rules and alarms need to know of a rig, worked out in one place: levels, volumes, flows and noise."""
 
 import math
 from dataclasses import dataclass
@@ -8,7 +8,10 @@ import numpy as np
 
 from levelbench.project.records import DISTANCE_SENSORS, GRAVITY, Band
 from levelbench.quantity import Dimension, written
-from levelbench.review.telling import Shown, Teller
+from levelbench.rig.kernel import gravity_flow
+from levelbench.rig.telling import Shown, Teller
+
+STANDARD_GRAVITY = 9.80665  # [m/s2]
 
 
 @dataclass(frozen=True)
@@ -149,3 +152,37 @@ class Bench(Teller):
         reservoir = self.rig.params.reservoir
         held = min(max(self.project.reservoir.charge.si - in_tank, 0.0), reservoir.capacity)
         return reservoir.floor + held / reservoir.area
+
+
+def wide_open(bench: Bench, volume: float, opening: float = 1.0) -> float:
+    """Give the flow [m3/s] of the gravity drain at a volume in the tank [m3], siphon primed; 0 for another drain."""
+    drain = bench.rig.params.drain
+    if bench.project.drain.kind not in GRAVITY:
+        return 0.0
+    below = max(drain.outlet, bench.surface_with(volume)) if drain.to_reservoir else drain.outlet
+    flow = 0.0
+    for _ in range(12):  # the friction factor is found by substitution, as the rig does from scan to scan
+        flow = float(gravity_flow(drain, opening, bench.level_at(volume) - below, flow))
+    return flow
+
+
+def submergence(flow: float, bore: float) -> float:
+    """Give the least cover [m] of an inlet that keeps a vortex from drawing air: S = d (1 + 2.3 Fr), Fr = v/√(g d).
+
+    flow [m3/s], bore [m]. Source: after ANSI/HI 9.8, quoted from memory; check before relying on it.
+    """
+    speed = flow / (math.pi / 4 * bore**2)
+    return bore * (1.0 + 2.3 * speed / math.sqrt(STANDARD_GRAVITY * bore))
+
+
+def air_level(bench: Bench) -> float:
+    """Give the level [m] below which the drain's inlet may draw air at the largest draw; 0 without a gravity drain."""
+    if bench.inlet is None:
+        return 0.0
+    return bench.inlet + submergence(bench.project.duty.largest_draw.si, bench.rig.params.drain.bore)
+
+
+def coast_volume(bench: Bench) -> float:
+    """Give what still runs in after the switch opens [m3]: its delay, the pump's spin-down, the fill tube's content."""
+    pump, switch = bench.project.pump, bench.project.overflow_switch
+    return bench.fill_rate * (switch.delay.si + pump.spin_up.si) + pump.tube_volume.si

@@ -1,4 +1,4 @@
-"""Where the thresholds and formulas of the rules come from, as printed beside each figure."""
+"""Where thresholds and formulas of the rules and of the alarms come from, as printed beside each figure."""
 
 BALANCE = "volume balance, by definition of flow and volume"
 GEOMETRY = "geometry of the tank"

@@ -8,7 +8,7 @@ from functools import cached_property
 from levelbench.project import units
 from levelbench.project.records import Project
 from levelbench.quantity import Dimension, Figure, Units, in_unit, written
-from levelbench.rig import Rig
+from levelbench.rig.assemble import Rig
 
 Shown = tuple[str, float, Dimension] | tuple[str, str]
 """One input of a figure: its name in the formula with SI value and dimension, or with a ready text."""

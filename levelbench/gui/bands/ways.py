@@ -1,0 +1,10 @@
+"""The ways to the alarms that the Alarms card offers; `gui/ways/way.py` says how a further one is made."""
+
+from levelbench.gui.ways.way import Offer, Offers
+
+LADDER = "ladder"
+OFFERS = Offers(
+    "bands",
+    "alarms",
+    (Offer(LADDER, "Ladder", "every alarm with its limit, dead band, delays, priority and what the operator does"),),
+)
