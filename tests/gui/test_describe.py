@@ -310,6 +310,43 @@ def test_the_tab_key_goes_down_a_form_that_was_made_a_few_fields_at_a_time(card:
     assert [boxes[0], *reached] == boxes
 
 
+def test_the_tab_key_reaches_each_unit_button_after_its_box(card: Describe) -> None:
+    form = form_of(card, "Tank")
+    for key in ("tank.diameter", "tank.height"):
+        box = box_of(form, key)
+        box.setFocus()
+        assert tabbed(card, button_of(form, key)) == [button_of(form, key)]
+        QTest.keyClick(button_of(form, key), Qt.Key.Key_Backtab)
+        assert card.focusWidget() is box
+
+
+@pops_up
+@pytest.mark.parametrize("key", [Qt.Key.Key_Space, ENTER, Qt.Key.Key_Down])
+def test_a_unit_is_chosen_from_its_button_with_the_keys_alone(
+    qtbot: QtBot, document: Document, card: Describe, key: Qt.Key
+) -> None:
+    form = form_of(card, "Tank")
+    box = box_of(form, "tank.height")
+    box.setFocus()
+    box.selectAll()
+    qtbot.keyClicks(box, "38,5")
+    qtbot.keyClick(box, Qt.Key.Key_Tab)
+    assert form.fields["tank.height"].reason.isVisible()  # a number alone is refused, and stays
+    unit = button_of(form, "tank.height")
+    assert unit.hasFocus()
+    qtbot.keyClick(unit, key)
+    menu = unit.menu_of_units
+    assert menu is not None
+    assert menu.isVisible()
+    texts = [action.text() for action in menu.actions()]
+    for _ in range(texts.index("38,5 cm")):
+        qtbot.keyClick(menu, Qt.Key.Key_Down)
+    qtbot.keyClick(menu, ENTER)
+    qtbot.waitUntil(lambda: document.project.tank.height.text == "38,5 cm")  # type: ignore[union-attr]
+    assert not form.fields["tank.height"].reason.isVisible()
+    assert card.focusWidget() is box
+
+
 def tabbed(window: QWidget, last: QWidget) -> list[QWidget]:
     """Press Tab until it reaches a widget, and give all that it reached."""
     reached: list[QWidget] = []

@@ -25,7 +25,6 @@ from PySide6.QtWidgets import (
 
 from levelbench.gui.bench.bench import Bench
 from levelbench.gui.dialogs import ProblemsDialog
-from levelbench.gui.fields.unit_menu import UnitButton
 from levelbench.gui.findings.finding_box import FindingBox
 from levelbench.gui.help.about import AboutDialog
 from levelbench.gui.interview.interview import Interview, Notes
@@ -281,9 +280,7 @@ def _by_tab(one: QWidget) -> bool:
 
 
 def _by_another(one: QWidget) -> bool:
-    """Whether the keys reach a control through one beside it: arrows in a group, Alt+Down in a box, Space on a row."""
-    if isinstance(one, UnitButton):
-        return True
+    """Whether the keys reach a control through one beside it: arrows in a group, Space on a row."""
     group = one.group() if isinstance(one, QAbstractButton) else None
     if group is not None and group.exclusive():
         return any(_by_tab(other) for other in group.buttons() if other.isVisible())

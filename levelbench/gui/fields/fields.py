@@ -49,6 +49,7 @@ class Field(QWidget):
         self.touched = False
         self.needed = self.entry.required
         self._submit = submit
+        self._helpers: list[QWidget] = []
         self.setProperty("role", "on-card")
         self.beside = text("", "small", wrap=True)
         self.reason = text("", "refusal", wrap=True)
@@ -71,8 +72,11 @@ class Field(QWidget):
                 line.addWidget(box)
         if self.wide:
             line.addStretch(1)
-        if more := self.beside_boxes():
-            line.addLayout(row(*more, gap=GRID // 2))
+        self._helpers = self.beside_boxes()
+        for one in self._helpers:
+            one.installEventFilter(self)
+        if self._helpers:
+            line.addLayout(row(*self._helpers, gap=GRID // 2))
         if self.roomy:
             self.beside.hide()
         else:
@@ -91,8 +95,12 @@ class Field(QWidget):
         layout.addWidget(self.reason)
 
     def beside_boxes(self) -> list[QWidget]:
-        """Give what stands right beside the boxes and helps to fill them."""
+        """Make what stands right beside the boxes and helps to fill them."""
         return []
+
+    def turn(self) -> list[QWidget]:
+        """Give what the Tab key reaches, in its turn: the boxes, then what helps to fill them."""
+        return [*self._helpers, *self.boxes()] if self.wide else [*self.boxes(), *self._helpers]
 
     def _unit_button(self, *boxes: QLineEdit) -> list[QWidget]:
         """Give the list of units for some boxes; nothing where there is but one unit."""

@@ -87,8 +87,8 @@ class Form(QWidget):
                 box.textEdited.connect(partial(self._typed, key))
                 box.textChanged.connect(partial(self._changed, box))
         if self.whole:
-            boxes = [box for field in self.fields.values() for box in field.boxes()]
-            for one, other in pairwise(boxes):
+            turn = [one for field in self.fields.values() for one in field.turn()]
+            for one, other in pairwise(turn):
                 QWidget.setTabOrder(one, other)  # whatever else came in between
             self.completed.emit()
 

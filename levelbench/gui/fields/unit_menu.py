@@ -30,7 +30,7 @@ def in_words_of(quantity: Quantity, unit: str) -> str:
 
 
 class UnitButton(QPushButton):
-    """The small button at the end of a box (or of a pair); Alt and the down key in the box open it as well."""
+    """The small button at the end of a box (or of a pair), next to it for Tab; Alt+Down in the box opens it too."""
 
     def __init__(
         self, boxes: Sequence[QLineEdit], dimensions: Sequence[Dimension], name: str, taken: Callable[[], object]
@@ -38,7 +38,7 @@ class UnitButton(QPushButton):
         super().__init__("▾")
         self.setProperty("role", "unit")
         self.setFixedWidth(WIDTH)
-        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName(f"unit of {name}, Alt+Down in its box")
         self.setAccessibleDescription("Says the value in another unit.")
         self.setToolTip("Say it in another unit (Alt+Down in the box).")
@@ -65,6 +65,13 @@ class UnitButton(QPushButton):
                 self.open()
                 return True
         return super().eventFilter(watched, event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  Qt's name
+        """Open with the down key and Enter as well, as a list does; Space is a button's own."""
+        if event.key() in (Qt.Key.Key_Down, Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.open()
+            return
+        super().keyPressEvent(event)
 
     def _fill(self, menu: QMenu) -> None:
         menu.clear()
