@@ -1,5 +1,6 @@
 """The still parts of the section: walls, spout, stand, sensor with its dead zone, switch, reservoir, dimensions."""
 
+from levelbench.alarms.ladder import ladder
 from levelbench.drawing.frame import Frame
 from levelbench.drawing.measure import text_width, wrap
 from levelbench.drawing.scene import Hatch, Item, Line, Point, Polygon, Polyline, Role, Stroke, Text
@@ -7,7 +8,6 @@ from levelbench.drawing.spread import spread
 from levelbench.drawing.strokes import FINE, THIN, bubble, dimension_line
 from levelbench.drawing.vessel import hatching, offset, side_view
 from levelbench.project.records import DISTANCE_SENSORS
-from levelbench.review.ladder import ladder
 from levelbench.rig.bench import Bench
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp
 
+from levelbench.alarms.ladder import Rung
 from levelbench.drawing.frame import Frame
 from levelbench.drawing.measure import text_box, text_width, wrap
 from levelbench.drawing.scene import Anchor, Item, Line, Polygon, Polyline, Role, Stroke, Text
@@ -12,7 +13,6 @@ from levelbench.drawing.state import SectionState
 from levelbench.drawing.strokes import FINE, THIN, arrow
 from levelbench.drawing.ticks import nice_ticks
 from levelbench.quantity import Dimension, in_unit
-from levelbench.review.ladder import Rung
 from levelbench.rig.bench import Bench
 
 SET_POINT = "start.set_point"  # the tag of the working set point, which no entry but a person at the panel sets

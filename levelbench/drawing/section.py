@@ -8,6 +8,7 @@ Every item that stands for an entry of the project carries its key as `tag` ("ba
 "overflow_switch.trips_at"); the working set point carries "start.set_point", the PV "pv", the surface "level".
 """
 
+from levelbench.alarms.ladder import ladder
 from levelbench.drawing.body import body
 from levelbench.drawing.column import ladder_items, limit_lines, rows
 from levelbench.drawing.deviation import deviation_bracket
@@ -16,7 +17,6 @@ from levelbench.drawing.frame import PAPER_SECTION, Frame, Size, fitting, frame
 from levelbench.drawing.plumbing import liquid, plumbing
 from levelbench.drawing.scene import Item, Scene
 from levelbench.drawing.state import SectionState, start_state
-from levelbench.review.ladder import ladder
 from levelbench.rig import Rig
 from levelbench.rig.bench import Bench
 

@@ -1,10 +1,10 @@
 """The parts of the sheet about what is wired: tags, the PV and its signal, the output and what it does."""
 
+from levelbench.alarms.ladder import BAND_LETTERS
 from levelbench.handover.blocks import Block, Grid, Heading, Paragraph, Table
 from levelbench.handover.typed import as_typed, pairs
 from levelbench.quantity import Dimension, Figure
 from levelbench.review import scaling_table
-from levelbench.review.ladder import BAND_LETTERS
 from levelbench.rig import Rig
 from levelbench.rig.bench import Bench
 from levelbench.tuning.loop import operating_point

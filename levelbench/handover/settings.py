@@ -1,11 +1,11 @@
 """The parts of the sheet about what is typed into the controller: equation, settings in every form, limits."""
 
+from levelbench.alarms.ladder import BAND_LETTERS, BAND_NAMES, ladder
 from levelbench.handover.blocks import Block, Bullets, Equation, Grid, Heading, Note, Paragraph, Table
 from levelbench.handover.typed import as_typed, pairs
 from levelbench.project.as_found import FOUND_KEYS
 from levelbench.project.fields import entries
 from levelbench.quantity import Dimension
-from levelbench.review.ladder import BAND_LETTERS, BAND_NAMES, ladder
 from levelbench.rig.bench import Bench
 from levelbench.tuning.forms import EQUATIONS, Form, Value, all_forms
 

@@ -8,6 +8,7 @@ May import: `levelbench.tuning`, `levelbench.alarms`, `levelbench.records`, `lev
 
 from collections.abc import Callable
 
+from levelbench.alarms.ladder import Rung, ladder
 from levelbench.quantity import LevelBenchError
 from levelbench.review import (
     alarms,
@@ -23,7 +24,6 @@ from levelbench.review import (
     wind_up,
 )
 from levelbench.review.finding import Finding, Severity, worst
-from levelbench.review.ladder import Rung, ladder
 from levelbench.review.scaling import ScalingRow, scaling_table
 from levelbench.rig import Cancelled, Rig
 

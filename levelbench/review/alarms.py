@@ -1,9 +1,9 @@
 """Rules on the limits: dead bands against noise, delays against the room, the deviation's own room."""
 
+from levelbench.alarms.ladder import in_order
 from levelbench.project.records import Band
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
 from levelbench.review.finding import Finding, Severity, left_out
-from levelbench.review.order import in_order
 from levelbench.rig import Rig
 from levelbench.rig.bench import Bench, wide_open
 from levelbench.rig.sources import BALANCE, NORMAL

@@ -2,31 +2,21 @@
 
 from itertools import pairwise
 
+from levelbench.alarms.ladder import Rung, in_order
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
 from levelbench.review.edits import Edits, set_points
 from levelbench.review.finding import Finding, Severity
-from levelbench.review.ladder import Rung, ladder
 from levelbench.rig import Rig
 from levelbench.rig.bench import Bench
 from levelbench.rig.sources import BALANCE
 
 L, V, T = Dimension.LENGTH, Dimension.VOLUME, Dimension.TIME
-ORDER = (
-    "drain takes air", "low-low", "low", "set point, lowest", "set point, highest",
-    "high", "high-high", "switch", "spill",
-)  # fmt: skip
 _FIXED = {"drain takes air", "spill"}
 
 
 def _key(name: str) -> str:
     """Turn a rung's name into part of a figure's key."""
     return name.replace(", ", "_").replace(" ", "_").replace("-", "_")
-
-
-def in_order(rig: Rig) -> list[Rung]:
-    """Give the rungs that have a place in the order of meaning, in that order, whatever their levels."""
-    by_name = {rung.name: rung for rung in ladder(rig)}
-    return [by_name[name] for name in ORDER if name in by_name]
 
 
 def order(rig: Rig) -> Finding:

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from levelbench.review.ladder import ladder
+from levelbench.alarms.ladder import ladder
 from levelbench.rig import Rig
 from levelbench.rig.bench import Bench
 

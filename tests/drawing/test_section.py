@@ -9,12 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapes import SHAPES, rig
 
+from levelbench.alarms.ladder import ladder
 from levelbench.drawing.column import SET_POINT, cells, rows
 from levelbench.drawing.frame import PAPER_SECTION, WINDOW_SECTION, Fit, Size, frame
 from levelbench.drawing.measure import text_box
 from levelbench.drawing.scene import Circle, Hatch, Item, Line, Point, Polygon, Polyline, Role, Scene, Text
 from levelbench.drawing.section import Section, SectionState, section, start_state
-from levelbench.review.ladder import ladder
 
 SIZES = {"paper": PAPER_SECTION, "window": WINDOW_SECTION, "small window": Size(700.0, 460.0, 11.0)}
 

@@ -11,8 +11,8 @@ from levelbench.quantity import COMMON_PRACTICE, Dimension, QuantityError, in_un
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from levelbench.alarms.ladder import Rung
     from levelbench.quantity import Figure
-    from levelbench.review.ladder import Rung
     from levelbench.rig.bench import Bench
 
 D = Dimension
@@ -110,7 +110,7 @@ def proposal(bench: Bench, rungs: Sequence[Rung], band: str) -> str:
     """
     if band == "deviation":
         return as_typed(bench, band, 5 * bench.project.loop_settings.entry_step.si)
-    from levelbench.review.order import ORDER  # noqa: PLC0415  the rig comes in when it is wanted
+    from levelbench.alarms.ladder import ORDER  # noqa: PLC0415  the rig comes in when it is wanted
 
     name = band.replace("_", "-")
     volumes = {one.name: one.volume for one in rungs}

@@ -4,12 +4,12 @@ import re
 from dataclasses import replace
 from typing import Any
 
+from levelbench.alarms.ladder import ladder
 from levelbench.drawing.deviation import DEVIATION
 from levelbench.gui.section.handles import FACE, INLET, SWITCH, Handle
 from levelbench.quantity import LevelBenchError, Quantity
 from levelbench.review import RULES
 from levelbench.review.finding import Finding, Severity
-from levelbench.review.ladder import ladder
 from levelbench.review.order import order, spacing
 from levelbench.rig import Rig, assemble
 

@@ -23,10 +23,10 @@ from levelbench.project import units
 from levelbench.quantity import LevelBenchError
 
 if TYPE_CHECKING:
+    from levelbench.alarms.ladder import Rung
     from levelbench.project.records import Project
     from levelbench.quantity import Units
     from levelbench.review.finding import Finding
-    from levelbench.review.ladder import Rung
     from levelbench.rig import Rig
     from levelbench.rig.settings import Settings
     from levelbench.tuning.effects import Known
@@ -172,8 +172,8 @@ def words_of(error: Exception) -> str:
 
 def check(project: Project, progress: Progress) -> Checked:
     """Assemble and review a project; on a working thread."""
+    from levelbench.alarms.ladder import ladder  # noqa: PLC0415
     from levelbench.review import review  # noqa: PLC0415  the rig comes in when it is wanted
-    from levelbench.review.ladder import ladder  # noqa: PLC0415
     from levelbench.rig import assemble  # noqa: PLC0415
 
     rig = assemble(project)

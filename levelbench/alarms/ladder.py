@@ -10,6 +10,11 @@ BAND_NAMES = {"low_low": "low-low", "low": "low", "high": "high", "high_high": "
 BAND_LETTERS = {"low_low": "ALL", "low": "AL", "high": "AH", "high_high": "AHH"}
 """Succeeding letters of the alarms (ANSI/ISA-5.1-2009 Table 4.1), after the first letter of the loop."""
 
+ORDER = (
+    "drain takes air", "low-low", "low", "set point, lowest", "set point, highest",
+    "high", "high-high", "switch", "spill",
+)  # fmt: skip
+
 
 @dataclass(frozen=True)
 class Rung:
@@ -37,6 +42,12 @@ def ladder(rig: Rig) -> tuple[Rung, ...]:
         replace(low, seconds_to_next=(high.volume - low.volume) / bench.fill_rate) for low, high in pairwise(ordered)
     ]
     return (*timed, ordered[-1])
+
+
+def in_order(rig: Rig) -> list[Rung]:
+    """Give the rungs that have a place in the order of meaning, in that order, whatever their levels."""
+    by_name = {rung.name: rung for rung in ladder(rig)}
+    return [by_name[name] for name in ORDER if name in by_name]
 
 
 def _rung(bench: Bench, name: str, tag: str, entry: str, place: tuple[float, float]) -> Rung:

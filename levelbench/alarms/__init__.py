@@ -1,0 +1,1 @@
+"""Alarms that neither chatter nor come too late: their lifecycle, their design from noise and time, their proof."""
