@@ -8,8 +8,8 @@ from itertools import pairwise
 from operator import ge, le, lt
 from typing import Any
 
+from levelbench.project.alarms import LAMP_STATES
 from levelbench.project.checking import Check
-from levelbench.project.controls import LAMP_STATES
 from levelbench.quantity import Dimension, Quantity, show
 
 _STEP_SLACK = 1e-6  # of an entry step: rounding of the conversion between units

@@ -1,4 +1,4 @@
-"""Sections of the project file about the panel: controller, limits, stack light."""
+"""Section of the project file about the controller."""
 
 from dataclasses import dataclass
 
@@ -103,60 +103,3 @@ class LoopSettings:
     ramp: Quantity | None = entry(
         "set point ramp", "Fastest change of the working set point.", D.FLOW, default="off", may_be_off=True, above=0
     )
-
-
-@dataclass(frozen=True)
-class Band:
-    """One limit on the volume."""
-
-    limit: Quantity = entry(
-        "limit", "Volume at which it comes (deviation: distance from the set point).", D.VOLUME, required=True, above=0
-    )
-    dead_band: Quantity = entry("dead band", "It goes again so far on the safe side.", D.VOLUME, default="0 l", low=0)
-    on_delay: Quantity = entry("on-delay", "Time beyond the limit before it comes.", D.TIME, default="0 s", low=0)
-    off_delay: Quantity = entry("off-delay", "Time on the safe side before it goes.", D.TIME, default="0 s", low=0)
-    priority: str = entry(
-        "priority", "How urgent the operator's answer is.", choices=("high", "medium", "low"), default="medium"
-    )
-
-
-@dataclass(frozen=True)
-class Bands:
-    """The limits from which the status word, the lamps and the horn come; each may be left out."""
-
-    high_high: Band | None = entry("high-high", "Near the switch.")
-    high: Band | None = entry("high", "Status word HIGH.")
-    low: Band | None = entry("low", "Status word LOW.")
-    low_low: Band | None = entry("low-low", "Near the drain's inlet.")
-    deviation: Band | None = entry("deviation", "PV away from SP.")
-
-
-LAMP_STATES = (
-    "stop pressed",
-    "switch tripped",
-    "sensor failed",
-    "waiting for start",
-    "high-high",
-    "high",
-    "low",
-    "low-low",
-    "deviation",
-    "manual",
-    "normal",
-)
-LAMP_COLOURS = ("red", "yellow", "green", "blue")
-LAMP_MODES = ("off", "steady", "flashing")
-
-
-@dataclass(frozen=True)
-class LampRow:
-    """What the stack light and the horn do in one state; rows that hold at once add up, flashing over steady."""
-
-    state: str = entry("state", "When this row holds.", choices=LAMP_STATES, required=True)
-    red: str = entry("red", "Emergency: act at once (IEC 60073).", choices=LAMP_MODES, default="off")
-    yellow: str = entry("yellow", "Abnormal: watch or step in (IEC 60073).", choices=LAMP_MODES, default="off")
-    green: str = entry("green", "Normal (IEC 60073).", choices=LAMP_MODES, default="off")
-    blue: str = entry(
-        "blue", "Somebody must act, for example reset or start (IEC 60073).", choices=LAMP_MODES, default="off"
-    )
-    horn: bool = entry("horn", "Sounds until silenced.", default=False)

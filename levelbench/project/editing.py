@@ -12,6 +12,7 @@ from levelbench.quantity import without_doubt
 
 Value = Plain | None
 _FREE = frozenset(entries(Head))  # texts, no quantities
+_REASONS = ("cause", "consequence", "operator_action", "basis")  # texts as well
 
 
 def edit(project: Project, key: str, value: Value) -> Project:
@@ -45,6 +46,10 @@ def _meant(value: Plain) -> Plain:
     return [_meant(one) for one in value] if isinstance(value, Sequence) else value
 
 
+def _is_text(key: str) -> bool:
+    return key in _FREE or key.startswith("sheet.") or key.rpartition(".")[2] in _REASONS
+
+
 def _set(page: Page, key: str, value: Value) -> None:
     try:
         if steps(key)[:1] == ["stack_light"] and key != "stack_light" and page.value("stack_light") is None:
@@ -52,7 +57,7 @@ def _set(page: Page, key: str, value: Value) -> None:
         if value is None:
             page.take_out(key)
         else:
-            page.put(key, value if key in _FREE or key.startswith("sheet.") else _meant(value))
+            page.put(key, value if _is_text(key) else _meant(value))
     except PageError as error:
         message = f"“{key}” can't be set. {error}"
         raise ProjectProblems(key, [Problem(0, key, str(value), "a key of the project file", None, message)]) from error

@@ -6,8 +6,25 @@ The sections are declared in the modules beside this one; this is the door throu
 
 from dataclasses import dataclass
 
+from levelbench.project.alarms import (
+    LAMP_ANSWERS,
+    LAMP_COLOURS,
+    LAMP_MODES,
+    LAMP_STATES,
+    PRIORITIES,
+    SUPPRESSIONS,
+    Alarm,
+    AlarmHandling,
+    Band,
+    Bands,
+    FrozenAlarm,
+    LampRow,
+    NoRiseAlarm,
+    PlainAlarm,
+    RateAlarm,
+)
 from levelbench.project.as_found import AsFound
-from levelbench.project.controls import LAMP_COLOURS, LAMP_MODES, LAMP_STATES, Band, Bands, LampRow, LoopSettings
+from levelbench.project.controls import LoopSettings
 from levelbench.project.duty import Duty, Head, SheetHead, Start
 from levelbench.project.instruments import DISTANCE_SENSORS, SENSOR_KINDS, OverflowSwitch, Sensor
 from levelbench.project.machines import DRAIN_KINDS, GRAVITY, VALVE_TRIMS, Drain, Pump
@@ -17,13 +34,18 @@ __all__ = [
     "DISTANCE_SENSORS",
     "DRAIN_KINDS",
     "GRAVITY",
+    "LAMP_ANSWERS",
     "LAMP_COLOURS",
     "LAMP_MODES",
     "LAMP_STATES",
+    "PRIORITIES",
     "SENSOR_KINDS",
+    "SUPPRESSIONS",
     "TANK_ENDS",
     "TANK_SHAPES",
     "VALVE_TRIMS",
+    "Alarm",
+    "AlarmHandling",
     "AsFound",
     "Band",
     "Bands",
@@ -31,13 +53,17 @@ __all__ = [
     "Display",
     "Drain",
     "Duty",
+    "FrozenAlarm",
     "Head",
     "LampRow",
     "Liquid",
     "LoopSettings",
+    "NoRiseAlarm",
     "OverflowSwitch",
+    "PlainAlarm",
     "Project",
     "Pump",
+    "RateAlarm",
     "Reservoir",
     "Sensor",
     "SheetHead",
@@ -64,6 +90,7 @@ class Project:
     overflow_switch: OverflowSwitch
     loop_settings: LoopSettings
     bands: Bands
+    alarm_handling: AlarmHandling
     stack_light: tuple[LampRow, ...]
     start: Start
     duty: Duty

@@ -5,18 +5,22 @@ normal; blue: somebody must act). Which state is called an emergency is common p
 flashes or sounds the horn, so that nobody has to tell it from normal by colour alone.
 """
 
-from levelbench.project.controls import LampRow
+from levelbench.project.alarms import LampRow
 
 DEFAULT_ROWS = (
-    LampRow("stop pressed", "steady", "off", "off", "off", horn=True),
-    LampRow("switch tripped", "steady", "off", "off", "off", horn=True),
-    LampRow("sensor failed", "off", "flashing", "off", "off", horn=True),
-    LampRow("waiting for start", "off", "off", "off", "flashing", horn=False),
-    LampRow("high-high", "flashing", "off", "off", "off", horn=True),
-    LampRow("high", "off", "steady", "off", "off", horn=True),
-    LampRow("low", "off", "flashing", "off", "off", horn=False),
-    LampRow("low-low", "off", "flashing", "off", "off", horn=True),
-    LampRow("deviation", "off", "flashing", "off", "off", horn=False),
-    LampRow("manual", "off", "off", "off", "steady", horn=False),
-    LampRow("normal", "off", "off", "steady", "off", horn=False),
+    LampRow("stop pressed", "steady", "off", "off", "off", horn=True, acknowledged="stays"),
+    LampRow("switch tripped", "steady", "off", "off", "off", horn=True, acknowledged="stays"),
+    LampRow("sensor failed", "off", "flashing", "off", "off", horn=True, acknowledged="stays"),
+    LampRow("waiting for start", "off", "off", "off", "flashing", horn=False, acknowledged="stays"),
+    LampRow("high-high", "flashing", "off", "off", "off", horn=True, acknowledged="stays"),
+    LampRow("high", "off", "steady", "off", "off", horn=True, acknowledged="stays"),
+    LampRow("low", "off", "flashing", "off", "off", horn=False, acknowledged="stays"),
+    LampRow("low-low", "off", "flashing", "off", "off", horn=True, acknowledged="stays"),
+    LampRow("deviation", "off", "flashing", "off", "off", horn=False, acknowledged="stays"),
+    LampRow("rate of change", "off", "flashing", "off", "off", horn=False, acknowledged="stays"),
+    LampRow("frozen signal", "off", "flashing", "off", "off", horn=True, acknowledged="stays"),
+    LampRow("no rise", "off", "flashing", "off", "off", horn=True, acknowledged="stays"),
+    LampRow("spill", "flashing", "off", "off", "off", horn=True, acknowledged="stays"),
+    LampRow("manual", "off", "off", "off", "steady", horn=False, acknowledged="stays"),
+    LampRow("normal", "off", "off", "steady", "off", horn=False, acknowledged="stays"),
 )

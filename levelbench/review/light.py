@@ -7,7 +7,17 @@ from levelbench.rig import Rig
 from levelbench.rig.bench import Bench
 from levelbench.rig.sources import LAMPS
 
-_BANDS = {"high-high": "high_high", "high": "high", "low": "low", "low-low": "low_low", "deviation": "deviation"}
+_ALARMS = {
+    "high-high": "high_high",
+    "high": "high",
+    "low": "low",
+    "low-low": "low_low",
+    "deviation": "deviation",
+    "rate of change": "rate_of_change",
+    "frozen signal": "frozen_signal",
+    "no rise": "no_rise",
+    "spill": "spill",
+}
 _GRAVE = {"stop pressed", "switch tripped", "sensor failed"}
 _LAMP_FOR: dict[str, dict[str, str | bool]] = {
     "stop pressed": {"red": "steady", "horn": True},
@@ -87,7 +97,7 @@ def _states(rig: Rig) -> list[str]:
         for state in LAMP_STATES
         if state != "manual"
         and (state != "switch tripped" or rig.project.overflow_switch.fitted)
-        and (state not in _BANDS or getattr(bands, _BANDS[state]) is not None)
+        and (state not in _ALARMS or getattr(bands, _ALARMS[state]) is not None)
     ]
 
 

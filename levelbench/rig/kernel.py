@@ -45,7 +45,7 @@ NOTHING = 1e-15  # [m3/s] a smaller flow is none; the smallest numbers that ther
 # and that alone made the scan five times slower than the same equations in C.
 
 ROWS = 2001  # of the tank's table
-LAMP_ROWS = 11  # of the lamps' truth table
+LAMP_ROWS = 15  # of the lamps' truth table
 RING = 1000  # most readings that a sensor averages
 PANEL = 59  # entries of the panel, below
 
@@ -598,9 +598,9 @@ def lamp_states(state: State) -> int:
     rows |= ((state.conditions >> HIGH_HIGH) & 0x1F) << 4
     normal_running = rows == 0
     if not holds(state, AUTOMATIC):
-        rows |= 1 << 9
+        rows |= 1 << 13
     if normal_running:
-        rows |= 1 << 10
+        rows |= 1 << 14
     return rows
 
 

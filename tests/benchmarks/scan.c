@@ -22,7 +22,7 @@ typedef struct {
     const Params *p;
     const double *volumes;
     int64_t rows;
-    const int64_t *lamps; /* [11][5] */
+    const int64_t *lamps; /* [15][5] */
     double *real;
     int64_t *whole;
     double *ring;
@@ -221,8 +221,8 @@ static int64_t lamp_states(const Rig *r) {
     if (!holds(r, STARTED) && rows == 0) rows |= 1 << 3;
     rows |= ((r->whole[CONDITIONS] >> HIGH_HIGH) & 0x1F) << 4;
     int normal_running = rows == 0;
-    if (!holds(r, AUTOMATIC)) rows |= 1 << 9;
-    if (normal_running) rows |= 1 << 10;
+    if (!holds(r, AUTOMATIC)) rows |= 1 << 13;
+    if (normal_running) rows |= 1 << 14;
     return rows;
 }
 
@@ -230,7 +230,7 @@ static void light(Rig *r) {
     int mains = holds(r, MAINS);
     int64_t rows = mains ? lamp_states(r) : 0, steady = mains && r->panel[P_LAMP_TEST] > 0.0 ? 0x0F : 0;
     int64_t flashing = 0, horn_rows = 0;
-    for (int row = 0; row < 11; row++)
+    for (int row = 0; row < 15; row++)
         if ((rows >> row) & 1) {
             for (int colour = 0; colour < 4; colour++) {
                 int64_t mode = r->lamps[5 * row + colour];

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from tree import PACKAGE
 
-ROOMS = ("gui", "drawing", "handover", "review", "tuning", "records", "project")
+ROOMS = ("gui", "drawing", "handover", "review", "alarms", "tuning", "records", "project")
 SPEC = re.compile(r"^[,.0-9{}]*[feg]$")  # of a real number; places that are worked out stand in braces
 DOORS = ("written", "in_marks", "float", "read")
 ALLOWED = {

@@ -10,7 +10,7 @@ import pint
 import pytest
 from tree import classes, functions, short, sources
 
-ROOMS = ("levelbench/quantity", "levelbench/rig", "levelbench/tuning", "levelbench/review")
+ROOMS = ("levelbench/quantity", "levelbench/rig", "levelbench/tuning", "levelbench/alarms", "levelbench/review")
 # A shape or an index stands close to its name, as in ndarray[n]; a source has a number only, as in [3].
 BRACKET = re.compile(r"(?<![\w\])`.\"'])\[([^\[\]\n]+)\](?!\])")
 REGISTRY = pint.UnitRegistry()
@@ -92,7 +92,7 @@ def silent(source: str) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("path", sources("levelbench/rig", "levelbench/tuning", "levelbench/review"), ids=short)
+@pytest.mark.parametrize("path", sources(*ROOMS[1:]), ids=short)
 def test_every_physical_argument_says_its_unit(path: Path) -> None:
     assert silent(path.read_text(encoding="utf-8")) == []
 

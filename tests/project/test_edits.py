@@ -103,7 +103,7 @@ def test_the_stack_light_is_written_out_when_a_row_is_changed(seedling: Project)
     assert edit(washer, "stack_light[5].blue", "steady").stack_light[5].blue == "steady"
     two = edit(washer, "stack_light", [{"state": "high", "yellow": "steady"}, {"state": "low"}])
     assert [row.state for row in two.stack_light] == ["high", "low"]
-    assert len(edit(washer, "stack_light[0]", None).stack_light) == 10
+    assert len(edit(washer, "stack_light[0]", None).stack_light) == 14
     assert edit(two, "stack_light", None).stack_light == washer.stack_light
 
 

@@ -195,7 +195,7 @@ def test_a_lying_tank_is_no_higher_than_its_diameter() -> None:
 
 def test_a_lamp_state_may_have_one_row() -> None:
     (found,) = problems_of(changed('state = "normal"', 'state = "manual"', WASHER))
-    assert found.key == "stack_light[10].state"
+    assert found.key == "stack_light[14].state"
     assert found.line == line(WASHER, 'state = "normal"')
     assert "normal" in found.allowed
 
