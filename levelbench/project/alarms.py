@@ -163,16 +163,9 @@ class AlarmHandling:
     shelve_at_most: Quantity = entry(
         "shelve at most", "Longest time for which an alarm can be put on the shelf.", D.TIME, default="60 min", above=0
     )
-    time_to_act: Quantity = entry(
-        "time to act",
-        "An alarm that leaves a person less than this is no protection.",
-        D.TIME,
-        default="5 min",
-        above=0,
-    )
     protection: str = entry(
         "protection",
-        "What holds where a person has less time: the operator may act, or hardware must trip.",
+        "Where an alarm leaves less than the time to act (see the duty): the operator may act, or hardware must trip.",
         choices=("operator may act", "hardware must trip"),
         default="hardware must trip",
     )

@@ -194,13 +194,18 @@ def loop_model(rig: Rig) -> LoopModel:
     return LoopModel(slope, parts, total, sum(one.si for one in dead), tuple(one.si for one in lags))
 
 
-def _dead_times(rig: Rig) -> tuple[Figure, ...]:
-    """Give the parts of the delay that are pure waiting [s], those that are not there left out."""
+def sensing_delay(rig: Rig) -> tuple[Figure, ...]:
+    """Give the parts of the delay from the volume to the value that the controller works with [s]; none of 0."""
+    return (*_sensed(rig), *(one for one in _lags(rig) if one.key == "delay.filter"))
+
+
+def _sensed(rig: Rig) -> tuple[Figure, ...]:
+    """Give the pure waiting in sensor and scan [s], what is not there left out."""
     project, params, show = rig.project, rig.params, units(rig.project).show
-    update, scan, cycle = params.sensor.update, rig.scan, params.pump.cycle
+    update, scan = params.sensor.update, rig.scan
     shown = (("update", show(update, D.TIME)),)
     readings = project.sensor.averaging
-    parts = [
+    parts = (
         Figure(
             "delay.averaging",
             "averaging of the sensor",
@@ -220,11 +225,17 @@ def _dead_times(rig: Rig) -> tuple[Figure, ...]:
             (("scan", show(scan, D.TIME)),),
             HOLD,
         ),
-    ]
-    if params.pump.on_off:
-        shown = (("cycle", show(cycle, D.TIME)),)
-        parts.append(Figure("delay.cycle", "on/off cycle", cycle / 2, D.TIME, "cycle/2", shown, HOLD))
+    )
     return tuple(one for one in parts if one.si > 0)
+
+
+def _dead_times(rig: Rig) -> tuple[Figure, ...]:
+    """Give the parts of the delay that are pure waiting [s], those that are not there left out."""
+    pump, show = rig.params.pump, units(rig.project).show
+    if not pump.on_off or pump.cycle <= 0:
+        return _sensed(rig)
+    shown = (("cycle", show(pump.cycle, D.TIME)),)
+    return (*_sensed(rig), Figure("delay.cycle", "on/off cycle", pump.cycle / 2, D.TIME, "cycle/2", shown, HOLD))
 
 
 def _lags(rig: Rig) -> tuple[Figure, ...]:
