@@ -69,7 +69,7 @@ class Upper(NamedTuple):
 
 
 class Tank(NamedTuple):
-    """The measured tank: outlet·((level + head)/(reference + head))^exponent leaves it, and a steady leak.
+    """The measured tank: outlet·((level + head)/(reference + head))^exponent leaves it, and what leaks.
 
     A negative exponent: the outlet follows the table of the square roots of the head instead, `outlet` times.
     """
@@ -79,20 +79,22 @@ class Tank(NamedTuple):
     head: float  # of the outlet below the level's zero
     exponent: float
     inlet: float  # [m3] left in the tank when the outlet takes air
-    leak: float  # [m3/s]
+    leak: float  # [m3/s] whatever the level
     full: float  # [m3] everything above it is lost
     returns: bool  # what the outlet takes comes back to the reservoir
+    hole: float = 0.0  # [m3/s] through a hole in the floor at a level of 1; at others as the level's square root
 
 
 class Sensor(NamedTuple):
-    """What the record shows of the measured tank."""
+    """What the record shows: offset + scale·volume; of the level instead where a table says what PV is made of it."""
 
     scale: float
-    offset: float  # [m3]
+    offset: float  # [m3], or [m] of level
     low: float  # [m3] it can't show less
     high: float  # [m3] it can't show more
     averaging: float  # [s] over which it shows the mean
     smoothing: float  # [s] of a first-order filter behind it
+    blind: float = -math.inf  # [m] level below which it sees no difference
 
 
 class Plant(NamedTuple):
@@ -106,12 +108,17 @@ class Plant(NamedTuple):
 
 
 class Tables(NamedTuple):
-    """levels[k] [m] at equal steps of volume from 0 (empty: both are one), drain[j] [m3/s] at equal steps of √head."""
+    """levels[k] [m] at equal steps of volume from 0 (empty: both are one), drain[j] [m3/s] at equal steps of √head.
+
+    shown[i] [m3] is the PV that is made of a level that was read, at equal steps of it from 0; empty: of the volume.
+    """
 
     levels: Reals
     volume_step: float  # [m3]
     drain: Reals
     root_step: float  # square root of metres
+    shown: Reals
+    shown_step: float  # [m]
 
 
 class Record(NamedTuple):
@@ -129,7 +136,7 @@ class Record(NamedTuple):
 
 NO_LIFT = Lift(0.0, 0.0, math.inf, 0.0, 0.0, 1.0, 0.0)
 NO_UPPER = Upper(0.0, 0.0, 1.0, 0.0)
-NO_TABLES = Tables(np.zeros(0), 1.0, np.zeros(0), 1.0)
+NO_TABLES = Tables(np.zeros(0), 1.0, np.zeros(0), 1.0, np.zeros(0), 1.0)
 
 
 @compiled
@@ -182,6 +189,14 @@ def outlet_flow(tank: Tank, tables: Tables, volume: float) -> float:
 
 
 @compiled
+def lost(tank: Tank, tables: Tables, volume: float) -> float:
+    """Flow [m3/s] that leaks at a volume [m3]: the steady one, and Torricelli's (1644) through the floor."""
+    if tank.hole <= 0.0:
+        return tank.leak
+    return tank.leak + tank.hole * math.sqrt(max(level_of(tables, volume), 0.0))
+
+
+@compiled
 def lifted(plant: Plant, tables: Tables, flow: float, volume: float, reservoir: float) -> float:
     """Flow [m3/s] of the pump with so much [m3] in tank and reservoir, from its flow [m3/s] at the measured lift.
 
@@ -195,9 +210,14 @@ def lifted(plant: Plant, tables: Tables, flow: float, volume: float, reservoir: 
 
 
 @compiled
-def shown(sensor: Sensor, volume: float) -> float:
-    """What the sensor makes of a volume [m3], before it is filtered."""
-    return min(max(sensor.offset + sensor.scale * volume, sensor.low), sensor.high)
+def shown(sensor: Sensor, tables: Tables, volume: float) -> float:
+    """What sensor and scaling make of a volume [m3], before it is filtered."""
+    if tables.shown.size == 0:
+        seen = sensor.offset + sensor.scale * volume
+    else:
+        read = sensor.offset + sensor.scale * max(level_of(tables, volume), sensor.blind)
+        seen = in_table(tables.shown, read / tables.shown_step)
+    return min(max(seen, sensor.low), sensor.high)
 
 
 @compiled
@@ -220,9 +240,9 @@ def step_tanks(plant: Plant, tables: Tables, state: Reals, drawn: float, dt: flo
         fed += upper.share * over
     volume = state[1]
     out = outlet_flow(tank, tables, volume)
-    halfway = max(volume + 0.5 * dt * (fed - out - drawn - tank.leak), 0.0)
+    halfway = max(volume + 0.5 * dt * (fed - out - drawn - lost(tank, tables, volume)), 0.0)
     out = min(outlet_flow(tank, tables, halfway), max(volume - tank.inlet, 0.0) / dt + fed)
-    volume += dt * (fed - out - drawn - tank.leak)
+    volume += dt * (fed - out - drawn - lost(tank, tables, halfway))
     state[1] = min(max(volume, 0.0), tank.full)
     state[3] += dt * ((out if tank.returns else 0.0) - inflow)
 
@@ -318,7 +338,7 @@ def simulate(plant: Plant, tables: Tables, record: Record, seen: Reals) -> None:
             before, row = flow_after(flows, time, total, time[at] - plant.pump.dead_time, row)
             begin(plant, tables, state, flows[row], starts[stretch, 1:])
             stretch += 1
-        seen[at] = shown(plant.sensor, state[1])
+        seen[at] = shown(plant.sensor, tables, state[1])
         if at == n - 1:
             break
         steps = max(math.ceil((time[at + 1] - time[at]) / record.longest - 1e-9), 1)

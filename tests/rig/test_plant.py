@@ -93,6 +93,16 @@ def test_thresholds_have_a_memory():
     assert len(time) == 6
 
 
+def test_a_hole_in_the_floor_empties_the_tank_beside_a_steady_leak():
+    # the hole alone: √h falls on a straight line (Torricelli 1644); both together: scipy's LSODA
+    time = np.arange(0.0, 60.0, 1.0)
+    hole = TANK._replace(outlet=0.0, hole=0.05)
+    np.testing.assert_allclose(shown(time, 0 * time, tank=hole), (math.sqrt(5.0) - 0.025 * time) ** 2, atol=5e-5)
+    both = shown(time, 0 * time, tank=hole._replace(leak=0.01))
+    theirs = solve_ivp(lambda _t, x: [-0.01 - 0.05 * math.sqrt(x[0])], (0, 60), [5.0], "LSODA", time, rtol=1e-9)
+    np.testing.assert_allclose(both, theirs.y[0], atol=1e-4)
+
+
 def test_a_full_tank_spills_and_a_sensor_stops_at_its_limit():
     time = np.arange(0.0, 200.0, 1.0)
     seen = shown(time, np.ones(200), tank=TANK._replace(full=8.0, outlet=0.0), sensor=SENSOR._replace(high=7.0))
@@ -108,19 +118,24 @@ def test_a_record_begins_afresh_after_a_gap():
     assert seen[20] == 3.0
 
 
+OFF = {"tank.leak": "0.1 gal/min", "sensor.zero_error": "6 mm", "sensor.span_error": "3 %"}
+
+
 @pytest.mark.parametrize("name", ["seedling_house", "parts_washer"])
-def test_a_described_rig_does_what_the_scan_does(name):
+@pytest.mark.parametrize("off", [{}, OFF])
+def test_a_described_rig_does_what_the_scan_does(name, off):
     # two codes that share nothing: the scan with its readings one by one, and the plant's continuous averaging
     project = load(sample(name))
-    project = edit_many(project, {"sensor.noise": "0 mm", "sensor.ripple": "0 mm", "sensor.resolution": "0 mm"})
+    project = edit_many(project, {"sensor.noise": "0 mm", "sensor.ripple": "0 mm", "sensor.resolution": "0 mm"} | off)
     rig = assemble(project)
     chance = np.random.default_rng(2)
     actions = [Action(0.0, "auto", 0.0)]
     actions += [Action(30.0 * at, "manual output", float(chance.choice([0.0, 0.3, 0.7]))) for at in range(20)]
-    measured = from_recording(run(rig, 600.0, actions=actions), units(project))
+    recording = run(rig, 600.0, actions=actions)
+    measured = from_recording(recording, units(project))
     seen = on_rig(measured, rig)
     problem = pose(seen.law, make_ready(seen.measured))
     known = {one.key: one.known for one in seen.law.parameters}
-    left = problem.left(known | {"begins.0.volume": float(measured.pv[0])})
+    left = problem.left(known | {"begins.0.volume": float(recording["volume"][0])})
     moved = float(np.ptp(measured.pv))
     assert np.abs(left - left.mean()).max() < 2e-3 * moved

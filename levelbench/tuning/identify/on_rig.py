@@ -1,19 +1,18 @@
 """The physics of a described rig, held against a record of it: what the project leaves open is fitted.
 
 Levels come from the strapping table, the drain's flow from its own tube and valve, the lift from both surfaces. Fitted
-are the pump's flows and delays, the drain's valve (or its draw), a leak, and the noise of the readings.
+are the pump's flows and delays, the drain's valve (or its draw), a leak, and the noise of the readings; zero and span
+error of the sensor where the record tells them (`own_error`).
 """
 
 import math
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from levelbench.project import Value, units
-from levelbench.quantity import Dimension, Figure, in_unit, precise
+from levelbench.quantity import Dimension, Figure
 from levelbench.records.measured import Measured
 from levelbench.rig import kernel, plant
 from levelbench.rig.assemble import Rig
@@ -25,9 +24,11 @@ from levelbench.tuning.identify.thresholds import NAMES, STALLS, STARTS
 Floats = NDArray[np.float64]
 D = Dimension
 KEY = "physics"
+LEAK, ZERO, SPAN = "tank.leak", "sensor.zero_error", "sensor.span_error"
 _ROOTS = 64  # rows of the drain's table
 _VOLUMES = 2001  # rows of the level's table
 _CLOSELY = 0.2  # of a reading's noise: what the project says of ripple and steps is known no closer
+_ZERO_MATTERS, _SPAN_MATTERS = 0.01, 0.02  # of the levels that the signal spans; of what is measured
 _SHARE = 1e-3  # of the largest flow, between it and the slowest at least
 
 
@@ -55,6 +56,8 @@ def on_rig(measured: Measured, rig: Rig) -> OnRig:
         notes.append("Wear and flow of the pump can only be told as a product: the wear is left as it is.")
     if rig.params.pump.on_off:
         notes.append("The pump is switched: its flow is taken as the output's share of its full flow.")
+    if _draw_unknown(rig, measured):
+        notes.append("A leak and a draw that nobody measured can only be told together: the leak is left as it is.")
     return OnRig(rig, record, _law(rig, record), tuple(notes))
 
 
@@ -88,10 +91,10 @@ def shown_as(volumes: Floats, measured: Measured, rig: Rig) -> Floats:
 
 
 def _law(rig: Rig, measured: Measured) -> Law:
-    parameters = (*_flows(rig, measured), *_rest(rig, measured))
+    parameters = (*_flows(rig, measured), *_rest(rig))
     built = _Builder(rig, measured)
     fixed = {one.key: one.known for one in parameters if one.known is not None}
-    kept = ("sensor.offset", "sensor.scale", STARTS, STALLS)
+    kept = [ZERO, SPAN, STARTS, STALLS] + [LEAK] * _draw_unknown(rig, measured)
     free = [one.key for one in parameters if one.key not in kept]
     return Law(
         KEY, "the rig as it is described", parameters, tuple(free), built, fixed, described=True, settles=_settles(rig)
@@ -128,9 +131,9 @@ def _flows(rig: Rig, measured: Measured) -> tuple[Parameter, ...]:
     return tuple(found)
 
 
-def _rest(rig: Rig, measured: Measured) -> tuple[Parameter, ...]:
+def _rest(rig: Rig) -> tuple[Parameter, ...]:
     """Declare delays, leak and what the sensor may do."""
-    pump, span = rig.params.pump, rig.span[1] - rig.span[0]
+    pump = rig.params.pump
     means = (rig.params.sensor.averaging - 1) * rig.params.sensor.update
     flow = pump.left_by_wear * pump.largest_flow
     delays = (
@@ -138,14 +141,21 @@ def _rest(rig: Rig, measured: Measured) -> tuple[Parameter, ...]:
                   max(means, 1.0), means),
         Parameter("pump.spin_up", "spin-up of the pump", D.TIME, 0.0, 60.0, max(pump.spin_up, 1.0), pump.spin_up),
     )  # fmt: skip
+    said, tank = rig.project.sensor, rig.project.tank
+    spans = abs(rig.params.sensor.at_20 - rig.params.sensor.at_4)
     sensor = (
-        Parameter("sensor.scale", "PV over volume", D.NUMBER, 0.5, 2.0, 0.1, 1.0),
-        Parameter("sensor.offset", "PV of an empty tank", D.VOLUME, -span, span, span / 20, 0.0),
-    )
-    if measured.draw is None and rig.params.drain.kind == 3:
-        return (*delays, *sensor)
-    leak = Parameter("tank.leak", "steady leak", D.FLOW, 0.0, flow, flow / 20, 0.0)
+        Parameter(ZERO, "zero error of the sensor", D.LENGTH, -spans, spans, _ZERO_MATTERS * spans,
+                  said.zero_error.si),
+        Parameter(SPAN, "span error of the sensor", D.PERCENT, -0.3, 0.3, _SPAN_MATTERS, said.span_error.si),
+    )  # fmt: skip
+    where = "from a full tank" if tank.leak_at is None else f"at {tank.leak_at.shown}"
+    leak = Parameter(LEAK, f"leak {where}", D.FLOW, 0.0, flow, flow / 20, tank.leak.si)
     return (*delays, leak, *sensor)
+
+
+def _draw_unknown(rig: Rig, measured: Measured) -> bool:
+    """Tell whether something draws a prescribed flow that nobody measured."""
+    return measured.draw is None and rig.params.drain.kind == 3
 
 
 def swift_starts(rig: Rig) -> tuple[dict[str, float], ...]:
@@ -173,7 +183,10 @@ class _Builder:
         self._volume_step = float(volumes[1])
         self._root_step = math.sqrt(max(float(strapping.levels[-1]) - rig.params.drain.outlet, 1e-6)) / (_ROOTS - 1)
         self._flows = lru_cache(64)(self._drain_table)
-        self._scale, self._offset = shown_of(rig)
+        self._shown, self._shown_step = _shown_table(rig)
+        spill = float(strapping.level_at(rig.params.tank.spill_volume))
+        stated = rig.project.tank.leak_at
+        self._leaks_at = math.sqrt(spill if stated is None else stated.si)
 
     def _drain_table(self, coefficient: float) -> Floats:
         """Give the drain's flow [m3/s] at equal steps of √head, by the scan's own law."""
@@ -189,8 +202,7 @@ class _Builder:
 
     def __call__(self, values: Values) -> tuple[plant.Plant, plant.Tables]:
         """Build the plant and its tables."""
-        rig, sensor = self._rig.params, self._rig.params.sensor
-        largest = values["pump.largest"]
+        rig, largest = self._rig.params, values["pump.largest"]
         table = self._flows(values["drain.coefficient"]) if self._drained else np.zeros(0)
         draw = values.get("drain.draw", 0.0)
         tank = plant.Tank(
@@ -199,17 +211,30 @@ class _Builder:
             -rig.drain.outlet,
             -1.0,
             rig.drain.inlet_volume if rig.drain.kind in (1, 2) else 0.0,
-            values.get("tank.leak", 0.0) + draw,
+            draw,
             rig.tank.spill_volume,
             rig.drain.to_reservoir,
+            values[LEAK] / self._leaks_at,
         )
-        scale = self._scale * values["sensor.scale"]
+        tables = plant.Tables(
+            self._levels,
+            self._volume_step,
+            table if len(table) else np.zeros(1),
+            self._root_step,
+            self._shown,
+            self._shown_step,
+        )
+        return plant.Plant(self._pump(values), self._lift(largest), plant.NO_UPPER, tank, self._sensor(values)), tables
+
+    def _sensor(self, values: Values) -> plant.Sensor:
+        """Give the level that the sensor reads as offset + scale·level, by its zero and span error and its ratio."""
+        rig, sensor = self._rig.params, self._rig.params.sensor
+        ratio = sensor.ratio * (1.0 + values[SPAN]) / (1.0 + self._rig.project.sensor.span_error.si)
+        offset = values[ZERO] + (sensor.face * (1.0 - ratio) if sensor.kind < 2 else 0.0)
         low, high = (float(kernel.scale(rig, one)) for one in (sensor.measures_from, sensor.measures_to))
         smoothing = float(self._rig.panel[kernel.P_PV_FILTER])
-        offset = self._offset + values["sensor.offset"]
-        shows = plant.Sensor(scale, offset, low, high, values["sensor.averaging"], smoothing)
-        tables = plant.Tables(self._levels, self._volume_step, table if len(table) else np.zeros(1), self._root_step)
-        return plant.Plant(self._pump(values), self._lift(largest), plant.NO_UPPER, tank, shows), tables
+        blind = sensor.face if sensor.kind == 1 else -math.inf
+        return plant.Sensor(ratio, offset, low, high, values["sensor.averaging"], smoothing, blind)
 
     def _pump(self, values: Values) -> plant.Pump:
         pump, largest = self._rig.params.pump, values["pump.largest"]
@@ -229,22 +254,16 @@ class _Builder:
         )
 
 
-def shown_of(rig: Rig) -> tuple[float, float]:
-    """Give scale and offset [m3] of the PV over the true volume, as the described sensor and scaling make it."""
-    state, sensor = rig.start(), rig.params.sensor
-    seen = []
-    low, high = (float(kernel.scale(rig.params, one)) for one in (0.006, 0.018))
-    for volume in (low, high):
-        level = rig.strapping.level_at(volume)
-        reading = float(kernel.sense(rig.params, state, level, 0.0))
-        current = 0.004 + 0.016 * (reading - sensor.at_4) / (sensor.at_20 - sensor.at_4)
-        seen.append(float(kernel.scale(rig.params, current)))
-    if not (high > low and all(math.isfinite(one) for one in seen)):
-        return 1.0, 0.0
-    scale = (seen[1] - seen[0]) / (high - low)
-    if abs(scale - 1) < 0.005:  # nothing but the steps of its resolution
-        return 1.0, 0.0
-    return scale, seen[0] - scale * low
+def _shown_table(rig: Rig) -> tuple[Floats, float]:
+    """Give the PV [m3] that the controller makes of a level that was read, at equal steps [m] of it from the floor."""
+    sensor, strapping = rig.params.sensor, rig.strapping
+    if not sensor.two_points:
+        return strapping.volumes, float(strapping.levels[1])
+    ends = (sensor.face - one if sensor.kind == 0 else one for one in (sensor.at_4, sensor.at_20))
+    low, high = ends
+    rim = float(strapping.levels[-1])
+    share = (np.array([0.0, 2.0 * rim]) - low) / (high - low)
+    return sensor.volume_4 + share * (sensor.volume_20 - sensor.volume_4), 2.0 * rim
 
 
 # --- noise of the readings -------------------------------------------------------------------------------------------
@@ -319,62 +338,3 @@ def _rounding(rig: Rig) -> float:
     step = max(sensor.resolution, counts * abs(sensor.at_20 - sensor.at_4))
     area = rig.strapping.area_at(rig.strapping.level_at(float(np.mean(rig.span))))
     return step * area / math.sqrt(12 * sensor.averaging)
-
-
-# --- what it changes in the project ----------------------------------------------------------------------------------
-
-_ENTRIES = {
-    "fit.pump.largest": "pump.largest_flow",
-    "fit.pump.slowest": "pump.slowest_flow",
-    "fit.pump.spin_up": "pump.spin_up",
-    "fit.pump.starts_at": "pump.starts_moving_at",
-    "fit.pump.stalls_at": "pump.stalls_at",
-    "fit.drain.coefficient": "drain.valve_cv",
-    "fit.drain.draw": "drain.draw",
-    "fit.sensor.noise": "sensor.noise",
-}
-
-
-def edits_of(seen: OnRig, estimates: Sequence[Estimate]) -> Mapping[str, Value]:
-    """Give the entries that a fit would change, as typed texts: what it tells otherwise than the project says."""
-    edits: dict[str, Value] = {}
-    rig = seen.rig
-    left = rig.params.pump.left_by_wear
-    for one in estimates:
-        entry = _ENTRIES.get(one.figure.key)
-        if not one.told_apart:
-            continue
-        if one.figure.key == "fit.sensor.averaging":
-            edits |= _averaging(rig, one)
-        if entry is None or _agrees(rig, entry, one, left):
-            continue
-        wear = left if entry.startswith("pump.") and one.figure.dimension is D.FLOW else 1.0
-        edits[entry] = _typed(rig, one, wear)
-    return edits
-
-
-def _typed(rig: Rig, one: Estimate, wear: float) -> str:
-    """Give a value as a person types it, to the digits that it deserves."""
-    unit = "mm" if one.figure.dimension is D.LENGTH else units(rig.project).of(one.figure.dimension)
-    value = in_unit(one.figure.si / wear, one.figure.dimension, unit)
-    step = abs(in_unit(one.figure.step / wear, one.figure.dimension, unit))
-    rounded = round(value / step) * step if step > 0 else value
-    return f"{precise(max(rounded, 0.0))} {unit}".strip()
-
-
-def _agrees(rig: Rig, entry: str, one: Estimate, left: float) -> bool:
-    """Tell whether what the project says lies in the interval: then it stays."""
-    section, name = entry.split(".")
-    said = getattr(getattr(rig.project, section), name)
-    value = 0.0 if said is None else said.si
-    wear = left if section == "pump" and one.figure.dimension is D.FLOW else 1.0
-    return one.low <= value * wear <= one.high
-
-
-def _averaging(rig: Rig, one: Estimate) -> dict[str, int]:
-    """Give the readings averaged in the time that was found, when it isn't the project's."""
-    sensor = rig.params.sensor
-    if one.low <= (sensor.averaging - 1) * sensor.update <= one.high:
-        return {}
-    readings = 1 + round(one.figure.si / sensor.update)
-    return {"sensor.averaging": readings} if readings <= kernel.RING and readings != sensor.averaging else {}

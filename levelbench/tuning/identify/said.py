@@ -9,10 +9,11 @@ from numpy.typing import NDArray
 from levelbench.quantity import Dimension, Figure, rounded, written
 from levelbench.records.measured import Measured
 from levelbench.tuning.identify.choose import BLOCKS, Tried
+from levelbench.tuning.identify.entries import edits_of
 from levelbench.tuning.identify.intervals import SOURCE, Direction, Known, noise_left
 from levelbench.tuning.identify.law import Parameter
 from levelbench.tuning.identify.noise import criterion
-from levelbench.tuning.identify.on_rig import OnRig, edits_of, noise_of_readings
+from levelbench.tuning.identify.on_rig import OnRig, noise_of_readings
 from levelbench.tuning.identify.residuals import verdicts
 from levelbench.tuning.identify.result import Estimate, Fit
 from levelbench.tuning.identify.rows import Ready
