@@ -17,11 +17,12 @@ from levelbench.gui.document.file_commands import FileCommands
 from levelbench.gui.document.file_drop import RECORDS, FileDrop
 from levelbench.gui.help.desk import HelpDesk
 from levelbench.gui.help.helped import HelpedWindow
-from levelbench.gui.look.parts import Cards, Sheet, column, row, text
+from levelbench.gui.look.parts import Cards, Pages, Sheet, column, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.look.turns import in_turn, put_in_turn
 from levelbench.gui.rail import Rail
 from levelbench.gui.stages.staged import ALARMS, DESCRIBE, HAND_OVER, REHEARSE, TUNE
+from levelbench.gui.ways.choice import Choice
 from levelbench.gui.work.answers import Answers
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import stop_those_of
@@ -97,7 +98,7 @@ class MainWindow(HelpedWindow):
         beside = QHBoxLayout(self.work)
         beside.setContentsMargins(GRID, GRID, GRID, GRID)
         beside.setSpacing(GRID)
-        self.room = QStackedWidget()  # drawing over trend, or what a way of tuning wants so much room for
+        self.room = Pages()  # drawing over trend, or what a way wants so much room for
         self.room.addWidget(self.centre)
         beside.addWidget(self.room, 1)
         beside.addWidget(self.cards)
@@ -184,8 +185,9 @@ class MainWindow(HelpedWindow):
         self._show_room()
 
     def _show_room(self) -> None:
-        """Show beside the card what a way of tuning wants so much room for, else drawing and trend."""
-        wide = self.tune.wide if self.rail.at == TUNE else None
+        """Show beside the card what a way wants so much room for, else drawing and trend."""
+        stage = self.stage(self.rail.at)
+        wide = stage.wide if isinstance(stage, Choice) else None
         if wide is not None and self.room.indexOf(wide) < 0:
             self.room.addWidget(wide)
             put_in_turn(wide, in_turn(self.rail)[-1])

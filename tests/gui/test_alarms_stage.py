@@ -24,6 +24,7 @@ def stage(qtbot: QtBot, document: Document) -> Alarms:
     document.replace(edit_many(document.project, {"tank.dead_wood": None}), None)
     answers = Answers(document)
     made = Alarms(document, answers)
+    made.begin()
     qtbot.addWidget(made)
     made.resize(408, 1000)
     with qtbot.waitActive(made):
@@ -34,7 +35,7 @@ def stage(qtbot: QtBot, document: Document) -> Alarms:
 
 
 def cell(stage: Alarms, band: str, column: str) -> ValueCell:
-    return stage.table.cells[band, column]
+    return stage.ladder.table.cells[band, column]
 
 
 def type_into(qtbot: QtBot, box: QLineEdit, words: str, *, enter: bool = True) -> None:
@@ -89,29 +90,29 @@ def test_seconds_to_the_spill_become_a_volume(qtbot: QtBot, stage: Alarms, docum
 
 def test_warnings_come_while_typing_and_nothing_is_edited(qtbot: QtBot, stage: Alarms, document: Document) -> None:
     project = document.project
-    assert stage.warnings.text().startswith("✓")
+    assert stage.ladder.warnings.text().startswith("✓")
     type_into(qtbot, cell(stage, "high", "volume"), "5.5", enter=False)
-    qtbot.waitUntil(lambda: stage.warnings.text().startswith("If taken:"), timeout=LONG)
-    assert "“high-high” at 5.0" in stage.warnings.text()
-    assert stage.table.gaps["high_high"].text().startswith("■ wrong order")
+    qtbot.waitUntil(lambda: stage.ladder.warnings.text().startswith("If taken:"), timeout=LONG)
+    assert "“high-high” at 5.0" in stage.ladder.warnings.text()
+    assert stage.ladder.table.gaps["high_high"].text().startswith("■ wrong order")
     assert document.project is project
     qtbot.keyClick(cell(stage, "high", "volume"), Keys.Key_Escape)
-    assert stage.warnings.text().startswith("✓")
+    assert stage.ladder.warnings.text().startswith("✓")
     assert cell(stage, "high", "volume").text() == "4.30"
-    assert stage.table.gaps["high_high"].text().startswith("↕")
+    assert stage.ladder.table.gaps["high_high"].text().startswith("↕")
 
 
 def test_a_dead_band_inside_the_noise_is_warned_of_while_typing(
     qtbot: QtBot, stage: Alarms, document: Document
 ) -> None:
     assert stage.go_to("bands.high.dead_band")
-    box = stage._forms["high"].fields["bands.high.dead_band"].boxes()[0]
+    box = stage.ladder._forms["high"].fields["bands.high.dead_band"].boxes()[0]
     assert isinstance(box, QLineEdit)
     type_into(qtbot, box, "0.001 gal", enter=False)
-    qtbot.waitUntil(lambda: "Dead bands against the noise" in stage.warnings.text(), timeout=LONG)
+    qtbot.waitUntil(lambda: "Dead bands against the noise" in stage.ladder.warnings.text(), timeout=LONG)
     assert document.undo_stack.count() == 0
     qtbot.keyClick(box, Keys.Key_Escape)
-    assert stage.warnings.text().startswith("✓")
+    assert stage.ladder.warnings.text().startswith("✓")
     type_into(qtbot, box, "0.001 gal")
     worked_out(qtbot, stage)
     qtbot.waitUntil(lambda: "in σ of the PV" in words_of(stage))
@@ -119,11 +120,11 @@ def test_a_dead_band_inside_the_noise_is_warned_of_while_typing(
     take = next(one for one in stage.findChildren(QPushButton) if one.text() == "Take it")
     qtbot.mouseClick(take, Qt.MouseButton.LeftButton)
     worked_out(qtbot, stage)
-    assert stage.warnings.text().startswith("✓")
+    assert stage.ladder.warnings.text().startswith("✓")
 
 
 def test_the_room_between_rungs_is_told_in_volume_height_and_seconds(stage: Alarms) -> None:
-    volume, height, seconds = stage.table.gaps["high_high"].text().removeprefix("↕ ").split(" · ")
+    volume, height, seconds = stage.ladder.table.gaps["high_high"].text().removeprefix("↕ ").split(" · ")
     assert volume == "0.70 US gal"  # 5.00 less 4.30
     assert float(height.split()[0]) == pytest.approx(0.70 * GALLON / FLOOR, abs=0.01)
     left = float(cell(stage, "high", "seconds").text()) - float(cell(stage, "high_high", "seconds").text())
@@ -132,7 +133,7 @@ def test_the_room_between_rungs_is_told_in_volume_height_and_seconds(stage: Alar
 
 def test_a_limit_is_left_out_and_comes_back_as_it_was(qtbot: QtBot, stage: Alarms, document: Document) -> None:
     was = document.project.bands.high
-    box = stage.table.in_use["high"]
+    box = stage.ladder.table.in_use["high"]
     qtbot.mouseClick(box, Qt.MouseButton.LeftButton)
     assert document.project.bands.high is None
     worked_out(qtbot, stage)
@@ -146,30 +147,30 @@ def test_a_limit_is_left_out_and_comes_back_as_it_was(qtbot: QtBot, stage: Alarm
 def test_a_limit_that_never_was_begins_between_its_neighbours(qtbot: QtBot, stage: Alarms, document: Document) -> None:
     document.edit("bands.high", None)
     worked_out(qtbot, stage)
-    qtbot.mouseClick(stage.table.in_use["high"], Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(stage.ladder.table.in_use["high"], Qt.MouseButton.LeftButton)
     assert limit(document, "high") == pytest.approx((4.00 + 5.00) / 2, rel=1e-3)
 
 
 def test_a_place_outside_the_tank_is_refused(qtbot: QtBot, stage: Alarms, document: Document) -> None:
     project = document.project
     type_into(qtbot, cell(stage, "high", "height"), "40 in")
-    assert "outside the tank" in stage.table.reason.text()
+    assert "outside the tank" in stage.ladder.table.reason.text()
     assert document.project is project
-    assert stage.band == "high"  # the row in hand is the one below the table
+    assert stage.ladder.band == "high"  # the row in hand is the one below the table
 
 
 def test_a_drag_on_the_drawing_is_followed_before_it_is_let_go(qtbot: QtBot, stage: Alarms, document: Document) -> None:
     project = document.project
     stage.follow_drag("bands.high.limit", "4.62 gal")
     qtbot.waitUntil(lambda: cell(stage, "high", "volume").text() == "4.62", timeout=LONG)
-    assert stage.warnings.text().startswith("If taken:")
+    assert stage.ladder.warnings.text().startswith("If taken:")
     assert float(cell(stage, "high", "height").text()) == pytest.approx(4.62 * GALLON / FLOOR, abs=0.006)
     stage.follow_drag("overflow_switch.trips_at", "11 in")
-    qtbot.waitUntil(lambda: stage.table.others["switch", "height"].text() == "11.00", timeout=LONG)
+    qtbot.waitUntil(lambda: stage.ladder.table.others["switch", "height"].text() == "11.00", timeout=LONG)
     stage.follow_drag("bands.deviation.limit", "0.05 gal")
-    qtbot.waitUntil(lambda: "never go again" in stage.warnings.text(), timeout=LONG)
+    qtbot.waitUntil(lambda: "never go again" in stage.ladder.warnings.text(), timeout=LONG)
     stage.follow_drag("bands.deviation.limit", "")
-    assert stage.warnings.text().startswith("✓")
+    assert stage.ladder.warnings.text().startswith("✓")
     assert cell(stage, "high", "volume").text() == "4.30"
     assert document.project is project
 

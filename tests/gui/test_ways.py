@@ -1,4 +1,8 @@
-"""The ways of tuning: one is chosen, made at that moment, and may take the room of drawing and trend."""
+"""The ways of a stage: one is chosen, made at that moment, and may take the room of drawing and trend."""
+
+import sys
+from dataclasses import replace
+from types import ModuleType
 
 import pytest
 from PySide6.QtCore import Qt
@@ -10,9 +14,9 @@ from levelbench.gui.help.desk import place_of
 from levelbench.gui.help.pages import WRITTEN
 from levelbench.gui.main_window import CARD, MainWindow
 from levelbench.gui.stages import tune
-from levelbench.gui.stages.staged import CHECK, TUNE
-from levelbench.gui.tuning import ways
-from levelbench.gui.tuning.ways import EVIDENCE, HAND, Offer, Way
+from levelbench.gui.stages.staged import ALARMS, CHECK, TUNE
+from levelbench.gui.tuning.ways import EVIDENCE, HAND, OFFERS
+from levelbench.gui.ways.way import Offer, Way
 from levelbench.gui.work.answers import Answers
 
 
@@ -35,13 +39,11 @@ class Plain(Way):
 @pytest.fixture
 def plain(monkeypatch: pytest.MonkeyPatch) -> Offer:
     offer = Offer("plain", "Plain", "only here", EVIDENCE)
-    plainly = _MAKE
-    monkeypatch.setattr(ways.Offer, "make", lambda self, *two: Plain(*two) if self is offer else plainly(self, *two))
-    monkeypatch.setattr(tune, "OFFERS", (ways.OFFERS[0], offer))
+    module = ModuleType("levelbench.gui.tuning.way_plain")
+    vars(module)["Plain"] = Plain
+    monkeypatch.setitem(sys.modules, module.__name__, module)
+    monkeypatch.setattr(tune, "OFFERS", replace(OFFERS, every=(OFFERS.every[0], offer)))
     return offer
-
-
-_MAKE = ways.Offer.make
 
 
 def test_a_way_is_made_when_it_is_first_chosen_and_hears_of_it(plain: Offer, qtbot: QtBot, window: MainWindow) -> None:
@@ -82,20 +84,22 @@ def test_an_entry_of_the_loop_is_shown_by_hand(plain: Offer, window: MainWindow)
     assert window.tune.buttons[HAND].isChecked()
 
 
-def test_f1_opens_the_page_of_the_way_that_is_chosen(qtbot: QtBot, window: MainWindow) -> None:
-    window.rail.choose(TUNE)
-    for offer in ways.OFFERS:
-        made = window.tune.choose(offer.key)
-        assert offer.page in WRITTEN
-        assert place_of(made) == offer.page
-        if made.wide is not None:
-            assert place_of(made.wide).partition("#")[0] == offer.page
-        for control in made.findChildren(QPushButton)[:3]:
-            assert place_of(control)
+def test_f1_opens_the_page_of_the_way_that_is_chosen(window: MainWindow) -> None:
+    for at, stage in ((TUNE, window.tune), (ALARMS, window.alarms)):
+        window.rail.choose(at)
+        for key in stage.buttons:
+            made, page = stage.choose(key), stage.offers.page(key)
+            assert page in WRITTEN
+            assert place_of(made) == page
+            if made.wide is not None:
+                assert place_of(made.wide).partition("#")[0] == page
+            for control in made.findChildren(QPushButton)[:3]:
+                assert place_of(control)
 
 
 def test_no_way_makes_the_card_wider(window: MainWindow) -> None:
-    window.rail.choose(TUNE)
-    for offer in ways.OFFERS:
-        window.tune.choose(offer.key)
-        assert window.tune.minimumSizeHint().width() <= CARD
+    for at, stage in ((TUNE, window.tune), (ALARMS, window.alarms)):
+        window.rail.choose(at)
+        for key in stage.buttons:
+            stage.choose(key)
+            assert stage.minimumSizeHint().width() <= CARD

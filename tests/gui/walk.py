@@ -34,7 +34,7 @@ from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.stages.describe import LIGHTS, NAMES
 from levelbench.gui.trend.head import Elided
 from levelbench.gui.tuning.evidence_view import Picture
-from levelbench.gui.tuning.ways import HAND
+from levelbench.gui.ways.choice import Choice
 from levelbench.gui.work.jobs import busy
 from levelbench.project import Problem
 
@@ -74,7 +74,10 @@ def places(window: MainWindow, bench: Bench, *, every: bool) -> Iterator[Place]:
             yield name, window
             yield from _what_if(window)
         elif name == "Tune":
-            yield from _ways(window, every=every)
+            yield from _ways(window.tune, name, window, every=every)
+            yield from _margins(window)
+        elif name == "Alarms":
+            yield from _ways(window.alarms, name, window, every=every)
         else:
             yield name, window
     yield from _station(bench)
@@ -82,24 +85,28 @@ def places(window: MainWindow, bench: Bench, *, every: bool) -> Iterator[Place]:
     yield from _dialogs(window)
 
 
-def _ways(window: MainWindow, *, every: bool) -> Iterator[Place]:
-    """Show every way of tuning, maybe with what its work brings, and the margins in the room of drawing and trend."""
-    for key in window.tune.buttons:
-        way = window.tune.choose(key)
+def _ways(stage: Choice, name: str, window: MainWindow, *, every: bool) -> Iterator[Place]:
+    """Show every way of a stage, maybe with what its work brings."""
+    for key in stage.buttons:
+        way = stage.choose(key)
         settle()
-        yield f"Tune, {key}", window
+        yield f"{name}, {key}", window
         until(lambda: busy() == 0)
         settle()
-        yield f"Tune, {key}, worked out", window
+        yield f"{name}, {key}, worked out", window
         begins = [one for one in way.findChildren(QPushButton) if one.text() in BEGINS and one.isVisible()]
         for one in begins[:1] if every else []:
             one.click()
             settle()
             until(lambda: busy() == 0, 120)
             settle()
-            yield f"Tune, {key}, {one.text()}", window
+            yield f"{name}, {key}, {one.text()}", window
+    stage.choose(stage.offers.first)
+
+
+def _margins(window: MainWindow) -> Iterator[Place]:
+    """Show the margins in the room of drawing and trend."""
     hand = window.tune.hand
-    window.tune.choose(HAND)
     until(hand.does.isVisible)
     hand.does.large.click()
     settle()

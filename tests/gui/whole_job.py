@@ -21,6 +21,7 @@ from levelbench.gui.pictures.scenes import BEGINS
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.rail import STAGES
 from levelbench.gui.stages.describe import NAMES, PARTS
+from levelbench.gui.ways.choice import Choice
 from levelbench.gui.work import jobs
 from levelbench.project import sample
 
@@ -196,7 +197,7 @@ def tune(job: Job) -> Iterator[Act]:
 
 
 def _ways(job: Job) -> Iterator[Act]:
-    """Show the margins, move over them, scrub beside them; choose every way, twice, and begin its work."""
+    """Show the margins, move over them, scrub beside them; then every way."""
     window, hand = job.window, job.window.tune.hand
     yield "the margins", hand.does.large.click
     for key in (Qt.Key.Key_Home, Qt.Key.Key_Left, Qt.Key.Key_PageDown):
@@ -206,32 +207,38 @@ def _ways(job: Job) -> Iterator[Act]:
     yield "the margins that would be", lambda: None, lambda: jobs.busy() == 0
     yield "take the scrub back", lambda: QTest.keyClick(cell, Qt.Key.Key_Escape)
     yield "drawing and trend", hand.does.picture.back.click
-    for key in (*window.tune.buttons, *window.tune.buttons):
-        yield f"way {key}", window.tune.buttons[key].click, lambda: jobs.busy() == 0
-        begins = [one for one in window.tune.ways[key].findChildren(QPushButton) if one.text() in BEGINS]
+    yield from _ways_of(job, window.tune)
+
+
+def _ways_of(job: Job, stage: Choice) -> Iterator[Act]:
+    """Choose every way of a stage, twice, and begin its work."""
+    for key in (*stage.buttons, *stage.buttons):
+        yield f"way {key}", stage.buttons[key].click, lambda: jobs.busy() == 0
+        begins = [one for one in stage.ways[key].findChildren(QPushButton) if one.text() in BEGINS]
         for one in begins[:1] if job.every else []:
             yield f"{one.text()} of {key}", one.click, lambda: jobs.busy() == 0
-    yield "by hand again", window.tune.buttons["hand"].click
+    yield "the first way again", stage.buttons[stage.offers.first].click
 
 
 def alarms(job: Job) -> Iterator[Act]:
     """Choose each limit, type into each of its fields, leave one out and take it up again, scrub a cell."""
-    window = job.window
+    window, ladder = job.window, job.window.alarms.ladder
     yield "stage Alarms", lambda: window.rail.choose(3), job.calm
     for band in ("deviation", "low_low", "low", "high", "high_high"):
-        yield f"limit {band}, first", lambda band=band: window.alarms.table.choose(band)
+        yield f"limit {band}, first", lambda band=band: ladder.table.choose(band)
     for band in ("low", "high"):
-        yield f"limit {band}, again", lambda band=band: window.alarms.table.choose(band)
-        yield from _type_in(job, tuple(window.alarms._forms[band].fields))
-    yield "leave a limit out", window.alarms.table.in_use["high"].click
-    yield "take a limit up", window.alarms.table.in_use["high"].click
+        yield f"limit {band}, again", lambda band=band: ladder.table.choose(band)
+        yield from _type_in(job, tuple(ladder._forms[band].fields))
+    yield "leave a limit out", ladder.table.in_use["high"].click
+    yield "take a limit up", ladder.table.in_use["high"].click
     yield "the answers after a limit", lambda: None, job.calm
-    cell = window.alarms.table.cells["high", "volume"]
+    cell = ladder.table.cells["high", "volume"]
     yield "into a limit's cell", cell.setFocus
     for _ in range(3):
         yield "scrub a limit", lambda: QTest.keyClick(cell, Qt.Key.Key_Right, ALT)
     yield "what the limit would do", lambda: None, lambda: jobs.busy() == 0
     yield "take the limit back", lambda: QTest.keyClick(cell, Qt.Key.Key_Escape)
+    yield from _ways_of(job, window.alarms)
 
 
 def section(job: Job) -> Iterator[Act]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout
 
 from levelbench.gui.bands.band_values import proposal, spread_figures
@@ -35,8 +34,6 @@ _RULES = ("ladder.", "bands.", "switch.clear_of_set_point")  # what the limits c
 
 class Ladder(Way):
     """A table of the limits, the form of the chosen one, and what the review says of them."""
-
-    tried = Signal(str, str)  # key, text of what is typed or dragged here; "" when it is given up
 
     def __init__(self, document: Document, answers: Answers) -> None:
         super().__init__(document, answers)

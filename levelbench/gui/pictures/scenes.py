@@ -14,7 +14,7 @@ from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.stages.describe import LIGHTS, NAMES
 from levelbench.gui.station.window import StationWindow
-from levelbench.gui.tuning.ways import HAND
+from levelbench.gui.ways.choice import Choice
 from levelbench.gui.work.jobs import busy
 
 Scene = tuple[str, QWidget]
@@ -81,27 +81,25 @@ def _tune(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
     yield "tune-margins", window
     window.tune.hand.does.large.click()
     _press(cell, Qt.Key.Key_Escape)
-    yield from _ways(window)
+    yield from _ways(window.tune, "tune", window)
 
 
-def _ways(window: MainWindow) -> Iterator[Scene]:
-    """Show every other way of tuning as it is found, and with what its work brings where a button begins it."""
-    for key in window.tune.buttons:
-        if key == HAND:
-            continue
-        way = window.tune.choose(key)
+def _ways(stage: Choice, name: str, window: MainWindow) -> Iterator[Scene]:
+    """Show every other way of a stage as it is found, and with what its work brings where a button begins it."""
+    for key in list(stage.buttons)[1:]:
+        way = stage.choose(key)
         settle()
         wait(lambda: busy() == 0, _WORK)
         settle()
-        yield f"tune-{key}", window
+        yield f"{name}-{key}", window
         begins = [one for one in way.findChildren(QPushButton) if one.text() in BEGINS and one.isVisible()]
         if begins and begins[0].isEnabled():
             begins[0].click()
             settle()
             wait(lambda: busy() == 0, _WORK)
             settle()
-            yield f"tune-{key}-done", window
-    window.tune.choose(HAND)
+            yield f"{name}-{key}-done", window
+    stage.choose(stage.offers.first)
 
 
 def _press(widget: QWidget, key: Qt.Key, with_it: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:

@@ -4,30 +4,31 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Signal
-
 from levelbench.gui.bands.way_ladder import Ladder
 from levelbench.gui.bands.ways import LADDER, OFFERS
 from levelbench.gui.ways.choice import Choice
 
 if TYPE_CHECKING:
     from levelbench.gui.document.document import Document
+    from levelbench.gui.ways.way import Way
     from levelbench.gui.work.answers import Answers
 
 
 class Alarms(Choice):
     """The card of the ways to the alarms."""
 
-    tried = Signal(str, str)  # key, text of what is typed or dragged here; "" when it is given up
-
     def __init__(self, document: Document, answers: Answers) -> None:
         super().__init__("Alarms", OFFERS, document, answers)
-        self.ladder.tried.connect(self.tried)
+
+    def _join(self, way: Way) -> None:
+        super()._join(way)
+        if isinstance(way, Ladder):
+            way.tried.connect(self.tried)
 
     @property
     def ladder(self) -> Ladder:
-        """The alarms one under another, which are there from the start."""
-        found = self.ways[LADDER]
+        """The alarms one under another, which are chosen at first."""
+        found = self.make(LADDER)
         assert isinstance(found, Ladder)
         return found
 

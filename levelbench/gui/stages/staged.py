@@ -1,9 +1,11 @@
 """A window that makes each of its stages when it is wanted: the chosen one first, the others when it has been seen.
 
-What the other stages import comes in on a working thread, and each is made in a turn of the event loop of its own; so
-the window can be typed into from the start. Who reaches for a stage earlier finds it made at that moment.
+What the other stages import comes in on a working thread, and then the library of units, which would hold whatever the
+main thread does meanwhile. Then each stage is made, part by part, and placed, each in a turn of the event loop of its
+own; so the window can be typed into from the start. Who reaches for a stage earlier finds it made at that moment.
 """
 
+from collections.abc import Iterator
 from functools import cached_property, partial
 from typing import TYPE_CHECKING, TypeVar
 
@@ -14,7 +16,7 @@ from PySide6.QtWidgets import QMainWindow, QWidget
 from levelbench.gui.document.document import Document
 from levelbench.gui.work.answers import Answers
 from levelbench.gui.work.jobs import Job, Progress
-from levelbench.gui.work.slices import Slices
+from levelbench.gui.work.slices import Slices, Step
 from levelbench.quantity.factors import load_library
 
 if TYPE_CHECKING:
@@ -29,7 +31,6 @@ if TYPE_CHECKING:
 ORDER = ("describe", "check", "tune", "alarms", "rehearse", "hand_over")  # of the rail
 DESCRIBE, CHECK, TUNE, ALARMS, REHEARSE, HAND_OVER = range(len(ORDER))
 STAGE_PAGES = tuple(name.replace("_", "-") for name in ORDER)  # of the help, that F1 opens on a stage
-_IN_TURN = (DESCRIBE, TUNE, ALARMS, HAND_OVER, REHEARSE, CHECK)  # the slow ones first: each gets a turn of its own
 Stage = TypeVar("Stage", bound=QWidget)
 
 
@@ -42,7 +43,7 @@ class StagedWindow(QMainWindow):
     troubled = Signal(str)  # words for the person
     stage_wanted = Signal(int)  # a stage points to another
     entry_wanted = Signal(str)  # a stage points to an entry of the project, by its key
-    wide_changed = Signal()  # a way of tuning wants the room of drawing and trend, or gives it back
+    wide_changed = Signal()  # a way wants the room of drawing and trend, or gives it back
     closed = Signal()
 
     def __init__(self, document: Document, answers: Answers, rehearsed: "Rehearsed") -> None:
@@ -50,10 +51,9 @@ class StagedWindow(QMainWindow):
         self.document = document
         self.answers = answers
         self._rehearsed = rehearsed
-        self._is_new = True
+        self._is_new, self._is_whole = True, False
         self._making = Slices(self)
         self.seen.connect(self._bring_in)
-        self.all_made.connect(self._load_units)
         self.closed.connect(lambda: self._making.do(()))
 
     def stage(self, at: int) -> QWidget:
@@ -80,19 +80,31 @@ class StagedWindow(QMainWindow):
     @cached_property
     def tune(self) -> "Tune":
         """The loop settings."""
-        from levelbench.gui.stages.tune import Tune  # noqa: PLC0415
-
-        made = Tune(self.document, self.answers)
+        made = self._tune
+        made.begin()
         made.hand.mode.acted.connect(self._rehearsed.act)
         made.wide_changed.connect(self.wide_changed)
         return self._have(TUNE, made)
 
     @cached_property
+    def _tune(self) -> "Tune":
+        from levelbench.gui.stages.tune import Tune  # noqa: PLC0415
+
+        return Tune(self.document, self.answers)
+
+    @cached_property
     def alarms(self) -> "Alarms":
         """The limits."""
+        made = self._alarms
+        made.begin()
+        made.wide_changed.connect(self.wide_changed)
+        return self._have(ALARMS, made)
+
+    @cached_property
+    def _alarms(self) -> "Alarms":
         from levelbench.gui.stages.alarms import Alarms  # noqa: PLC0415
 
-        return self._have(ALARMS, Alarms(self.document, self.answers))
+        return Alarms(self.document, self.answers)
 
     @cached_property
     def rehearse(self) -> "Rehearse":
@@ -104,12 +116,16 @@ class StagedWindow(QMainWindow):
     @cached_property
     def hand_over(self) -> "HandOver":
         """The sheet and its files."""
-        from levelbench.gui.stages.hand_over import HandOver  # noqa: PLC0415
-
-        made = HandOver(self.document, self.answers)
+        made = self._hand_over
         made.go_to.connect(self.entry_wanted)
         made.go_to_check.connect(partial(self.stage_wanted.emit, CHECK))
         return self._have(HAND_OVER, made)
+
+    @cached_property
+    def _hand_over(self) -> "HandOver":
+        from levelbench.gui.stages.hand_over import HandOver  # noqa: PLC0415
+
+        return HandOver(self.document, self.answers)
 
     def _have(self, at: int, made: Stage) -> Stage:
         made.setProperty("help", STAGE_PAGES[at])
@@ -124,23 +140,48 @@ class StagedWindow(QMainWindow):
             QTimer.singleShot(0, self, self.seen.emit)
 
     def _bring_in(self) -> None:
-        Job(self, _bring_in, lambda _nothing: self._make_all(), lambda _error: self._make_all(), key="stages")
-
-    def _make_all(self) -> None:
-        """Make what is not there yet, one stage in a turn; an import that failed on the thread says so here."""
-        self._making.do((*(partial(self.stage, at) for at in _IN_TURN), self.all_made.emit))
+        Job(self, _bring_in, lambda _nothing: self._load_units(), lambda _error: self._load_units(), key="stages")
 
     def _load_units(self) -> None:
         """Load the library of units, so that nobody waits for it who types a rare one."""
-        Job(self, lambda _progress: load_library(), lambda _nothing: None, self._without_units, key="units")
+        Job(self, lambda _progress: load_library(), lambda _nothing: self._make_all(), self._without_units, key="units")
 
     def _without_units(self, error: Exception) -> None:
         self.troubled.emit(f"▲ Rare units can't be read: {error} Check the installation.")
+        self._make_all()
+
+    def _make_all(self) -> None:
+        """Make what is not there yet, step by step; an import that failed on the thread says so here."""
+        self._making.do((*self._steps(), self._whole))
+
+    def _whole(self) -> None:
+        self._is_whole = True
+        self.all_made.emit()
+
+    def when_all_made(self, do: Step) -> None:
+        """Do something now when every stage is there, else as soon as that is so."""
+        if self._is_whole:
+            do()
+        else:
+            self.all_made.connect(do)
+
+    def _steps(self) -> Iterator[Step]:
+        """Give the steps that make every stage: what takes long in parts, before it is placed."""
+        yield lambda: self._tune
+        yield lambda: self._tune.hand
+        yield lambda: self._tune.begin()  # noqa: PLW0108  made only then
+        yield lambda: self._alarms
+        yield lambda: self._alarms.ladder
+        yield lambda: self._alarms.begin()  # noqa: PLW0108  made only then
+        yield lambda: self._hand_over
+        yield from (partial(self.stage, at) for at in range(len(ORDER)))
 
 
 def _bring_in(_progress: Progress) -> None:
     """Import what the stages need, on a working thread."""
+    from levelbench.gui.bands import ways as of_alarms  # noqa: PLC0415
     from levelbench.gui.stages import alarms, check, describe, hand_over, rehearse, tune  # noqa: F401, PLC0415
-    from levelbench.gui.tuning.ways import bring_in  # noqa: PLC0415
+    from levelbench.gui.tuning import ways as of_tuning  # noqa: PLC0415
 
-    bring_in()
+    for ways in (of_tuning, of_alarms):
+        ways.OFFERS.bring_in()

@@ -2,129 +2,31 @@
 
 from __future__ import annotations
 
-from functools import partial
-from itertools import groupby
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QButtonGroup, QFrame, QGridLayout, QPushButton, QStackedWidget, QVBoxLayout, QWidget
-
-from levelbench.gui.look.parts import holder, row, text
-from levelbench.gui.look.theme import GRID
-from levelbench.gui.look.wrapping import Wrapping
 from levelbench.gui.tuning.way_hand import Hand
-from levelbench.gui.tuning.ways import HAND, OFFERS, Offer, Way
-from levelbench.gui.work.slices import Slices
+from levelbench.gui.tuning.ways import HAND, OFFERS
+from levelbench.gui.ways.choice import Choice
 
 if TYPE_CHECKING:
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers
 
 
-class Tune(QFrame):
-    """A row of words to choose the way by, and the way that is chosen; each is made when it is first chosen."""
-
-    looked_at = Signal(str)  # key
-    wide_changed = Signal()  # something else belongs into the room of drawing and trend
+class Tune(Choice):
+    """The card of the ways of tuning."""
 
     def __init__(self, document: Document, answers: Answers) -> None:
-        super().__init__()
-        self.setProperty("role", "card")
-        self._document, self._answers = document, answers
-        self.aside = text("", "quiet")
-        self.buttons: dict[str, QPushButton] = {}
-        self.ways: dict[str, Way] = {}
-        self._group = QButtonGroup(self)
-        self._making = Slices(self)
-        self._stack = QStackedWidget()
-        self._build()
-        self.choose(HAND)
-        answers.state_changed.connect(self._say)
-        self._say()
-
-    def _build(self) -> None:
-        choice = QGridLayout()
-        choice.setContentsMargins(0, 0, 0, 0)
-        choice.setHorizontalSpacing(GRID)
-        choice.setVerticalSpacing(2)
-        choice.setColumnStretch(1, 1)
-        for at, (title, offers) in enumerate(groupby(OFFERS, lambda one: one.line)):
-            choice.addWidget(text(title, "small"), at, 0)
-            choice.addWidget(holder(Wrapping(2).add(*map(self._button, offers))), at, 1)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(2 * GRID, GRID + 4, GRID, GRID + 4)
-        layout.setSpacing(GRID)
-        layout.addLayout(row(text("Tune the loop", "heading"), None, self.aside))
-        layout.addWidget(holder(choice))
-        layout.addWidget(self._stack, 1)
-
-    def _button(self, offer: Offer) -> QPushButton:
-        made = QPushButton(offer.name)
-        made.setProperty("role", "way")
-        made.setCheckable(True)
-        made.setAutoDefault(False)
-        made.setAccessibleName(f"{offer.name}: {offer.says}")
-        made.setToolTip(offer.says)
-        made.clicked.connect(partial(self._wanted, offer.key))
-        self._group.addButton(made)
-        self.buttons[offer.key] = made
-        return made
+        super().__init__("Tune the loop", OFFERS, document, answers)
 
     @property
     def hand(self) -> Hand:
-        """The settings by hand, which are there from the start."""
-        found = self.ways[HAND]
+        """The settings by hand, which are chosen at first."""
+        found = self.make(HAND)
         assert isinstance(found, Hand)
         return found
-
-    @property
-    def way(self) -> Way | None:
-        """The way that is chosen."""
-        found = self._stack.currentWidget()
-        return found if isinstance(found, Way) else None
-
-    @property
-    def wide(self) -> QWidget | None:
-        """What belongs into the room of drawing and trend; None: they stay."""
-        return None if self.way is None else self.way.wide
-
-    def choose(self, key: str) -> Way:
-        """Show one of the ways, and give it."""
-        self._making.do(())
-        before, way = self.way, self._placed(key)
-        self.buttons[key].setChecked(True)
-        if way is not before:
-            self._stack.setCurrentWidget(way)
-            if before is not None:
-                before.left()
-            way.chosen()
-            self.wide_changed.emit()
-        return way
-
-    def _wanted(self, key: str) -> None:
-        """Make a way, place it and show it, each in a turn of the event loop of its own."""
-        self._making.do((partial(self._made, key), partial(self._placed, key), partial(self.choose, key)))
-
-    def _made(self, key: str) -> Way:
-        """Give a way, made when there is none yet."""
-        if key not in self.ways:
-            offer = next(one for one in OFFERS if one.key == key)
-            self.ways[key] = made = offer.make(self._document, self._answers)
-            made.looked_at.connect(self.looked_at)
-            made.wide_changed.connect(self.wide_changed)
-        return self.ways[key]
-
-    def _placed(self, key: str) -> Way:
-        way = self._made(key)
-        if self._stack.indexOf(way) < 0:
-            self._stack.addWidget(way)
-        return way
 
     def go_to(self, key: str, *, focus: bool = True) -> bool:
         """Put the cursor into the field of a loop setting; False when the entry is none."""
         self.choose(HAND)
         return self.hand.go_to(key, focus=focus)
-
-    def _say(self) -> None:
-        project, working = self._document.project, " · working …" if self._answers.working else ""
-        self.aside.setText(f"{project.first_letter}IC-{project.loop}{working}")

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QFileDialog
 from levelbench.gui.look.parts import button, row, text
 from levelbench.gui.tuning.experiment_form import ExperimentForm
 from levelbench.gui.tuning.experiment_room import RECORD, SHEET, ExperimentRoom
-from levelbench.gui.tuning.ways import Way
+from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.evidence import FoundProcess
 from levelbench.gui.work.job_line import JobLine

@@ -20,7 +20,7 @@ from levelbench.gui.tuning.consequences import Consequences
 from levelbench.gui.tuning.equation import EquationView
 from levelbench.gui.tuning.loop_equation import in_numbers, in_symbols, in_words
 from levelbench.gui.tuning.settings_grid import SettingsGrid
-from levelbench.gui.tuning.ways import Way
+from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import Answers, Tuned
 from levelbench.project import ProjectProblems
 

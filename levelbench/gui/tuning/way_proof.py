@@ -12,7 +12,7 @@ from levelbench.gui.fields.forms import Form
 from levelbench.gui.look.folded import Folded
 from levelbench.gui.look.parts import button, holder, line, row, text
 from levelbench.gui.tuning.evidence_view import EvidenceView
-from levelbench.gui.tuning.ways import Way
+from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job, Progress

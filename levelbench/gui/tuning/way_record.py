@@ -16,7 +16,7 @@ from levelbench.gui.tuning.fit_part import FitPart
 from levelbench.gui.tuning.record_columns import ColumnsForm
 from levelbench.gui.tuning.record_room import RecordRoom
 from levelbench.gui.tuning.record_view import RecordView
-from levelbench.gui.tuning.ways import Way
+from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job

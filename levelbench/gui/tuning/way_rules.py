@@ -9,7 +9,7 @@ from levelbench.gui.tuning.evidence_line import EvidenceLine
 from levelbench.gui.tuning.rules_view import RulesView
 from levelbench.gui.tuning.search_form import Typed
 from levelbench.gui.tuning.side_by_side import SideBySide
-from levelbench.gui.tuning.ways import Way
+from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job

@@ -8,7 +8,7 @@ from levelbench.gui.look.parts import button, row, text
 from levelbench.gui.tuning.evidence_line import EvidenceLine
 from levelbench.gui.tuning.search_form import SearchForm
 from levelbench.gui.tuning.search_view import SearchView
-from levelbench.gui.tuning.ways import Way
+from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job
