@@ -6,11 +6,21 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from levelbench.project.records import LAMP_COLOURS, LAMP_MODES, LAMP_STATES, Band, Drain, Project, Sensor
+from levelbench.project.records import (
+    LAMP_ANSWERS,
+    LAMP_COLOURS,
+    LAMP_MODES,
+    LAMP_STATES,
+    SUPPRESSIONS,
+    Alarm,
+    Drain,
+    Project,
+    Sensor,
+)
 from levelbench.quantity import Quantity, written
 from levelbench.rig import kernel
 from levelbench.rig.errors import RigError
-from levelbench.rig.panel import BAND_NAMES, BITS, ENTRIES
+from levelbench.rig.panel import ALARM_NAMES, BITS, ENTRIES
 from levelbench.rig.settings import settings_of
 from levelbench.rig.strapping import Strapping, strap
 
@@ -227,7 +237,8 @@ def _switch(project: Project) -> kernel.Switch:
 def _control(project: Project) -> kernel.Control:
     one = project.loop_settings
     direction = 1.0 if one.action == "reverse" else -1.0
-    return kernel.Control(one.scan.si, max(1, math.ceil(one.scan.si / _SUB_STEP - 1e-9)), direction)
+    sub_steps = max(1, math.ceil(one.scan.si / _SUB_STEP - 1e-9))
+    return kernel.Control(one.scan.si, sub_steps, direction, project.alarm_handling.shelve_at_most.si)
 
 
 def _tables(project: Project, strapping: Strapping) -> kernel.Tables:
@@ -236,7 +247,7 @@ def _tables(project: Project, strapping: Strapping) -> kernel.Tables:
     tables.step = strapping.levels[1]
     for row in project.stack_light:
         modes = [LAMP_MODES.index(getattr(row, colour)) for colour in LAMP_COLOURS]
-        tables.lamps[LAMP_STATES.index(row.state)] = [*modes, int(row.horn)]
+        tables.lamps[LAMP_STATES.index(row.state)] = [*modes, int(row.horn), LAMP_ANSWERS.index(row.acknowledged)]
     return tables
 
 
@@ -264,24 +275,43 @@ def _panel(project: Project, span: float) -> NDArray[np.float64]:
         "set point high": loop.set_point_high.si,
         "entry step": loop.entry_step.si,
         "ramp": _si(loop.ramp, math.inf),
+        "silence time": project.alarm_handling.silence_at_most.si,
+        "acknowledge by hand": float(project.alarm_handling.acknowledge == "by hand"),
+        "rate of change averaging": 5.0,
+        "no rise output": 0.9,
     }
-    for name in BAND_NAMES:
-        values |= _band(name, getattr(project.bands, name.replace("-", "_")))
+    for name in ALARM_NAMES:
+        values |= _alarm(name, getattr(project.bands, key_of(name)))
     panel = np.zeros(kernel.PANEL)
     for name, value in values.items():
         panel[ENTRIES[name].index] = value
     return panel
 
 
-def _band(name: str, band: Band | None) -> dict[str, float]:
-    if band is None:
+def key_of(alarm: str) -> str:
+    """Give the key of an alarm in the project file: "high-high" is `high_high` of `bands`."""
+    return alarm.replace("-", "_").replace(" ", "_")
+
+
+_PARTS = {
+    "limit": "limit",
+    "dead band": "dead_band",
+    "on-delay": "on_delay",
+    "off-delay": "off_delay",
+    "averaging": "averaged_over",
+    "output": "output_above",
+}
+
+
+def _alarm(name: str, alarm: Alarm | None) -> dict[str, float]:
+    if alarm is None:
         return {}
+    typed = {f"{name} {part}": getattr(alarm, key).si for part, key in _PARTS.items() if hasattr(alarm, key)}
     return {
         f"{name} in use": 1.0,
-        f"{name} limit": band.limit.si,
-        f"{name} dead band": band.dead_band.si,
-        f"{name} on-delay": band.on_delay.si,
-        f"{name} off-delay": band.off_delay.si,
+        f"{name} latching": float(alarm.latching),
+        f"{name} suppression": float(SUPPRESSIONS.index(alarm.suppressed_while)),
+        **typed,
     }
 
 
@@ -296,7 +326,7 @@ def _fill(rig: Rig, state: kernel.State) -> None:
     seen = kernel.sense(params, state, level, 0.0)
     state.ring[:] = params.sensor.at_4 if math.isnan(seen) else seen
     kernel.take_reading(params, state, level, 0.0)
-    state.pv = state.pv_lag = kernel.scale(params, kernel.convert(params.sensor, state.signal))
+    state.pv = state.pv_lag = state.converted = kernel.scale(params, kernel.convert(params.sensor, state.signal))
     state.set_point = rig.panel[kernel.P_SET_POINT]
     state.integral = project.start.output.si - kernel.swift_part(params.control.direction, state)
     state.cycle_for = params.pump.cycle  # the first scan begins a cycle
@@ -306,4 +336,8 @@ def _fill(rig: Rig, state: kernel.State) -> None:
         "automatic": project.start.mode == "auto",
         "siphon primed": params.drain.kind == 2 and project.start.siphon_primed and volume > params.drain.inlet_volume,
     }
-    state.conditions = sum(1 << BITS[name] for name, holds in first.items() if holds)
+    state.conditions = state.journalled = sum(1 << BITS[name] for name, holds in first.items() if holds)
+    state.settled = -1
+    for at, name in enumerate(ALARM_NAMES):
+        if rig.panel[ENTRIES[f"{name} in use"].index] > 0.0:
+            kernel.put_to_use(state, at)

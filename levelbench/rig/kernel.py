@@ -7,7 +7,8 @@ Longer than 400 lines because the compiler's disk cache does not notice edits in
 that it calls must stand in one file, or a stale copy could run.
 
 Order inside a scan, as in a real controller: actions of people, sensor readings that fell due, converter, scaling,
-filter, interlocks, limits, set point, PID, lamps, drive; then the physics up to the next scan in sub-steps.
+filter, interlocks, set point, limits, PID, states of the alarms, lamps, drive; then the physics up to the next scan in
+sub-steps.
 """
 
 import math
@@ -47,7 +48,8 @@ NOTHING = 1e-15  # [m3/s] a smaller flow is none; the smallest numbers that ther
 ROWS = 2001  # of the tank's table
 LAMP_ROWS = 15  # of the lamps' truth table
 RING = 1000  # most readings that a sensor averages
-PANEL = 59  # entries of the panel, below
+ALARMS = 11  # members of the ladder, below
+PANEL = 149  # entries of the panel, below
 
 
 class Tables(Protocol):
@@ -55,7 +57,7 @@ class Tables(Protocol):
 
     volumes: Reals  # [ROWS] [m3] at equal steps of level, from the floor to the rim
     step: float  # [m] of level, from one row to the next
-    lamps: Wholes  # [LAMP_ROWS, (red, yellow, green, blue, horn)]: 0 off, 1 steady, 2 flashing
+    lamps: Wholes  # [LAMP_ROWS, (red, yellow, green, blue, horn, calms)]: 0 off, 1 steady, 2 flashing; calms: 0 or 1
 
 
 class State(Protocol):
@@ -81,7 +83,14 @@ class State(Protocol):
     switch_for: float  # [s] at the switch's level
     cycle_for: float  # [s] into the switching cycle
     on_time: float  # [s] of this switching cycle
-    timers: Reals  # [10] [s] on and off of the five bands
+    converted: float  # [m3] the last good reading, not filtered
+    rate_lag: float  # [m3] the PV's lag from which its rate is taken
+    still_at: float  # [m3] the reading that has not changed since
+    still_for: float  # [s]
+    rise_from: float  # [m3] the lowest PV since the pump last brought its rise
+    silence_left: float  # [s] of the horn's silence
+    timers: Reals  # [2 ALARMS] [s] on and off of each alarm
+    shelf_left: Reals  # [ALARMS] [s] on the shelf
     scan: int  # scans done
     readings: int  # of the sensor, taken
     ring_at: int
@@ -89,6 +98,15 @@ class State(Protocol):
     conditions: int  # bits, below
     starts: int  # of the pump
     horn_for: int  # rows of the lamps' table that sound the horn
+    journalled: int  # conditions as the journal has them
+    watched: int  # alarms in use, as bits
+    shelved: int  # alarms on the shelf, as bits
+    alarms: int  # states of the alarms, four bits each
+    settled: int  # what the states of the alarms were worked out from; -1: somebody did something since
+    standing: int  # rows of the lamps' table that an alarm holds
+    unanswered: int  # those of them with an alarm that nobody has acknowledged
+    rows: int  # of the lamps' table, that hold
+    answered: int  # those of them that somebody has acknowledged
     ring: Reals  # [RING] [m] last good readings
     panel: Reals  # [PANEL] what people have set
 
@@ -104,8 +122,8 @@ def _record_of(kind: type, **shapes: tuple[int, ...]) -> np.dtype[np.void]:
     )
 
 
-TABLES = _record_of(Tables, volumes=(ROWS,), lamps=(LAMP_ROWS, 5))
-STATE = _record_of(State, timers=(10,), ring=(RING,), panel=(PANEL,))
+TABLES = _record_of(Tables, volumes=(ROWS,), lamps=(LAMP_ROWS, 6))
+STATE = _record_of(State, timers=(2 * ALARMS,), shelf_left=(ALARMS,), ring=(RING,), panel=(PANEL,))
 
 
 def blank_tables() -> Tables:
@@ -222,6 +240,7 @@ class Control(NamedTuple):
     scan: float  # [s]
     sub_steps: int
     direction: float  # +1 reverse acting (filling), -1 direct
+    shelve_at_most: float  # [s]
 
 
 class Params(NamedTuple):
@@ -238,7 +257,11 @@ class Params(NamedTuple):
 
 
 class Log(NamedTuple):
-    """Where a run writes: rows[n, COLUMNS], events[m, (scan, condition, 0 or 1)], used[rows, events, actions]."""
+    """Where a run writes: rows[n, COLUMNS], events[m, 3], used[rows, events, actions].
+
+    An event is (scan, condition, 0 or 1); or (scan, CONDITIONS_USED + alarm, 16 who + state), where who is PROCESS,
+    CLOCK, DESIGN, or PEOPLE + the place of the action among those of the run.
+    """
 
     rows: Reals
     events: Wholes
@@ -258,22 +281,37 @@ MAINS, STARTED, STOP_PRESSED, STOP_LATCHED, SWITCH_OPEN, SWITCH_LATCHED, SENSOR_
 PUMP_ALLOWED, PUMP_RUNNING, PUMP_DRY, PRIMED, SPILLING, RESERVOIR_SPILLING, AUTOMATIC, LIMITED = range(8, 16)
 HIGH_HIGH, HIGH, LOW, LOW_LOW, DEVIATION = range(16, 21)
 RED, YELLOW, GREEN, BLUE, RED_FLASH, YELLOW_FLASH, GREEN_FLASH, BLUE_FLASH, HORN, SILENCED = range(21, 31)
-CONDITIONS_USED = 31
+RATE, FROZEN, BAD_SIGNAL, NO_RISE, SWITCH, SPILL = range(31, 37)
+CONDITIONS_USED = 37
 NOT_JOURNALLED = (1 << PUMP_RUNNING) | (1 << LIMITED) | (0xFF << RED)  # too frequent, or follow from others
+
+# Alarms: the first five watch the PV against a limit; their conditions are HIGH_HIGH …, those of the others RATE …
+A_HIGH_HIGH, A_HIGH, A_LOW, A_LOW_LOW, A_DEVIATION, A_RATE, A_FROZEN, A_BAD_SIGNAL, A_NO_RISE, A_SWITCH, A_SPILL = (
+    range(11)
+)
+WITHOUT_VOLUME = 1 << A_BAD_SIGNAL | 1 << A_SWITCH | 1 << A_SPILL  # these go on while the sensor has failed
+
+# States of an alarm, letters A to I of ANSI/ISA-18.2-2016
+NORMAL, UNACKNOWLEDGED, ACKNOWLEDGED, RETURNED, LATCHED_UNACKNOWLEDGED, LATCHED_ACKNOWLEDGED = range(6)
+SHELVED, SUPPRESSED, OUT_OF_SERVICE = range(6, 9)
+PROCESS, CLOCK, DESIGN, PEOPLE = range(4)  # who moves an alarm from state to state
+ROOM = CONDITIONS_USED + 2 * ALARMS  # most events of one scan with one action
 
 # What people can set while the rig runs: the panel
 P_SET_POINT, P_AUTO, P_MANUAL, P_VALVE, P_DRAW, P_MAINS, P_STOP, P_LAMP_TEST = range(8)
 P_RESET, P_START, P_PRIME, P_SILENCE, P_TOP_UP = range(8, 13)  # momentary: nothing stays set
 (P_GAIN, P_INTEGRAL, P_DERIVATIVE, P_DERIVATIVE_FILTER, P_WEIGHT) = range(13, 18)  # changed without a bump
 (P_PV_FILTER, P_DEAD_BAND, P_OUT_LOW, P_OUT_HIGH, P_OUT_RATE, P_SP_LOW, P_SP_HIGH, P_SP_STEP, P_RAMP) = range(18, 27)
-P_BANDS = 27  # five times: in use, limit, dead band, on-delay, off-delay
+P_ALARMS = 27  # ALARMS times: in use, limit, dead band, on-delay, off-delay, latching, suppression, out of service
+IN_USE, LIMIT, DEAD_BAND, ON_DELAY, OFF_DELAY, LATCHING, SUPPRESSION, SERVICE, PARTS = range(9)
+P_RATE_AVERAGING, P_NO_RISE_OUTPUT, P_SILENCE_TIME, P_BY_HAND = range(115, 119)
 # faults, 1 or 0
-F_AIRLOCK, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE, F_LOOP_WIRE = range(52, PANEL)
+F_AIRLOCK, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE, F_LOOP_WIRE = range(119, 126)
+P_ACKNOWLEDGE, P_ACKNOWLEDGE_ONE, P_SHELVE = 126, 127, 138  # momentary; the last two ALARMS times
 
-# Columns of a row
-COLUMNS = (
-    14  # time, SP, PV, volume, level, output, pump flow, drain flow, reservoir, spilled, used, added, signal, bits
-)
+# Columns of a row: time, SP, PV, volume, level, output, pump flow, drain flow, reservoir, spilled, used, added, signal,
+# conditions, states of the alarms
+COLUMNS = 15
 
 
 # Chance -------------------------------------------------------------------------------------------------------------
@@ -435,9 +473,10 @@ def measure(p: Params, state: State) -> None:
         return
     state.failing_for = 0.0
     put(state, SENSOR_FAILED, False)
+    state.converted = scale(p, current)
     smoothing = state.panel[P_PV_FILTER]
     share = 1.0 if smoothing <= 0.0 else 1.0 - math.exp(-p.control.scan / smoothing)
-    state.pv += share * (scale(p, current) - state.pv)
+    state.pv += share * (state.converted - state.pv)
 
 
 # Conditions and interlocks ------------------------------------------------------------------------------------------
@@ -524,21 +563,36 @@ def turn_wired(state: State, entry: int, value: float) -> None:
 
 
 @compiled
-def set_one(p: Params, state: State, entry: int, value: float) -> None:
-    """Carry out one action of a person: press a momentary button, or set an entry of the panel without a bump."""
-    panel = state.panel
+def press(p: Params, state: State, log: Log, entry: int, value: float) -> None:
+    """Press one of the buttons after which nothing stays set."""
     if entry == P_RESET:
         press_reset(state)
+        reset_alarms(state, log)
     elif entry == P_START:
-        put(state, STARTED, panel[P_MAINS] > 0.0 and panel[P_STOP] <= 0.0 and not latched(state))
+        blocked = state.panel[P_MAINS] <= 0.0 or state.panel[P_STOP] > 0.0 or latched(state)
+        put(state, STARTED, not blocked)
     elif entry == P_PRIME:
         primed = p.drain.kind == 2 and state.tank > p.drain.inlet_volume
         put(state, PRIMED, holds(state, PRIMED) or primed)
     elif entry == P_SILENCE:
         put(state, SILENCED, True)
+        state.silence_left = state.panel[P_SILENCE_TIME]
     elif entry == P_TOP_UP:
         state.reservoir += value
         state.added += value
+    else:
+        answer(p, state, log, entry, value)
+
+
+@compiled
+def set_one(p: Params, state: State, log: Log, entry: int, value: float) -> None:
+    """Carry out one action of a person: press a momentary button, or set an entry of the panel without a bump."""
+    panel = state.panel
+    state.settled = -1
+    if P_RESET <= entry <= P_TOP_UP or entry >= P_ACKNOWLEDGE:
+        press(p, state, log, entry, value)
+    elif P_ALARMS <= entry < P_ALARMS + PARTS * ALARMS:
+        set_alarm(state, log, entry, value)
     elif entry in (P_STOP, P_MAINS):
         turn_wired(state, entry, value)
     elif entry == P_SET_POINT:
@@ -554,37 +608,297 @@ def set_one(p: Params, state: State, entry: int, value: float) -> None:
         panel[entry] = value
 
 
-# Limits, lamps and horn ---------------------------------------------------------------------------------------------
+# Alarms: conditions -------------------------------------------------------------------------------------------------
 
 
 @compiled
-def watch_band(scan: float, state: State, band: int) -> None:
-    """Follow one limit on the PV for a scan [s], with dead band and delays.
+def bit_of(alarm: int) -> int:
+    """Give the condition of an alarm."""
+    return HIGH_HIGH + alarm if alarm <= A_DEVIATION else RATE + alarm - A_RATE
 
-    band: 0 high-high, 1 high, 2 low, 3 low-low, 4 deviation.
+
+@compiled
+def forget(state: State, alarm: int) -> None:
+    """Take an alarm's condition back, and begin its delays anew."""
+    put(state, bit_of(alarm), False)
+    state.timers[2 * alarm] = state.timers[2 * alarm + 1] = 0.0
+
+
+@compiled
+def follow(scan: float, state: State, alarm: int, beyond: float, on_delay: float) -> None:
+    """Follow an alarm's condition for a scan [s]: from 0 on it comes, past the dead band on the other side it goes.
+
+    on_delay [s]; dead band and off-delay are the panel's.
     """
-    panel = state.panel
-    at = P_BANDS + 5 * band
-    if panel[at] <= 0.0 or (band == 4 and not (holds(state, AUTOMATIC) and holds(state, STARTED))):
-        put(state, HIGH_HIGH + band, False)
-        state.timers[2 * band] = state.timers[2 * band + 1] = 0.0
-        return
-    if band < 2:
-        beyond = state.pv - panel[at + 1]
-    elif band < 4:
-        beyond = panel[at + 1] - state.pv
-    else:
-        beyond = abs(state.pv - state.set_point) - panel[at + 1]
-    active = holds(state, HIGH_HIGH + band)
-    timer = 2 * band + (1 if active else 0)
-    if (not active and beyond >= 0.0) or (active and beyond < -panel[at + 2]):
-        if state.timers[timer] + 1e-9 >= panel[at + (4 if active else 3)]:
-            put(state, HIGH_HIGH + band, not active)
+    at = P_ALARMS + PARTS * alarm
+    bit = bit_of(alarm)
+    active = holds(state, bit)
+    timer = 2 * alarm + (1 if active else 0)
+    if (not active and beyond >= 0.0) or (active and beyond < -state.panel[at + DEAD_BAND]):
+        if state.timers[timer] + 1e-9 >= (state.panel[at + OFF_DELAY] if active else on_delay):
+            put(state, bit, not active)
             state.timers[timer] = 0.0
         else:
             state.timers[timer] += scan
     else:
         state.timers[timer] = 0.0
+
+
+@compiled
+def change_beyond(scan: float, state: State, limit: float) -> float:
+    """Give how far the PV's rate of change is beyond its limit, up or down [m3/s].
+
+    The rate is the PV less its lag, over the lag's time constant: exact for a ramp once the lag has settled.
+    """
+    averaging = state.panel[P_RATE_AVERAGING]
+    state.rate_lag += scan / (averaging + scan) * (state.pv - state.rate_lag)
+    return abs(state.pv - state.rate_lag) / averaging - limit
+
+
+@compiled
+def still_beyond(scan: float, state: State, limit: float, on_delay: float) -> float:
+    """Give how much longer than allowed the reading has stood still [s]; a change up to the limit [m3] is none."""
+    if abs(state.converted - state.still_at) > limit:
+        state.still_at = state.converted
+        state.still_for = 0.0
+    else:
+        state.still_for += scan
+    return state.still_for + 1e-9 - on_delay
+
+
+@compiled
+def watch_rise(scan: float, state: State, at: int) -> None:
+    """Follow the alarm of a pump that works and brings nothing: the PV must rise by the limit within the on-delay.
+
+    The rise counts from the lowest PV since the last one, so that a draw in between is no rise and hides none.
+    """
+    panel = state.panel
+    if not holds(state, PUMP_ALLOWED) or state.output < panel[P_NO_RISE_OUTPUT]:
+        forget(state, A_NO_RISE)
+        state.rise_from = state.pv
+        return
+    state.rise_from = min(state.rise_from, state.pv)
+    beyond = panel[at + LIMIT] - (state.pv - state.rise_from)
+    follow(scan, state, A_NO_RISE, beyond, panel[at + ON_DELAY])
+    if beyond < 0.0 and not holds(state, NO_RISE):
+        state.rise_from = state.pv
+
+
+@compiled
+def watch_alarm(scan: float, state: State, alarm: int) -> None:
+    """Follow the condition of one alarm that is in use for a scan [s]."""
+    panel = state.panel
+    at = P_ALARMS + PARTS * alarm
+    on_delay = panel[at + ON_DELAY]
+    if alarm <= A_HIGH:
+        beyond = state.pv - panel[at + LIMIT]
+    elif alarm <= A_LOW_LOW:
+        beyond = panel[at + LIMIT] - state.pv
+    elif alarm == A_DEVIATION:
+        if not (holds(state, AUTOMATIC) and holds(state, STARTED)):
+            forget(state, alarm)
+            return
+        beyond = abs(state.pv - state.set_point) - panel[at + LIMIT]
+    elif alarm == A_RATE:
+        beyond = change_beyond(scan, state, panel[at + LIMIT])
+    elif alarm == A_FROZEN:
+        beyond = still_beyond(scan, state, panel[at + LIMIT], on_delay)
+        on_delay = 0.0  # it is in the time for which the reading may stand still
+    elif alarm == A_NO_RISE:
+        watch_rise(scan, state, at)
+        return
+    else:
+        there = alarm == A_BAD_SIGNAL and holds(state, SENSOR_FAILED)
+        there = there or (alarm == A_SWITCH and holds(state, SWITCH_OPEN))
+        there = there or (alarm == A_SPILL and (holds(state, SPILLING) or holds(state, RESERVOIR_SPILLING)))
+        beyond = 1.0 if there else -1.0
+    follow(scan, state, alarm, beyond, on_delay)
+
+
+# Alarms: states -----------------------------------------------------------------------------------------------------
+
+
+@compiled
+def row_of(alarm: int) -> int:
+    """Give the row of the lamps' table that an alarm holds."""
+    if alarm == A_BAD_SIGNAL:
+        return 2
+    if alarm == A_SWITCH:
+        return 1
+    return 4 + alarm if alarm <= A_FROZEN else 11 if alarm == A_NO_RISE else 12
+
+
+@compiled
+def state_of(state: State, alarm: int) -> int:
+    """Give the state of an alarm."""
+    return (state.alarms >> (4 * alarm)) & 15
+
+
+@compiled
+def move(state: State, log: Log, alarm: int, to: int, who: int) -> None:
+    """Bring an alarm into a state and write it into the journal's rows, if it is not there already."""
+    if to == state_of(state, alarm):
+        return
+    state.alarms = state.alarms & ~(15 << (4 * alarm)) | to << (4 * alarm)
+    event = log.events[log.used[1]]
+    event[0] = state.scan
+    event[1] = CONDITIONS_USED + alarm
+    event[2] = who << 4 | to
+    log.used[1] += 1
+    state.standing = state.unanswered = 0
+    for one in range(ALARMS):
+        here = state_of(state, one)
+        if UNACKNOWLEDGED <= here <= LATCHED_ACKNOWLEDGED:
+            state.standing |= 1 << row_of(one)
+            if here not in (ACKNOWLEDGED, LATCHED_ACKNOWLEDGED):
+                state.unanswered |= 1 << row_of(one)
+
+
+@compiled
+def suppressed(state: State, suppression: float) -> bool:
+    """Tell whether a suppression by design holds: 0 never, 1 not started, 2 in manual, 3 either."""
+    way = int(suppression)
+    return (way & 1 == 1 and not holds(state, STARTED)) or (way & 2 == 2 and not holds(state, AUTOMATIC))
+
+
+@compiled
+def kept_apart(state: State, alarm: int) -> int:
+    """Give the state of an alarm out of service, suppressed or shelved, in this order; NORMAL for the others."""
+    at = P_ALARMS + PARTS * alarm
+    if state.panel[at + SERVICE] > 0.0:
+        return OUT_OF_SERVICE
+    if suppressed(state, state.panel[at + SUPPRESSION]):
+        return SUPPRESSED
+    return SHELVED if (state.shelved >> alarm) & 1 == 1 else NORMAL
+
+
+@compiled
+def next_state(state: State, alarm: int) -> int:
+    """Give the state that an alarm belongs in, from the one that it is in, its condition and what was done about it.
+
+    Source: ANSI/ISA-18.2-2016 and IEC 62682:2014, alarm state transition diagram (quoted from memory).
+    """
+    was, apart = state_of(state, alarm), kept_apart(state, alarm)
+    if apart != NORMAL:
+        return apart
+    if holds(state, bit_of(alarm)):
+        return ACKNOWLEDGED if was == ACKNOWLEDGED else UNACKNOWLEDGED
+    latching = state.panel[P_ALARMS + PARTS * alarm + LATCHING] > 0.0
+    to = was if was < SHELVED else NORMAL
+    if was == UNACKNOWLEDGED:
+        to = LATCHED_UNACKNOWLEDGED if latching else RETURNED
+    elif was == ACKNOWLEDGED:
+        to = LATCHED_ACKNOWLEDGED if latching else NORMAL
+    if state.panel[P_BY_HAND] <= 0.0 and to in (RETURNED, LATCHED_UNACKNOWLEDGED):
+        to = NORMAL if to == RETURNED else LATCHED_ACKNOWLEDGED
+    return to
+
+
+@compiled
+def signature(state: State) -> int:
+    """Give all that moves an alarm from state to state, but for what people do and the shelf's clock, as bits."""
+    bits = state.conditions
+    first = (bits >> HIGH_HIGH) & 0x1F | ((bits >> RATE) & 0x3F) << 5
+    return first | ((bits >> STARTED) & 1) << 11 | ((bits >> AUTOMATIC) & 1) << 12
+
+
+@compiled
+def settle_alarms(scan: float, state: State, log: Log) -> None:
+    """Bring every alarm in use into the state in which it belongs, and let the shelf's clock run for a scan [s]."""
+    for alarm in range(ALARMS):
+        if (state.watched >> alarm) & 1 == 0:
+            continue
+        was = state_of(state, alarm)
+        if (state.shelved >> alarm) & 1 == 1:
+            if state.shelf_left[alarm] < 0.5 * scan:
+                state.shelved &= ~(1 << alarm)
+            else:
+                state.shelf_left[alarm] -= scan
+        to = next_state(state, alarm)
+        move(state, log, alarm, to, DESIGN if SUPPRESSED in (was, to) else CLOCK if was == SHELVED else PROCESS)
+    state.settled = signature(state)
+
+
+@compiled
+def place_one(state: State, log: Log, alarm: int) -> None:
+    """Bring one alarm into the state in which it belongs after what somebody did."""
+    if (state.watched >> alarm) & 1 == 1:
+        was, to = state_of(state, alarm), next_state(state, alarm)
+        by_design = SUPPRESSED in (was, to) and OUT_OF_SERVICE not in (was, to)
+        move(state, log, alarm, to, DESIGN if by_design else PEOPLE + log.used[2])
+
+
+@compiled
+def acknowledge(state: State, log: Log, alarm: int) -> None:
+    """Acknowledge one alarm, in whatever state it is."""
+    was = state_of(state, alarm)
+    if was == UNACKNOWLEDGED:
+        move(state, log, alarm, ACKNOWLEDGED, PEOPLE + log.used[2])
+    elif was == RETURNED:
+        move(state, log, alarm, NORMAL, PEOPLE + log.used[2])
+    elif was == LATCHED_UNACKNOWLEDGED:
+        move(state, log, alarm, LATCHED_ACKNOWLEDGED, PEOPLE + log.used[2])
+
+
+@compiled
+def reset_alarms(state: State, log: Log) -> None:
+    """Let go of the latched alarms that somebody has acknowledged."""
+    for alarm in range(ALARMS):
+        if state_of(state, alarm) == LATCHED_ACKNOWLEDGED:
+            move(state, log, alarm, NORMAL, PEOPLE + log.used[2])
+
+
+@compiled
+def answer(p: Params, state: State, log: Log, entry: int, value: float) -> None:
+    """Acknowledge all alarms or one, or put one on the shelf for so long [s]; 0 takes it down."""
+    if entry == P_ACKNOWLEDGE:
+        state.answered = state.rows
+        for alarm in range(ALARMS):
+            acknowledge(state, log, alarm)
+    elif entry < P_SHELVE:
+        acknowledge(state, log, entry - P_ACKNOWLEDGE_ONE)
+    else:
+        alarm = entry - P_SHELVE
+        if value > 0.0 and (state.watched >> alarm) & 1 == 1:
+            state.shelved |= 1 << alarm
+            state.shelf_left[alarm] = min(value, p.control.shelve_at_most)
+        else:
+            state.shelved &= ~(1 << alarm)
+        place_one(state, log, alarm)
+
+
+@compiled
+def set_alarm(state: State, log: Log, entry: int, value: float) -> None:
+    """Set one part of an alarm. One that is taken out of use is forgotten, one that is put to use begins anew."""
+    alarm = (entry - P_ALARMS) // PARTS
+    part = (entry - P_ALARMS) % PARTS
+    state.panel[entry] = value
+    if part == SERVICE:
+        place_one(state, log, alarm)
+    elif part == IN_USE and value <= 0.0:
+        forget(state, alarm)
+        state.watched &= ~(1 << alarm)
+        state.shelved &= ~(1 << alarm)
+        move(state, log, alarm, NORMAL, PEOPLE + log.used[2])
+    elif part == IN_USE and (state.watched >> alarm) & 1 == 0:
+        put_to_use(state, alarm)
+        place_one(state, log, alarm)
+
+
+@compiled
+def put_to_use(state: State, alarm: int) -> None:
+    """Watch an alarm from now on: what it remembers begins with what is read now."""
+    state.watched |= 1 << alarm
+    if alarm == A_RATE:
+        state.rate_lag = state.pv
+    elif alarm == A_FROZEN:
+        state.still_at = state.converted
+        state.still_for = 0.0
+    elif alarm == A_NO_RISE:
+        state.rise_from = state.pv
+
+
+# Lamps and horn -----------------------------------------------------------------------------------------------------
 
 
 @compiled
@@ -595,7 +909,7 @@ def lamp_states(state: State) -> int:
         rows |= (1 if holds(state, condition) else 0) << row
     if not holds(state, STARTED) and rows == 0:
         rows |= 1 << 3
-    rows |= ((state.conditions >> HIGH_HIGH) & 0x1F) << 4
+    rows |= state.standing
     normal_running = rows == 0
     if not holds(state, AUTOMATIC):
         rows |= 1 << 13
@@ -606,23 +920,34 @@ def lamp_states(state: State) -> int:
 
 @compiled
 def light(p: Params, state: State) -> None:
-    """Light the lamps and sound the horn from the truth table. A new cause sounds it again after a silence."""
+    """Light the lamps and sound the horn from the truth table.
+
+    A row sounds the horn until it is acknowledged. A new cause ends a silence, and so does the silence's own time.
+    """
     mains = holds(state, MAINS)
     rows = lamp_states(state) if mains else 0
+    answered = (state.answered | state.standing) & rows & ~state.unanswered
     steady = 0x0F if mains and state.panel[P_LAMP_TEST] > 0.0 else 0
     flashing = horn_rows = 0
     for row in range(LAMP_ROWS):
         if (rows >> row) & 1 == 1:
+            calm = (answered >> row) & p.tables.lamps[row, 5]
             for colour in range(4):
                 mode = p.tables.lamps[row, colour]
-                steady |= (mode & 1) << colour
-                flashing |= (mode >> 1) << colour
+                steady |= ((mode | (mode >> calm)) & 1) << colour
+                flashing |= ((mode >> 1) & ~calm) << colour
             horn_rows |= p.tables.lamps[row, 4] << row
+    horn_rows &= ~answered
     lit = (steady & ~flashing) << RED | flashing << RED_FLASH
     state.conditions = state.conditions & ~(0xFF << RED) | lit
     if horn_rows & ~state.horn_for != 0 or horn_rows == 0:
         put(state, SILENCED, False)
+    if holds(state, SILENCED):
+        put(state, SILENCED, state.silence_left >= 0.5 * p.control.scan)
+        state.silence_left -= p.control.scan
     state.horn_for = horn_rows
+    state.rows = rows
+    state.answered = answered
     put(state, HORN, horn_rows != 0 and not holds(state, SILENCED))
 
 
@@ -884,11 +1209,11 @@ def decide(p: Params, state: State, seed: int) -> None:
     measure(p, state)
     interlock(state)
     follow_set_point(p, state)
-    if not holds(state, SENSOR_FAILED):
-        for band in range(5):
-            watch_band(p.control.scan, state, band)
+    watched = state.watched if not holds(state, SENSOR_FAILED) else state.watched & WITHOUT_VOLUME
+    for alarm in range(ALARMS):
+        if (watched >> alarm) & 1 == 1:
+            watch_alarm(p.control.scan, state, alarm)
     control(p, state)
-    light(p, state)
 
 
 @compiled
@@ -908,12 +1233,13 @@ def write_row(p: Params, state: State, row: Reals) -> None:
     row[11] = state.added
     row[12] = loop_current(state)
     row[13] = state.conditions
+    row[14] = state.alarms
 
 
 @compiled
-def write_events(state: State, before: int, log: Log) -> None:
+def write_events(state: State, log: Log) -> None:
     """Write each condition that changed in this scan into the journal's rows."""
-    changed = (before ^ state.conditions) & ~NOT_JOURNALLED
+    changed = (state.journalled ^ state.conditions) & ~NOT_JOURNALLED
     for condition in range(CONDITIONS_USED):
         if (changed >> condition) & 1 == 1:
             event = log.events[log.used[1]]
@@ -921,23 +1247,28 @@ def write_events(state: State, before: int, log: Log) -> None:
             event[1] = condition
             event[2] = (state.conditions >> condition) & 1
             log.used[1] += 1
+    state.journalled = state.conditions
 
 
 @compiled
 def run_scans(p: Params, state: State, actions: Reals, log: Log, job: Job) -> int:
     """Run scans, carrying out actions[n, (scan, panel entry, value)] when they fall due; gives how many were run.
 
-    Stops early, between two scans, when the journal's rows are nearly full: call again with room.
+    Stops early, between two scans or two actions, when the journal's rows are nearly full: call again with room.
     """
     skip = -state.scan % job.every  # scans until the next one that is written down
     for done in range(job.scans):
-        if log.used[1] + CONDITIONS_USED > log.events.shape[0]:
+        if log.used[1] + ROOM > log.events.shape[0]:
             return done
-        before = state.conditions
         while log.used[2] < actions.shape[0] and actions[log.used[2], 0] <= state.scan:
-            set_one(p, state, int(actions[log.used[2], 1]), actions[log.used[2], 2])
+            set_one(p, state, log, int(actions[log.used[2], 1]), actions[log.used[2], 2])
             log.used[2] += 1
+            if log.used[1] + ROOM > log.events.shape[0]:
+                return done
         decide(p, state, job.seed)
+        if state.shelved != 0 or state.settled != signature(state):
+            settle_alarms(p.control.scan, state, log)
+        light(p, state)
         command = drive(p, state)
         if skip == 0:
             write_row(p, state, log.rows[log.used[0]])
@@ -945,6 +1276,6 @@ def run_scans(p: Params, state: State, actions: Reals, log: Log, job: Job) -> in
             skip = job.every
         skip -= 1
         let_time_pass(p, state, command)
-        write_events(state, before, log)
+        write_events(state, log)
         state.scan += 1
     return job.scans

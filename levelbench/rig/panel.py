@@ -1,8 +1,10 @@
 """The kernel's indices in words: what people can set, what can hold, and the columns that are written."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
+from levelbench.project.records import SUPPRESSIONS
 from levelbench.quantity import Dimension
 from levelbench.rig import kernel
 
@@ -15,8 +17,9 @@ class PanelEntry:
 
     name: str
     index: int
-    dimension: Dimension | None  # None: 1 or 0
+    dimension: Dimension | None  # None: 1 or 0, or one of `choices`
     momentary: bool = False
+    choices: tuple[str, ...] = ()  # the words for 0, 1, …
 
     @property
     def least(self) -> float:
@@ -28,20 +31,42 @@ class PanelEntry:
         """Largest value it takes (SI)."""
         if self.name in _MAY_BE_OFF:
             return math.inf
+        if self.choices:
+            return len(self.choices) - 1.0
         whole = self.dimension in (None, D.PERCENT) or self.name == "set point weight"
         return 1.0 if whole else _LARGEST
 
 
 _LARGEST, _ABOVE_ZERO = 1e12, 1e-9  # beyond these an entry is a slip of the hand, and sums could leave the numbers
 _MAY_BE_OFF = ("integral time", "output rate", "ramp")  # infinite: off
-_LEAST = dict.fromkeys((*_MAY_BE_OFF, "gain", "entry step"), _ABOVE_ZERO) | {"derivative filter": 1.0}
+_LEAST = dict.fromkeys((*_MAY_BE_OFF, "gain", "entry step", "rate of change averaging"), _ABOVE_ZERO) | {
+    "derivative filter": 1.0
+}
 BAND_NAMES = ("high-high", "high", "low", "low-low", "deviation")
-_BAND_PARTS: tuple[tuple[str, Dimension | None], ...] = (
+ALARM_NAMES = (*BAND_NAMES, "rate of change", "frozen signal", "bad signal", "no rise", "switch", "spill")
+ALARM_STATES = (
+    "normal",
+    "unacknowledged",
+    "acknowledged",
+    "returned unacknowledged",
+    "latched unacknowledged",
+    "latched acknowledged",
+    "shelved",
+    "suppressed by design",
+    "out of service",
+)
+ALARM_LETTERS = "ABCDEFGHI"  # of ANSI/ISA-18.2-2016, in the same order
+WHO = ("process", "clock", "design")  # moves an alarm, beside people
+_WITHOUT_LIMIT = ("bad signal", "switch", "spill")
+_ALARM_PARTS: tuple[tuple[str, Dimension | None], ...] = (
     ("in use", None),
     ("limit", D.VOLUME),
     ("dead band", D.VOLUME),
     ("on-delay", D.TIME),
     ("off-delay", D.TIME),
+    ("latching", None),
+    ("suppression", None),
+    ("out of service", None),
 )
 _SET: tuple[tuple[str, int, Dimension | None], ...] = (
     ("set point", kernel.P_SET_POINT, D.VOLUME),
@@ -66,6 +91,10 @@ _SET: tuple[tuple[str, int, Dimension | None], ...] = (
     ("set point high", kernel.P_SP_HIGH, D.VOLUME),
     ("entry step", kernel.P_SP_STEP, D.VOLUME),
     ("ramp", kernel.P_RAMP, D.FLOW),
+    ("rate of change averaging", kernel.P_RATE_AVERAGING, D.TIME),
+    ("no rise output", kernel.P_NO_RISE_OUTPUT, D.PERCENT),
+    ("silence time", kernel.P_SILENCE_TIME, D.TIME),
+    ("acknowledge by hand", kernel.P_BY_HAND, None),
     ("airlock", kernel.F_AIRLOCK, None),
     ("echo lost", kernel.F_ECHO_LOST, None),
     ("signal held", kernel.F_HELD, None),
@@ -80,18 +109,30 @@ _PRESSED: tuple[tuple[str, int, Dimension | None], ...] = (
     ("prime", kernel.P_PRIME, None),
     ("silence", kernel.P_SILENCE, None),
     ("top up", kernel.P_TOP_UP, D.VOLUME),
+    ("acknowledge", kernel.P_ACKNOWLEDGE, None),
+    *((f"{alarm} acknowledge", kernel.P_ACKNOWLEDGE_ONE + at, None) for at, alarm in enumerate(ALARM_NAMES)),
+    *((f"{alarm} shelve", kernel.P_SHELVE + at, D.TIME) for at, alarm in enumerate(ALARM_NAMES)),
 )
-_BANDS = tuple(
-    PanelEntry(f"{band} {part}", kernel.P_BANDS + 5 * at + offset, dimension)
-    for at, band in enumerate(BAND_NAMES)
-    for offset, (part, dimension) in enumerate(_BAND_PARTS)
-)
+
+
+def _parts(alarm: str, at: int) -> Iterator[PanelEntry]:
+    """Give the panel entries of an alarm, those that mean something for it."""
+    for offset, (part, kind) in enumerate(_ALARM_PARTS):
+        if part == "limit" and alarm in _WITHOUT_LIMIT:
+            continue
+        if part == "dead band" and alarm in (*_WITHOUT_LIMIT, "frozen signal"):
+            continue
+        dimension = D.FLOW if kind is D.VOLUME and alarm == "rate of change" else kind
+        words = SUPPRESSIONS if part == "suppression" else ()
+        yield PanelEntry(f"{alarm} {part}", kernel.P_ALARMS + kernel.PARTS * at + offset, dimension, choices=words)
+
+
 ENTRIES: dict[str, PanelEntry] = {
     one.name: one
     for one in (
         *(PanelEntry(*row) for row in _SET),
         *(PanelEntry(*row, momentary=True) for row in _PRESSED),
-        *_BANDS,
+        *(part for at, alarm in enumerate(ALARM_NAMES) for part in _parts(alarm, at)),
     )
 }
 
@@ -103,6 +144,7 @@ CONDITION_NAMES = (
     *BAND_NAMES,
     *("red steady", "yellow steady", "green steady", "blue steady"),
     *("red flashing", "yellow flashing", "green flashing", "blue flashing", "horn", "silenced"),
+    *ALARM_NAMES[len(BAND_NAMES) :],
 )
 # What people read when a condition comes, and when it goes. The journal keeps the names themselves.
 _COMING_AND_GOING = {
@@ -125,7 +167,7 @@ _COMING_AND_GOING = {
     "horn": ("horn sounds", "horn quiet"),
     "silenced": ("horn silenced", "silence over"),
 }
-_COMING_AND_GOING |= {band: (f"{band} alarm", f"{band} back to normal") for band in BAND_NAMES}
+_COMING_AND_GOING |= {alarm: (f"{alarm} alarm", f"{alarm} back to normal") for alarm in ALARM_NAMES}
 _COMING_AND_GOING |= {
     f"{lamp} {mode}": (f"{lamp} lamp {lit}", f"{lamp} lamp {dark}")
     for lamp in ("red", "yellow", "green", "blue")
@@ -136,7 +178,7 @@ BITS = {name: bit for bit, name in enumerate(CONDITION_NAMES)}
 
 @dataclass(frozen=True)
 class Column:
-    """One column of a recording: its name, the SI unit it is kept in, and its dimension (None: the conditions)."""
+    """One column of a recording: its name, the SI unit it is kept in, and its dimension (None: bits)."""
 
     name: str
     unit: str
@@ -159,12 +201,28 @@ COLUMNS = (
     Column("added", "m3", D.VOLUME),
     Column("signal", "A", D.CURRENT),
     Column("conditions", "", None),
+    Column("alarms", "", None),
 )
 
 
 def has(conditions: int, name: str) -> bool:
     """Tell whether a condition holds in a set of bits."""
     return bool((conditions >> BITS[name]) & 1)
+
+
+def alarm_words(name: str, state: float) -> str:
+    """Say in the words of the trade that an alarm came into a state."""
+    return f"{name} alarm {ALARM_STATES[int(state)]}"
+
+
+def goes_without_saying(kind: str, value: float, who: str) -> bool:
+    """Tell whether a line of the journal says no more than the coming or going of a condition, which has its own."""
+    return kind == "alarm" and who == WHO[kernel.PROCESS] and value in (kernel.NORMAL, kernel.UNACKNOWLEDGED)
+
+
+def alarm_of(event: int) -> str:
+    """Give the name of the alarm whose new state an event of the scan is; "" for a condition's coming or going."""
+    return ALARM_NAMES[event - kernel.CONDITIONS_USED] if event >= kernel.CONDITIONS_USED else ""
 
 
 def event_words(name: str, value: float) -> str:

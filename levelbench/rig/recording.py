@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from levelbench.rig.panel import BITS, COLUMNS, Column
+from levelbench.rig.panel import ALARM_NAMES, BITS, COLUMNS, Column
 
 if TYPE_CHECKING:
     from levelbench.rig.assemble import Rig
@@ -22,16 +22,22 @@ class Action:
     time: float
     what: str
     value: float = 1.0
+    who: str = "operator"
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One line of the journal: an action of a person, or an event (a condition that came, 1, or went, 0)."""
+    """One line of the journal: an action of a person; an event, a condition that came, 1, or went, 0; or an alarm.
+
+    An alarm's line has the code of its new state, its place in `ALARM_STATES`. Who did it is the person's name, or
+    "process", "clock" (a shelf's time is over), "design" (suppression).
+    """
 
     time: float  # [s]
-    kind: str  # "action" or "event"
+    kind: str  # "action", "event" or "alarm"
     what: str
     value: float
+    who: str = "process"
 
 
 @dataclass(frozen=True)
@@ -70,6 +76,12 @@ class Recording:
         if name not in BITS:
             raise KeyError(f"no condition {name!r}; there are {', '.join(BITS)}")
         return (self._bits >> BITS[name]) & 1 == 1
+
+    def alarm(self, name: str) -> NDArray[np.int64]:
+        """Give for each row the code of an alarm's state, its place in `ALARM_STATES`; a KeyError lists the names."""
+        if name not in ALARM_NAMES:
+            raise KeyError(f"no alarm {name!r}; there are {', '.join(ALARM_NAMES)}")
+        return (self["alarms"].astype(np.int64) >> (4 * ALARM_NAMES.index(name))) & 15
 
     @property
     def liquid(self) -> NDArray[np.float64]:

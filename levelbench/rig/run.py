@@ -8,6 +8,7 @@ import math
 from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,11 +16,12 @@ from numpy.typing import NDArray
 from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 from levelbench.rig.errors import Cancelled, RigError
-from levelbench.rig.panel import CONDITION_NAMES, ENTRIES
+from levelbench.rig.panel import CONDITION_NAMES, ENTRIES, WHO, alarm_of
 from levelbench.rig.recording import Action, Entry, Recording
 
 _EVENT_ROOM = 4096
 _MOST_ROWS = 10_000_000  # 1.1 GB; eleven days of a scan of 100 ms
+_ORDER = {"action": 0, "event": 1, "alarm": 2}  # in the journal, of what happened in one scan
 _SLICE = 20_000  # scans between two looks at progress: some ten milliseconds
 
 
@@ -31,6 +33,15 @@ class Chunk:
     journal: tuple[Entry, ...]
 
 
+class _Deed(NamedTuple):
+    """Something that somebody did, as the scan takes it."""
+
+    scan: float
+    entry: int
+    value: float
+    who: str
+
+
 class Session:
     """A rig that runs scan by scan. It hands its rows out and keeps none; its Past gives them again, bit for bit."""
 
@@ -40,8 +51,8 @@ class Session:
         self._every = every
         self._state = rig.start()
         self._events = np.zeros((_EVENT_ROOM, 3), dtype=np.int64)
-        self._waiting: list[tuple[float, int, float]] = []
-        self._done: list[tuple[float, int, float]] = []  # what people did in scans before
+        self._waiting: list[_Deed] = []
+        self._done: list[_Deed] = []  # what people did in scans before
 
     @property
     def scans(self) -> int:
@@ -62,20 +73,21 @@ class Session:
         """Give what a panel entry is set to now."""
         return float(self._state.panel[ENTRIES[what].index])
 
-    def act(self, what: str, value: float = 1.0) -> None:
+    def act(self, what: str, value: float = 1.0, who: str = "operator") -> None:
         """Set a panel entry, or press a button; it takes effect at the next scan and lands in the journal."""
-        self._waiting.append((float(self.scans), checked_entry(what, value), float(value)))
+        self._waiting.append(_Deed(float(self.scans), checked_entry(what, value), float(value), who))
 
     def advance(self, scans: int) -> Chunk:
         """Run so many scans."""
         if scans <= 0:
             return Chunk(np.zeros((0, kernel.COLUMNS)), ())
-        actions = np.array(self._waiting, dtype=np.float64).reshape(-1, 3)
-        self._done += self._waiting  # before the scan is counted, so that `past` never misses one
+        deeds = tuple(self._waiting)
+        self._done += deeds  # before the scan is counted, so that `past` never misses one
         self._waiting.clear()
-        return self._run(scans, actions)
+        return self._run(scans, deeds)
 
-    def _run(self, scans: int, actions: NDArray[np.float64]) -> Chunk:
+    def _run(self, scans: int, deeds: tuple[_Deed, ...]) -> Chunk:
+        actions = np.array([one[:3] for one in deeds], dtype=np.float64).reshape(-1, 3)
         log = kernel.Log(
             np.zeros((scans // self._every + 1, kernel.COLUMNS)), self._events, np.zeros(3, dtype=np.int64)
         )
@@ -85,26 +97,33 @@ class Session:
             left -= kernel.run_scans(
                 self.rig.params, self._state, actions, log, kernel.Job(left, self._every, self.seed)
             )
-            events += self._read_events(log)
+            events += self._read_events(log, deeds)
         done = [
-            Entry(scan * self.rig.scan, "action", _NAME_OF[int(entry)], value)
-            for scan, entry, value in actions[: log.used[2]].tolist()
+            Entry(one.scan * self.rig.scan, "action", _NAME_OF[one.entry], one.value, one.who)
+            for one in deeds[: log.used[2]]
         ]
-        journal = tuple(sorted(done + events, key=lambda line: line.time))
+        journal = tuple(sorted(done + events, key=lambda line: (line.time, _ORDER[line.kind])))
         return Chunk(log.rows[: log.used[0]], journal)
 
-    def _read_events(self, log: kernel.Log) -> list[Entry]:
-        found = [
-            Entry(scan * self.rig.scan, "event", CONDITION_NAMES[condition], float(value))
-            for scan, condition, value in log.events[: log.used[1]].tolist()
-        ]
+    def _read_events(self, log: kernel.Log, deeds: tuple[_Deed, ...]) -> list[Entry]:
+        found = []
+        for scan, what, value in log.events[: log.used[1]].tolist():
+            alarm, time = alarm_of(what), scan * self.rig.scan
+            if alarm:
+                by = value >> 4
+                who = WHO[by] if by < kernel.PEOPLE else deeds[by - kernel.PEOPLE].who
+                found.append(Entry(time, "alarm", alarm, float(value & 15), who))
+            else:
+                found.append(Entry(time, "event", CONDITION_NAMES[what], float(value)))
         log.used[1] = 0
         return found
 
     def past(self) -> "Past":
         """Give what has been run so far. It may be asked for on any thread, also while scans are being run."""
         scans = self.scans
-        actions = (Action(scan * self.rig.scan, _NAME_OF[entry], value) for scan, entry, value in tuple(self._done))
+        actions = (
+            Action(one.scan * self.rig.scan, _NAME_OF[one.entry], one.value, one.who) for one in tuple(self._done)
+        )
         return Past(
             self.rig, self.seed, self._every, scans, tuple(one for one in actions if _at(self.rig, one) < scans)
         )
@@ -224,7 +243,7 @@ def run(
             raise Cancelled
         while queue and _at(rig, queue[0]) <= session.scans:
             action = queue.popleft()
-            session.act(action.what, action.value)
+            session.act(action.what, action.value, action.who)
         kept = session.scans >= first
         until = min(total if kept else first, session.scans + _SLICE, _at(rig, queue[0]) if queue else total)
         chunk = session.advance(until - session.scans)

@@ -12,7 +12,7 @@ from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 
 COMPILER = shutil.which("cc") or shutil.which("gcc")
-_PARAMS = 69
+_PARAMS = 70
 
 
 class _CRig(ctypes.Structure):

@@ -15,14 +15,14 @@ typedef struct {
     double failure_current, measures_from, measures_to, fails_below, fails_above, failure_delay, full_count;
     double current_low, current_high, two_points, volume_4, volume_20;
     double fitted, trips_at, closes_at, delay;
-    double scan, sub_steps, direction;
+    double scan, sub_steps, direction, shelve_at_most;
 } Params;
 
 typedef struct {
     const Params *p;
     const double *volumes;
     int64_t rows;
-    const int64_t *lamps; /* [15][5] */
+    const int64_t *lamps; /* [15][6] */
     double *real;
     int64_t *whole;
     double *ring;
@@ -30,14 +30,21 @@ typedef struct {
 } Rig;
 
 enum { TANK, RESERVOIR, SPILLED, USED, ADDED, PUMP_FLOW, DRAIN_FLOW, LEVEL_BEFORE, READING, LOST_FOR, SIGNAL, FAILING_FOR,
-       PV, PV_LAG, INTEGRAL, OUTPUT, SET_POINT, SWITCH_FOR, CYCLE_FOR, ON_TIME, BAND_TIMERS };
-enum { SCAN, READINGS, RING_AT, ROW, CONDITIONS, STARTS, HORN_FOR };
+       PV, PV_LAG, INTEGRAL, OUTPUT, SET_POINT, SWITCH_FOR, CYCLE_FOR, ON_TIME, CONVERTED, RATE_LAG, STILL_AT, STILL_FOR,
+       RISE_FROM, SILENCE_LEFT, TIMERS, SHELF_LEFT = TIMERS + 22 };
+enum { SCAN, READINGS, RING_AT, ROW, CONDITIONS, STARTS, HORN_FOR, JOURNALLED, WATCHED, ON_SHELF, STATES, SETTLED, STANDING,
+       UNANSWERED, ROWS_HELD, ANSWERED };
 enum { MAINS, STARTED, STOP_PRESSED, STOP_LATCHED, SWITCH_OPEN, SWITCH_LATCHED, SENSOR_FAILED, SENSOR_LATCHED, PUMP_ALLOWED,
        PUMP_RUNNING, PUMP_DRY, PRIMED, SPILLING, RESERVOIR_SPILLING, AUTOMATIC, LIMITED, HIGH_HIGH, HIGH, LOW, LOW_LOW,
-       DEVIATION, RED, YELLOW, GREEN, BLUE, RED_FLASH, YELLOW_FLASH, GREEN_FLASH, BLUE_FLASH, HORN, SILENCED };
+       DEVIATION, RED, YELLOW, GREEN, BLUE, RED_FLASH, YELLOW_FLASH, GREEN_FLASH, BLUE_FLASH, HORN, SILENCED, RATE, FROZEN,
+       BAD_SIGNAL, NO_RISE, SWITCH, SPILL };
+enum { A_DEVIATION = 4, A_RATE, A_FROZEN, A_BAD_SIGNAL, A_NO_RISE, A_SWITCH, A_SPILL, ALARMS };
+enum { NORMAL, UNACKNOWLEDGED, ACKNOWLEDGED, RETURNED, LATCHED_UNACKNOWLEDGED, LATCHED_ACKNOWLEDGED, SHELVED, SUPPRESSED,
+       OUT_OF_SERVICE };
+enum { IN_USE, LIMIT, DEAD_BAND, ON_DELAY, OFF_DELAY, LATCHING, SUPPRESSION, SERVICE, PARTS };
 enum { P_SET_POINT, P_AUTO, P_MANUAL, P_VALVE, P_DRAW, P_MAINS, P_STOP, P_LAMP_TEST, P_GAIN = 13, P_INTEGRAL, P_DERIVATIVE,
        P_DERIVATIVE_FILTER, P_WEIGHT, P_PV_FILTER, P_DEAD_BAND, P_OUT_LOW, P_OUT_HIGH, P_OUT_RATE, P_SP_LOW, P_SP_HIGH,
-       P_SP_STEP, P_RAMP, P_BANDS, F_AIRLOCK = 52, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE,
+       P_SP_STEP, P_RAMP, P_ALARMS, P_RATE_AVERAGING = 115, P_NO_RISE_OUTPUT, P_SILENCE_TIME, P_BY_HAND, F_AIRLOCK, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE,
        F_LOOP_WIRE };
 
 static const double G = 9.80665, WATER = 1000.0, CATCHES = 1.0, NOTHING = 1e-15;
@@ -158,7 +165,8 @@ static void measure(Rig *r) {
     put(r, SENSOR_FAILED, 0);
     double smoothing = r->panel[P_PV_FILTER];
     double share = smoothing <= 0.0 ? 1.0 : 1.0 - exp(-s->scan / smoothing);
-    r->real[PV] += share * (scale(r, current) - r->real[PV]);
+    r->real[CONVERTED] = scale(r, current);
+    r->real[PV] += share * (r->real[CONVERTED] - r->real[PV]);
 }
 
 static void watch_switch(Rig *r, double level, double dt) {
@@ -196,30 +204,129 @@ static void interlock(Rig *r) {
     put(r, PUMP_ALLOWED, holds(r, STARTED));
 }
 
-static void watch_band(Rig *r, int band) {
-    double *real = r->real, *panel = r->panel, beyond;
-    int at = P_BANDS + 5 * band;
-    if (panel[at] <= 0.0 || (band == 4 && !(holds(r, AUTOMATIC) && holds(r, STARTED)))) {
-        put(r, HIGH_HIGH + band, 0);
-        real[BAND_TIMERS + 2 * band] = real[BAND_TIMERS + 2 * band + 1] = 0.0;
+static int bit_of(int alarm) { return alarm <= A_DEVIATION ? HIGH_HIGH + alarm : RATE + alarm - A_RATE; }
+
+static void forget(Rig *r, int alarm) {
+    put(r, bit_of(alarm), 0);
+    r->real[TIMERS + 2 * alarm] = r->real[TIMERS + 2 * alarm + 1] = 0.0;
+}
+
+static void follow(Rig *r, int alarm, double beyond, double on_delay) {
+    const double *part = r->panel + P_ALARMS + PARTS * alarm;
+    int bit = bit_of(alarm), active = holds(r, bit);
+    double *timer = r->real + TIMERS + 2 * alarm + active;
+    if ((!active && beyond >= 0.0) || (active && beyond < -part[DEAD_BAND])) {
+        if (*timer + 1e-9 >= (active ? part[OFF_DELAY] : on_delay)) {
+            put(r, bit, !active);
+            *timer = 0.0;
+        } else *timer += r->p->scan;
+    } else *timer = 0.0;
+}
+
+static void watch_rise(Rig *r, const double *part) {
+    double *real = r->real;
+    if (!holds(r, PUMP_ALLOWED) || real[OUTPUT] < r->panel[P_NO_RISE_OUTPUT]) {
+        forget(r, A_NO_RISE);
+        real[RISE_FROM] = real[PV];
         return;
     }
-    if (band < 2) beyond = real[PV] - panel[at + 1];
-    else if (band < 4) beyond = panel[at + 1] - real[PV];
-    else beyond = fabs(real[PV] - real[SET_POINT]) - panel[at + 1];
-    int active = holds(r, HIGH_HIGH + band), timer = BAND_TIMERS + 2 * band + active;
-    if ((!active && beyond >= 0.0) || (active && beyond < -panel[at + 2])) {
-        if (real[timer] + 1e-9 >= panel[at + (active ? 4 : 3)]) {
-            put(r, HIGH_HIGH + band, !active);
-            real[timer] = 0.0;
-        } else real[timer] += r->p->scan;
-    } else real[timer] = 0.0;
+    real[RISE_FROM] = least(real[RISE_FROM], real[PV]);
+    double beyond = part[LIMIT] - (real[PV] - real[RISE_FROM]);
+    follow(r, A_NO_RISE, beyond, part[ON_DELAY]);
+    if (beyond < 0.0 && !holds(r, NO_RISE)) real[RISE_FROM] = real[PV];
+}
+
+static void watch_alarm(Rig *r, int alarm) {
+    double *real = r->real, beyond, scan = r->p->scan;
+    const double *part = r->panel + P_ALARMS + PARTS * alarm;
+    double on_delay = part[ON_DELAY];
+    if (alarm < 2) beyond = real[PV] - part[LIMIT];
+    else if (alarm < 4) beyond = part[LIMIT] - real[PV];
+    else if (alarm == A_DEVIATION) {
+        if (!(holds(r, AUTOMATIC) && holds(r, STARTED))) { forget(r, alarm); return; }
+        beyond = fabs(real[PV] - real[SET_POINT]) - part[LIMIT];
+    } else if (alarm == A_RATE) {
+        double averaging = r->panel[P_RATE_AVERAGING];
+        real[RATE_LAG] += scan / (averaging + scan) * (real[PV] - real[RATE_LAG]);
+        beyond = fabs(real[PV] - real[RATE_LAG]) / averaging - part[LIMIT];
+    } else if (alarm == A_FROZEN) {
+        if (fabs(real[CONVERTED] - real[STILL_AT]) > part[LIMIT]) {
+            real[STILL_AT] = real[CONVERTED];
+            real[STILL_FOR] = 0.0;
+        } else real[STILL_FOR] += scan;
+        beyond = real[STILL_FOR] + 1e-9 - on_delay;
+        on_delay = 0.0;
+    } else if (alarm == A_NO_RISE) { watch_rise(r, part); return; }
+    else {
+        int there = alarm == A_BAD_SIGNAL ? holds(r, SENSOR_FAILED) : alarm == A_SWITCH ? holds(r, SWITCH_OPEN)
+                  : holds(r, SPILLING) || holds(r, RESERVOIR_SPILLING);
+        beyond = there ? 1.0 : -1.0;
+    }
+    follow(r, alarm, beyond, on_delay);
+}
+
+static int row_of(int alarm) {
+    return alarm == A_BAD_SIGNAL ? 2 : alarm == A_SWITCH ? 1 : alarm <= A_FROZEN ? 4 + alarm : alarm == A_NO_RISE ? 11 : 12;
+}
+
+static int state_of(const Rig *r, int alarm) { return (r->whole[STATES] >> 4 * alarm) & 15; }
+
+static void move(Rig *r, int alarm, int to, int who, int64_t *events, int64_t *used) {
+    int64_t *whole = r->whole;
+    if (to == state_of(r, alarm)) return;
+    whole[STATES] = (whole[STATES] & ~((int64_t)15 << 4 * alarm)) | (int64_t)to << 4 * alarm;
+    int64_t *event = events + 3 * (*used)++;
+    event[0] = whole[SCAN];
+    event[1] = 37 + alarm;
+    event[2] = who << 4 | to;
+    whole[STANDING] = whole[UNANSWERED] = 0;
+    for (int one = 0; one < ALARMS; one++) {
+        int here = state_of(r, one);
+        if (here < UNACKNOWLEDGED || here > LATCHED_ACKNOWLEDGED) continue;
+        whole[STANDING] |= (int64_t)1 << row_of(one);
+        if (here != ACKNOWLEDGED && here != LATCHED_ACKNOWLEDGED) whole[UNANSWERED] |= (int64_t)1 << row_of(one);
+    }
+}
+
+static int next_state(const Rig *r, int alarm) {
+    const double *part = r->panel + P_ALARMS + PARTS * alarm;
+    int was = state_of(r, alarm), to = was < SHELVED ? was : NORMAL, way = (int)part[SUPPRESSION];
+    if (part[SERVICE] > 0.0) return OUT_OF_SERVICE;
+    if (((way & 1) && !holds(r, STARTED)) || ((way & 2) && !holds(r, AUTOMATIC))) return SUPPRESSED;
+    if ((r->whole[ON_SHELF] >> alarm) & 1) return SHELVED;
+    if (holds(r, bit_of(alarm))) return was == ACKNOWLEDGED ? ACKNOWLEDGED : UNACKNOWLEDGED;
+    int latching = part[LATCHING] > 0.0;
+    if (was == UNACKNOWLEDGED) to = latching ? LATCHED_UNACKNOWLEDGED : RETURNED;
+    else if (was == ACKNOWLEDGED) to = latching ? LATCHED_ACKNOWLEDGED : NORMAL;
+    if (r->panel[P_BY_HAND] <= 0.0 && (to == RETURNED || to == LATCHED_UNACKNOWLEDGED))
+        to = to == RETURNED ? NORMAL : LATCHED_ACKNOWLEDGED;
+    return to;
+}
+
+static int64_t signature(const Rig *r) {
+    int64_t bits = r->whole[CONDITIONS];
+    return ((bits >> HIGH_HIGH) & 0x1F) | ((bits >> RATE) & 0x3F) << 5 | ((bits >> STARTED) & 1) << 11 | ((bits >> AUTOMATIC) & 1) << 12;
+}
+
+static void settle_alarms(Rig *r, int64_t *events, int64_t *used) {
+    int64_t *whole = r->whole;
+    for (int alarm = 0; alarm < ALARMS; alarm++) {
+        if (!((whole[WATCHED] >> alarm) & 1)) continue;
+        int was = state_of(r, alarm);
+        if ((whole[ON_SHELF] >> alarm) & 1) {
+            if (r->real[SHELF_LEFT + alarm] < 0.5 * r->p->scan) whole[ON_SHELF] &= ~((int64_t)1 << alarm);
+            else r->real[SHELF_LEFT + alarm] -= r->p->scan;
+        }
+        int to = next_state(r, alarm);
+        move(r, alarm, to, was == SUPPRESSED || to == SUPPRESSED ? 2 : was == SHELVED ? 1 : 0, events, used);
+    }
+    whole[SETTLED] = signature(r);
 }
 
 static int64_t lamp_states(const Rig *r) {
     int64_t rows = holds(r, STOP_LATCHED) | holds(r, SWITCH_LATCHED) << 1 | holds(r, SENSOR_LATCHED) << 2;
     if (!holds(r, STARTED) && rows == 0) rows |= 1 << 3;
-    rows |= ((r->whole[CONDITIONS] >> HIGH_HIGH) & 0x1F) << 4;
+    rows |= r->whole[STANDING];
     int normal_running = rows == 0;
     if (!holds(r, AUTOMATIC)) rows |= 1 << 13;
     if (normal_running) rows |= 1 << 14;
@@ -228,21 +335,29 @@ static int64_t lamp_states(const Rig *r) {
 
 static void light(Rig *r) {
     int mains = holds(r, MAINS);
-    int64_t rows = mains ? lamp_states(r) : 0, steady = mains && r->panel[P_LAMP_TEST] > 0.0 ? 0x0F : 0;
-    int64_t flashing = 0, horn_rows = 0;
+    int64_t *whole = r->whole, rows = mains ? lamp_states(r) : 0, steady = mains && r->panel[P_LAMP_TEST] > 0.0 ? 0x0F : 0;
+    int64_t answered = (whole[ANSWERED] | whole[STANDING]) & rows & ~whole[UNANSWERED], flashing = 0, horn_rows = 0;
     for (int row = 0; row < 15; row++)
         if ((rows >> row) & 1) {
+            int64_t calm = (answered >> row) & r->lamps[6 * row + 5];
             for (int colour = 0; colour < 4; colour++) {
-                int64_t mode = r->lamps[5 * row + colour];
-                steady |= (mode & 1) << colour;
-                flashing |= (mode >> 1) << colour;
+                int64_t mode = r->lamps[6 * row + colour];
+                steady |= ((mode | (mode >> calm)) & 1) << colour;
+                flashing |= ((mode >> 1) & ~calm) << colour;
             }
-            horn_rows |= r->lamps[5 * row + 4] << row;
+            horn_rows |= r->lamps[6 * row + 4] << row;
         }
+    horn_rows &= ~answered;
     int64_t lit = (steady & ~flashing) << RED | flashing << RED_FLASH;
-    r->whole[CONDITIONS] = (r->whole[CONDITIONS] & ~((int64_t)0xFF << RED)) | lit;
-    if ((horn_rows & ~r->whole[HORN_FOR]) != 0 || horn_rows == 0) put(r, SILENCED, 0);
-    r->whole[HORN_FOR] = horn_rows;
+    whole[CONDITIONS] = (whole[CONDITIONS] & ~((int64_t)0xFF << RED)) | lit;
+    if ((horn_rows & ~whole[HORN_FOR]) != 0 || horn_rows == 0) put(r, SILENCED, 0);
+    if (holds(r, SILENCED)) {
+        put(r, SILENCED, r->real[SILENCE_LEFT] >= 0.5 * r->p->scan);
+        r->real[SILENCE_LEFT] -= r->p->scan;
+    }
+    whole[HORN_FOR] = horn_rows;
+    whole[ROWS_HELD] = rows;
+    whole[ANSWERED] = answered;
     put(r, HORN, horn_rows != 0 && !holds(r, SILENCED));
 }
 
@@ -418,36 +533,40 @@ static void let_time_pass(Rig *r, double command) {
     }
 }
 
-/* Runs scans without actions and writes a row each (14 doubles); the journal's rows are written as in the Python text. */
+/* Runs scans without actions and writes a row each (15 doubles); the journal's rows are written as in the Python text. */
 void run_scans(Rig *r, int64_t scans, int64_t seed, double *rows, int64_t *events, int64_t event_room) {
     int64_t used = 0;
     const int64_t unseen = ((int64_t)1 << PUMP_RUNNING) | ((int64_t)1 << LIMITED) | ((int64_t)0xFF << RED);
     for (int64_t done = 0; done < scans; done++) {
-        if (used + 31 > event_room) return;
-        int64_t before = r->whole[CONDITIONS];
+        if (used + 59 > event_room) return;
         read_sensor(r, seed);
         measure(r);
         interlock(r);
         follow_set_point(r);
-        if (!holds(r, SENSOR_FAILED))
-            for (int band = 0; band < 5; band++) watch_band(r, band);
+        int64_t watched = r->whole[WATCHED];
+        if (holds(r, SENSOR_FAILED)) watched &= 1 << A_BAD_SIGNAL | 1 << A_SWITCH | 1 << A_SPILL;
+        for (int alarm = 0; alarm < ALARMS; alarm++)
+            if ((watched >> alarm) & 1) watch_alarm(r, alarm);
         control(r);
+        if (r->whole[ON_SHELF] || r->whole[SETTLED] != signature(r)) settle_alarms(r, events, &used);
         light(r);
-        double command = drive(r), *row = rows + 14 * done, *real = r->real;
+        double command = drive(r), *row = rows + 15 * done, *real = r->real;
         row[0] = r->whole[SCAN] * r->p->scan;
         row[1] = real[SET_POINT]; row[2] = real[PV]; row[3] = real[TANK]; row[4] = level_at(r, real[TANK]);
         row[5] = real[OUTPUT]; row[6] = real[PUMP_FLOW]; row[7] = real[DRAIN_FLOW]; row[8] = real[RESERVOIR];
         row[9] = real[SPILLED]; row[10] = real[USED]; row[11] = real[ADDED]; row[12] = loop_current(r);
         row[13] = (double)r->whole[CONDITIONS];
+        row[14] = (double)r->whole[STATES];
         let_time_pass(r, command);
-        int64_t changed = (before ^ r->whole[CONDITIONS]) & ~unseen;
-        for (int c = 0; c < 31; c++)
+        int64_t changed = (r->whole[JOURNALLED] ^ r->whole[CONDITIONS]) & ~unseen;
+        for (int c = 0; c < 37; c++)
             if ((changed >> c) & 1) {
                 events[3 * used] = r->whole[SCAN];
                 events[3 * used + 1] = c;
                 events[3 * used + 2] = (r->whole[CONDITIONS] >> c) & 1;
                 used++;
             }
+        r->whole[JOURNALLED] = r->whole[CONDITIONS];
         r->whole[SCAN]++;
     }
 }

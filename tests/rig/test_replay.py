@@ -181,7 +181,7 @@ def test_a_full_event_buffer_loses_nothing(monkeypatch: pytest.MonkeyPatch) -> N
     roomy = run(rig, 600, actions=moves)
     events = [one for one in roomy.journal if one.kind == "event"]
     assert len(events) > 500
-    monkeypatch.setattr(sys.modules["levelbench.rig.run"], "_EVENT_ROOM", kernel.CONDITIONS_USED + 1)
+    monkeypatch.setattr(sys.modules["levelbench.rig.run"], "_EVENT_ROOM", kernel.ROOM + 1)
     for every in (1, 7):
         cramped, chunks = Session(rig, 0, every), []
         for move in moves:

@@ -188,11 +188,14 @@ class Bench(QObject):
 
     def _happened(self, entries: tuple[Entry, ...]) -> None:
         from levelbench.rig import ENTRIES  # noqa: PLC0415  brings the compiler in
-        from levelbench.rig.panel import event_words  # noqa: PLC0415
+        from levelbench.rig.panel import alarm_words, event_words, goes_without_saying  # noqa: PLC0415
 
         shown_in = units(self._document.project)
         for entry in entries:
-            said = "" if entry.kind == "action" else event_words(entry.what, entry.value)
+            if goes_without_saying(entry.kind, entry.value, entry.who):
+                continue
+            words = {"event": event_words, "alarm": alarm_words}.get(entry.kind)
+            said = words(entry.what, entry.value) if words else ""
             if entry.kind == "action" and (dimension := ENTRIES[entry.what].dimension) is not None:
                 said = shown_in.show(entry.value, dimension, abs(entry.value) / 1000)
             self._window.rehearse.tell(entry.time, entry.kind, entry.what, entry.value, said)

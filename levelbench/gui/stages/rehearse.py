@@ -43,7 +43,7 @@ def faults_of(project: Project) -> tuple[str, ...]:
 
 def message(time: float, kind: str, what: str, value: float, said: str = "") -> str:
     """Say one line of the journal in words; `said` is the event in words, or the value that a person has set."""
-    if kind == "event":
+    if kind != "action":
         words = said
     elif what in _ON_OFF:
         words = _ON_OFF[what][int(value > 0)]

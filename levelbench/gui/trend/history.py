@@ -9,14 +9,22 @@ from levelbench.gui.trend.pens import CURVES
 from levelbench.gui.trend.pyramid import Floats, Pyramid, Reals
 from levelbench.gui.trend.strip import Flag
 from levelbench.quantity import Units
-from levelbench.rig.panel import BAND_NAMES, COLUMNS, ENTRIES, event_words
+from levelbench.rig.panel import (
+    ALARM_NAMES,
+    ALARM_STATES,
+    COLUMNS,
+    ENTRIES,
+    alarm_words,
+    event_words,
+    goes_without_saying,
+)
 from levelbench.rig.recording import Entry
 
 FLAGS = 20_000  # that stay: two a minute for a week, some 6 MB; when there are more, the oldest quarter goes
 _AT = {one.name: at for at, one in enumerate(COLUMNS)}
 _TAKEN = [_AT[curve.column] for curve in CURVES]
 _ALARMS = {
-    *BAND_NAMES,
+    *ALARM_NAMES,
     *("stop pressed", "stop latched", "switch open", "switch latched", "sensor failed", "sensor latched"),
     *("pump dry", "spilling", "reservoir spilling"),
 }
@@ -26,6 +34,9 @@ def flag_of(entry: Entry, units: Units) -> Flag:
     """Give the mark for a line of the journal, with values in these units."""
     if entry.kind == "action":
         return Flag(entry.time, f"{entry.what} {_set_to(entry, units)} by hand", alarm=False, came=True)
+    if entry.kind == "alarm":
+        came = ALARM_STATES[int(entry.value)] == "unacknowledged"
+        return Flag(entry.time, alarm_words(entry.what, entry.value), alarm=True, came=came)
     return Flag(entry.time, event_words(entry.what, entry.value), entry.what in _ALARMS, entry.value > 0)
 
 
@@ -34,6 +45,8 @@ def _set_to(entry: Entry, units: Units) -> str:
     panel = ENTRIES[entry.what]
     if panel.momentary and panel.dimension is None:
         return "pressed"
+    if panel.choices:
+        return panel.choices[int(entry.value)]
     if panel.dimension is None or isinf(entry.value):
         return "on" if entry.value and not isinf(entry.value) else "off"
     return units.show(entry.value, panel.dimension, abs(entry.value) / 1000)
@@ -70,6 +83,8 @@ class History:
         if len(rows):
             self._rows.append(rows[:, 0], rows[:, _TAKEN].T)
         for entry in journal:
+            if goes_without_saying(entry.kind, entry.value, entry.who):
+                continue
             if len(self._flags) == FLAGS:
                 self._let_go(FLAGS // 4)
             flag = flag_of(entry, self._units)
