@@ -12,7 +12,7 @@ rig agrees with it to half an update and half a scan.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from levelbench.alarms.ladder import Rung, in_order
 from levelbench.alarms.names import LETTERS, name_of
@@ -25,17 +25,21 @@ from levelbench.tuning.loop import sensing_delay
 
 V, T, Q, L = Dimension.VOLUME, Dimension.TIME, Dimension.FLOW, Dimension.LENGTH
 SPILL, AIR, EMPTY = "spill", "air in the drain", "empty tank"
-ENOUGH, SHORT, LATE, NEVER, HARDWARE = "enough", "too short", "too late", "never comes", "hardware acts"
+ENOUGH, SHORT, LATE, NEVER = "enough", "too short", "too late", "only a jump"
+HARDWARE, BEHIND, HAPPENED = "hardware acts", "others come first", "has happened"
 SAID = {
     ENOUGH: ("✓", "a person can act"),
     SHORT: ("▲", "no person can: for information"),
     LATE: ("■", "it comes too late"),
-    NEVER: ("■", "it never comes"),
+    NEVER: ("○", "no real change is so fast: only a jump of the signal brings it"),
     HARDWARE: ("✓", "the pump stops without a person"),
+    BEHIND: ("○", "at the worst rate the limits come first"),
+    HAPPENED: ("○", "it tells what has happened"),
 }
 """What is said of the time that an alarm leaves, with the mark beside it."""
+_OWN_PLACE = ("high_high", "high", "low", "low_low")
 _ANY_PLACE = ("rate_of_change", "frozen_signal")  # they may come anywhere between the set points
-_FALLS = ("low", "low_low", "bad_signal", "no_rise")  # the pump gives nothing, and the users go on drawing
+_OF_QUALITY = ("deviation", "rate_of_change")  # they tell of the product or the sensor; limits guard the tank
 _BY_ITSELF = ("switch", "bad_signal")  # the interlock stops the pump before anybody is asked
 
 
@@ -67,14 +71,16 @@ class Timed:
 
     @property
     def stands(self) -> str:
-        """Whether a person can act: one of ENOUGH, SHORT, LATE, NEVER, HARDWARE."""
-        if self.key in _BY_ITSELF:
-            return HARDWARE
+        """Whether a person can act: one of the words in SAID."""
+        if self.key in _BY_ITSELF or self.key == "spill":
+            return HAPPENED if self.key == "spill" else HARDWARE
         if math.isinf(self.late.si):
             return NEVER
-        if self.left.si <= 0.0:
-            return LATE
-        return ENOUGH if self.left.si >= self.needed * (1 - 1e-9) else SHORT
+        if self.left.si >= self.needed * (1 - 1e-9):
+            return ENOUGH
+        if self.key in _OF_QUALITY:
+            return BEHIND
+        return SHORT if self.left.si > 0.0 else LATE
 
     @property
     def figures(self) -> tuple[Figure, ...]:
@@ -113,9 +119,9 @@ def latest_limit(end: float, rate: float, delay: float, response: float) -> floa
 
 
 def _worst(bench: Bench, rungs: Sequence[Rung], key: str, alarm: Alarm) -> Timed:
-    """Time an alarm in its direction, or in the one of both that leaves less."""
+    """Time an alarm in its direction, or in the one of both that leaves less, among those in which it comes."""
     found = [_timed(bench, rungs, (key, alarm), rising=up, start=start) for up, start in _places(bench, key, alarm)]
-    return min(found, key=lambda one: one.left.si)
+    return min(found, key=lambda one: (math.isinf(one.late.si), one.left.si))
 
 
 def _places(bench: Bench, key: str, alarm: Alarm) -> list[tuple[bool, float]]:
@@ -152,6 +158,7 @@ def _timed(bench: Bench, rungs: Sequence[Rung], what: tuple[str, Alarm], *, risi
     room = max(end_volume - start if rising else start - end_volume, 0.0)
     coast = _coast(bench, key, rising=rising)
     next_rung, beyond = _beyond(rungs, rising=rising, start=start, end=(end, end_volume))
+    ahead = beyond - start if rising else start - beyond
     needed = bench.project.duty.time_to_act.si
     to_end = _seconds(room, rate.si)
     coasting = coast.si / rate.si if rate.si > 0 else 0.0
@@ -161,23 +168,18 @@ def _timed(bench: Bench, rungs: Sequence[Rung], what: tuple[str, Alarm], *, risi
     latest = _latest(bench, key, (end_volume, rate.si, coast.si), late.si, rising=rising) if key in _OWN_PLACE else None
     return Timed(
         key, name_of(key), bench.tag(LETTERS[key][0]) + LETTERS[key][1], rising, next_rung, end, at, rate,
-        bench.figure(f"timing.to_next.{key}", f"to “{next_rung}”", (_seconds(abs(beyond - start), rate.si), T),
+        bench.figure(f"timing.to_next.{key}", f"to “{next_rung}”", (_seconds(ahead, rate.si), T),
                      "(V(next) − V(alarm))/rate", BALANCE,
                      inputs=[("V(next)", beyond, V), ("V(alarm)", start, V), ("rate", rate.si, Q)], resolution=1.0),
         bench.figure(f"timing.to_end.{key}", f"to “{end}”", (to_end, T), "(V(end) − V(alarm))/rate", BALANCE,
                      inputs=by_rate, resolution=1.0),
         parts, late,
-        bench.figure(f"timing.moved.{key}", "what moves meanwhile", (rate.si * late.si, V), "rate × delay", BALANCE,
-                     inputs=[("rate", rate.si, Q), ("delay", late.si, T)], resolution=bench.volume_step),
-        coast,
+        _moved(bench, key, rate.si, late.si), coast,
         bench.figure(f"timing.left.{key}", "time left to act", (left, T),
                      "(V(end) − V(alarm) − coast)/rate − delay, none below 0", BALANCE,
                      inputs=[*by_rate, ("coast", coast.si, V), ("delay", late.si, T)], resolution=1.0),
         latest, needed,
     )  # fmt: skip
-
-
-_OWN_PLACE = ("high_high", "high", "low", "low_low")
 
 
 def end_of(bench: Bench, *, rising: bool) -> tuple[str, float]:
@@ -273,16 +275,26 @@ def _sum(bench: Bench, key: str, parts: Sequence[Figure]) -> Figure:
     )  # fmt: skip
 
 
+def _moved(bench: Bench, key: str, rate: float, late: float) -> Figure:
+    """Give what comes in or goes out before an alarm is seen."""
+    figure = bench.figure(
+        f"timing.moved.{key}", "what moves meanwhile", (rate * late if math.isfinite(late) else 0.0, V), "rate × delay",
+        BALANCE, inputs=[("rate", rate, Q), ("delay", late, T)], resolution=bench.volume_step,
+    )  # fmt: skip
+    return replace(figure, nought="nothing")
+
+
 def _coast(bench: Bench, key: str, *, rising: bool) -> Figure:
     """Give what still runs in after somebody has stopped the pump: its spin-down, and the content of the fill tube."""
     pump = bench.project.pump
     volume = bench.fill_rate * pump.spin_up.si + pump.tube_volume.si if rising else 0.0
     formula = "Q × spin-down time constant + content of the fill tube" if rising else "a valve that is shut is shut"
     inputs = [("Q", bench.fill_rate, Q), ("spin-down", pump.spin_up.si, T), ("fill tube", pump.tube_volume.si, V)]
-    return bench.figure(
+    figure = bench.figure(
         f"timing.coast.{key}", "what still comes after the action", (volume, V), formula, BALANCE,
         inputs=inputs if rising else [], resolution=bench.volume_step / 10,
     )  # fmt: skip
+    return replace(figure, nought="nothing")
 
 
 def _latest(bench: Bench, key: str, ends: tuple[float, float, float], late: float, *, rising: bool) -> Figure:

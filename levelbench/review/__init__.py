@@ -11,6 +11,7 @@ from collections.abc import Callable
 from levelbench.alarms.ladder import Rung, ladder
 from levelbench.quantity import LevelBenchError
 from levelbench.review import (
+    acting,
     alarms,
     circuit,
     drain,
@@ -18,6 +19,7 @@ from levelbench.review import (
     loop,
     order,
     pump,
+    reasons,
     resolution,
     sensor,
     switch,
@@ -47,7 +49,8 @@ RULES: dict[str, Rule] = {
     "switch.clear_of_set_point": switch.after_set_point,
     "ladder.order": order.order,
     "ladder.spacing": order.spacing,
-    "ladder.time_to_act": order.time_to_act,
+    "ladder.time_to_act": acting.before_spill,
+    "ladder.time_to_air": acting.before_air,
     "sensor.dead_zone": sensor.dead_zone,
     "sensor.drowning": sensor.drowning,
     "sensor.span": sensor.span,
@@ -81,6 +84,10 @@ RULES: dict[str, Rule] = {
     "bands.dead_band": alarms.dead_bands,
     "bands.on_delay": alarms.on_delays,
     "bands.deviation": alarms.deviation,
+    "alarms.action": reasons.actions,
+    "alarms.priority": reasons.priorities,
+    "alarms.same": reasons.same_twice,
+    "alarms.time_available": reasons.times_typed,
     "light.truth_table": light.truth_table,
 }
 """Every rule by the key of its finding, in the order in which findings of equal severity are told."""

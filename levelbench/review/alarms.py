@@ -1,11 +1,12 @@
 """Rules on the limits: dead bands against noise, delays against the room, the deviation's own room."""
 
 from levelbench.alarms.ladder import in_order
+from levelbench.alarms.timing import falling_rate
 from levelbench.project.records import Band
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
 from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.rig import Rig
-from levelbench.rig.bench import Bench, wide_open
+from levelbench.rig.bench import Bench
 from levelbench.rig.sources import BALANCE, NORMAL
 
 _DEVIATION = "bands.deviation.limit"
@@ -59,14 +60,13 @@ def on_delays(rig: Rig) -> Finding:
     bands = bench.bands()
     if not bands:
         return left_out(key, title, "there are no limits.", "bands")
-    down = max(rig.project.duty.largest_draw.si, wide_open(bench, rig.project.loop_settings.set_point_low.si))
     figures, late, what_if, stop = [], [], {}, False
     for name, band in bands.items():
         up = name.startswith("high")
         at = next(place for place, rung in enumerate(rungs) if rung.entry == f"bands.{name}.limit")
         beyond = rungs[at + 1] if up else (rungs[at - 1] if at else None)
         gap = abs(beyond.volume - rungs[at].volume) if beyond is not None else rungs[at].volume
-        rate = bench.fill_rate if up else down
+        rate = bench.fill_rate if up else falling_rate(bench, rungs[at].volume)
         moved = rate * band.on_delay.si
         to = beyond.name if beyond is not None else "empty"
         figures.append(

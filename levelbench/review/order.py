@@ -14,7 +14,7 @@ L, V, T = Dimension.LENGTH, Dimension.VOLUME, Dimension.TIME
 _FIXED = {"drain takes air", "spill"}
 
 
-def _key(name: str) -> str:
+def figure_key(name: str) -> str:
     """Turn a rung's name into part of a figure's key."""
     return name.replace(", ", "_").replace(" ", "_").replace("-", "_")
 
@@ -63,7 +63,7 @@ def _typed_volume(bench: Bench, rung: Rung) -> float:
 def _place(bench: Bench, rung: Rung) -> Figure:
     """Make the figure of one rung: how much room is left up to the spill."""
     return bench.figure(
-        f"ladder.{_key(rung.name)}", f"from {rung.name} to the spill", (bench.spill_volume - rung.volume, V),
+        f"ladder.{figure_key(rung.name)}", f"from {rung.name} to the spill", (bench.spill_volume - rung.volume, V),
         "V(spill) − V(rung)", BALANCE, inputs=[("V(spill)", bench.spill_volume, V), ("V(rung)", rung.volume, V)],
         resolution=bench.volume_step,
     )  # fmt: skip
@@ -132,12 +132,12 @@ def _gap(bench: Bench, low: Rung, high: Rung) -> tuple[Figure, Figure, Figure]:
     names = f"from {low.name} to {high.name}"
     inputs = (("lower", low.volume, V), ("upper", high.volume, V))
     return (
-        bench.figure(f"ladder.gap.{_key(high.name)}", names, (volume, V), "V(upper) − V(lower)", BALANCE,
+        bench.figure(f"ladder.gap.{figure_key(high.name)}", names, (volume, V), "V(upper) − V(lower)", BALANCE,
                      inputs=inputs, resolution=bench.volume_step),
-        bench.figure(f"ladder.height.{_key(high.name)}", f"{names}, height", (high.level - low.level, L),
+        bench.figure(f"ladder.height.{figure_key(high.name)}", f"{names}, height", (high.level - low.level, L),
                      "h(upper) − h(lower)", BALANCE, inputs=[("lower", low.level, L), ("upper", high.level, L)],
                      resolution=1e-3),
-        bench.figure(f"ladder.seconds.{_key(high.name)}", f"{names}, time at the worst net rate",
+        bench.figure(f"ladder.seconds.{figure_key(high.name)}", f"{names}, time at the worst net rate",
                      (volume / bench.fill_rate, T), "(V(upper) − V(lower))/Q", BALANCE,
                      inputs=[*inputs, bench.rate_shown], resolution=1.0),
     )  # fmt: skip
@@ -161,39 +161,7 @@ def _parted(bench: Bench, rungs: list[Rung], low: Rung, high: Rung, needed: floa
     return {}
 
 
-def time_to_act(rig: Rig) -> Finding:
-    """An alarm counts as protection only when it leaves a person the time to act; else hardware must stop the pump."""
-    key, title = "ladder.time_to_act", "Seconds from each level to the spill at the worst net rate"
-    bench, needed = Bench(rig), rig.project.duty.time_to_act.si
-    rungs = [rung for rung in in_order(rig) if rung.name in {"set point, highest", "high", "high-high", "switch"}]
-    delays = {name.replace("_", "-"): band.on_delay.si for name, band in bench.bands().items()}
-    figures = tuple(
-        bench.figure(
-            f"ladder.to_spill.{_key(rung.name)}", f"from {rung.name} to the spill", (rung.seconds_to_spill, T),
-            "(V(spill) − V(rung))/Q", BALANCE,
-            inputs=[("V(spill)", bench.spill_volume, V), ("V(rung)", rung.volume, V), bench.rate_shown],
-            resolution=1.0,
-        )
-        for rung in rungs
-    )  # fmt: skip
-    alarms = [rung for rung in rungs if rung.name in delays]
-    text = " ".join(f"From “{rung.name}” it takes {bench.time(rung.seconds_to_spill)} to spill." for rung in rungs)
-    text += f" People are given {bench.time(needed)}."
-    left = max((rung.seconds_to_spill - delays[rung.name] for rung in alarms), default=0.0)
-    if left >= needed:
-        return Finding(key, title, Severity.GOOD, text, figures, go_to="bands.high.limit")
-    if rig.project.overflow_switch.fitted:
-        text += " No alarm leaves that: the hard-wired switch must stop the pump, and the alarms are for information."
-        if alarms:
-            return Finding(key, title, Severity.GOOD, text, figures, go_to="overflow_switch.trips_at")
-        change = f"Add a high limit at {_high_text(bench)}, so that people are told before the switch trips."
-        what_if: Edits = {"bands.high.limit": _high_text(bench)}
-        return Finding(key, title, Severity.ATTEND, text, figures, change, "bands.high", what_if)
-    change = f"Fit a hard-wired overflow switch at {switch_level(bench)}: no person can act in {bench.time(left)}."
-    return Finding(key, title, Severity.STOP, text, figures, change, "overflow_switch.fitted", fit_switch(bench))
-
-
-def _high_text(bench: Bench) -> str:
+def high_text(bench: Bench) -> str:
     """Give a place for a high limit that is missing: half-way from the highest set point to the switch or the spill."""
     top = bench.volume_at(bench.trip) if bench.trip is not None else bench.spill_volume
     low = bench.project.loop_settings.set_point_high.si
@@ -220,7 +188,7 @@ def missing_limits(rig: Rig) -> Finding:
     floor = bench.volume_at(bench.inlet) if bench.inlet is not None else 0.0
     what_if: Edits = {}
     if bands.high is None:
-        what_if["bands.high.limit"] = _high_text(bench)
+        what_if["bands.high.limit"] = high_text(bench)
     if bands.low is None:
         middle = (floor + max(floor, settings.set_point_low.si)) / 2
         what_if["bands.low.limit"] = bench.typed(max(middle, 0.05 * bench.spill_volume), V, up=True)[0]

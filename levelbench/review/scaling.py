@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from levelbench.alarms.ladder import ladder
 from levelbench.rig import Rig
-from levelbench.rig.bench import Bench
+from levelbench.rig.bench import Bench, signal_at
 
 
 @dataclass(frozen=True)
@@ -84,10 +84,9 @@ def _failure(rig: Rig, current: float, meaning: str) -> ScalingRow:
 
 def _rungs(rig: Rig, lowest: float, highest: float) -> list[ScalingRow]:
     """Make a row for every rung of the ladder; beyond the measuring range the signal stays at its end."""
-    empty, full = Bench(rig).signal_levels
-    rows = []
+    bench, rows = Bench(rig), []
     for rung in ladder(rig):
-        current = 0.004 + 0.016 * (rung.level - empty) / (full - empty)
+        current = signal_at(bench, rung.level)
         held = min(max(current, lowest), highest)
         meaning = f"{rung.name} {rung.tag}".strip()
         if abs(held - current) > 1e-9:

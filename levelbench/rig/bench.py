@@ -154,6 +154,12 @@ class Bench(Teller):
         return reservoir.floor + held / reservoir.area
 
 
+def signal_at(bench: Bench, level: float) -> float:
+    """Give the signal [A] that stands for a level [m], on a straight line from 4 to 20 mA and beyond."""
+    empty, full = bench.signal_levels
+    return 0.004 + 0.016 * (level - empty) / (full - empty)
+
+
 def wide_open(bench: Bench, volume: float, opening: float = 1.0) -> float:
     """Give the flow [m3/s] of the gravity drain at a volume in the tank [m3], siphon primed; 0 for another drain."""
     drain = bench.rig.params.drain

@@ -71,8 +71,8 @@ set_point_high = "6.75 gal"
 entry_step = "0.02 gal"
 
 [bands]
-high = { limit = "7.50 gal", dead_band = "0.05 gal", on_delay = "3 s" }
-low = { limit = "1.50 gal", dead_band = "0.05 gal", on_delay = "3 s" }
+high = { limit = "7.50 gal", dead_band = "0.05 gal", on_delay = "3 s", operator_action = "stop the pump, check mode" }
+low = { limit = "1.50 gal", dead_band = "0.05 gal", on_delay = "3 s", operator_action = "close drain, check reservoir" }
 
 [start]
 tank_volume = "4.00 gal"

@@ -25,6 +25,8 @@ WIDE_INPUT: Changes = {"sensor.converter_range": ["0 mA", "24 mA"]}
 SMALL_RESERVOIR: Changes = {"reservoir.capacity": "7.4 gal", "reservoir.height": "6 in"}
 DROWNED_END: Changes = {"pump.fill_end_above_floor": "1 in"}
 TWO_POINTS: Changes = {"sensor.scaled_by": "two points", "sensor.volume_at_ends": ["1.96 gal", "9.8 gal"]}
+RELIED_ON: Changes = {"alarm_handling.protection": "operator may act"}
+NO_BANDS: Changes = {"bands.high": None, "bands.low": None}
 LONELY_LAMP = [{"state": "normal", "green": "steady"}, {"state": "low", "yellow": "steady"}]
 COMPLETE_LAMPS = [
     {"state": "stop pressed", "red": "steady", "horn": True},
@@ -49,6 +51,12 @@ BROKEN: list[tuple[str, Changes, Severity, bool]] = [
     ("ladder.spacing", {"bands.high.limit": "6.78 gal"}, ATTEND, True),
     ("ladder.time_to_act", {"overflow_switch.fitted": False}, STOP, True),
     ("ladder.time_to_act", {"bands.high": None}, ATTEND, True),
+    ("ladder.time_to_act", {**RELIED_ON}, ATTEND, True),
+    ("ladder.time_to_act", {**RELIED_ON, "duty.time_to_act": "2 min"}, ATTEND, True),
+    ("ladder.time_to_act", {**RELIED_ON, "duty.time_to_act": "103 s"}, ATTEND, True),
+    ("ladder.time_to_air", {**RELIED_ON}, ATTEND, True),
+    ("ladder.time_to_air", {**RELIED_ON, "duty.time_to_act": "50 s"}, ATTEND, True),
+    ("ladder.time_to_air", {**RELIED_ON, "duty.time_to_act": "38 s"}, ATTEND, True),
     ("sensor.dead_zone", {"sensor.near_dead_zone": "10 in"}, STOP, True),
     ("sensor.dead_zone", {"sensor.near_dead_zone": "6 in"}, ATTEND, True),
     ("sensor.drowning", {"sensor.face_above_floor": "18.5 in", "sensor.signal_span": ["18.5 in", "0 in"]}, STOP, True),
@@ -123,6 +131,11 @@ BROKEN: list[tuple[str, Changes, Severity, bool]] = [
     ("bands.deviation", {"bands.deviation.limit": "0.0501 gal", "bands.deviation.dead_band": "0.05 gal"}, ATTEND, True),
     ("bands.deviation", {"bands.deviation.limit": "3.6 gal"}, ATTEND, True),
     ("bands.deviation", {"bands.deviation.limit": "1 gal", "bands.deviation.dead_band": "4 gal"}, ATTEND, False),
+    ("alarms.action", {"bands.high.operator_action": None}, ATTEND, True),
+    ("alarms.priority", {"bands.high.priority": "low"}, ATTEND, True),
+    ("alarms.same", {"bands.high_high.limit": "7.50 gal"}, ATTEND, False),
+    ("alarms.same", {"bands.high.operator_action": "Close drain,  check reservoir"}, ATTEND, False),
+    ("alarms.time_available", {"bands.high.time_available": "5 min"}, ATTEND, True),
     ("light.truth_table", {"stack_light": LONELY_LAMP}, STOP, True),
     ("light.truth_table", {"stack_light": COMPLETE_LAMPS}, ATTEND, True),
 ]  # fmt: skip
@@ -183,9 +196,14 @@ def test_the_bench_rig_itself_is_good(key: str) -> None:
         ("loop.slow_cycling", {"loop_settings.integral": "off"}),
         ("loop.gain_ceiling", {"loop_settings.action": "direct"}),
         ("loop.wind_up", {"start.mode": "manual"}),
-        ("bands.dead_band", {"bands.high": None, "bands.low": None}),
-        ("bands.on_delay", {"bands.high": None, "bands.low": None}),
+        ("bands.dead_band", NO_BANDS),
+        ("bands.on_delay", NO_BANDS),
         ("bands.deviation", {}),
+        ("ladder.time_to_air", {"bands.low": None}),
+        ("alarms.action", NO_BANDS),
+        ("alarms.priority", NO_BANDS),
+        ("alarms.same", {"bands.low": None}),
+        ("alarms.time_available", {}),
     ],
 )  # fmt: skip
 def test_a_rule_with_nothing_to_judge_says_so(key: str, changes: Changes) -> None:
