@@ -81,6 +81,8 @@ def found_longer_in(one: QWidget) -> list[str]:
     put_back = walk.lengthen(one)
     walk.lay_out(one)
     said = [*walk.cut(one), *boxes.short_boxes(one)]
+    if isinstance(one, MainWindow) and one.width() >= FULL.width() and scrolls(one):
+        said.append("the window scrolls")
     put_back()
     with painted.longer_letters():
         walk.lay_out(one)

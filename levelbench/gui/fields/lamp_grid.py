@@ -22,6 +22,18 @@ _WORDS = (
 )
 
 
+class _Names(QHeaderView):
+    """The states; as wide as their words, where Qt would keep room for bold ones."""
+
+    def __init__(self) -> None:
+        super().__init__(Qt.Orientation.Vertical)
+
+    def sectionSizeFromContents(self, at: int) -> QSize:  # noqa: N802  Qt's name
+        """Give the room of one state."""
+        words = str(self.model().headerData(at, Qt.Orientation.Vertical))
+        return QSize(self.fontMetrics().horizontalAdvance(words) + 2 * _BESIDE, _ROW)
+
+
 class _Grid(QTableWidget):
     """The cells; Space, Enter or a click goes on to the next mode."""
 
@@ -29,6 +41,7 @@ class _Grid(QTableWidget):
 
     def __init__(self) -> None:
         super().__init__(len(LAMP_STATES), len(LAMP_COLOURS) + 1)
+        self.setVerticalHeader(_Names())
         self.setProperty("role", "lamps")
         self.setAccessibleName("stack light: what each state shows")
         self.setHorizontalHeaderLabels([*LAMP_COLOURS, "horn"])

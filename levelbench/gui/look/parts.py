@@ -205,7 +205,8 @@ class Card(Seen):
         super().__init__()
         self.setProperty("role", "card")
         self.heading = text(heading, "heading")
-        self.aside = text(aside, "quiet")
+        self.aside = text(aside, "quiet", wrap=True)
+        self.aside.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.body = QVBoxLayout()
         self.body.setContentsMargins(0, 0, GRID, GRID)
         self.body.setSpacing(GRID)
@@ -214,23 +215,38 @@ class Card(Seen):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(2 * GRID, GRID + 4, GRID, GRID + 4)
         layout.setSpacing(GRID)
-        layout.addLayout(row(self.heading, None, self.aside))
+        top = row(self.heading, self.aside)
+        top.setStretch(1, 1)
+        layout.addLayout(top)
         layout.addLayout(self.head)
         layout.addWidget(self.area, 1)
         layout.addLayout(self.foot)
 
 
-class Cards(QStackedWidget):
-    """One card at a time, as wide as is asked for, or wider where the words of a card need it."""
+class Pages(QStackedWidget):
+    """One page at a time; only the one in sight may ask for room, so that no other makes the window too large."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.currentChanged.connect(lambda _at: self.updateGeometry())
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802  Qt's name
+        """Give the least room of the page in sight."""
+        page = self.currentWidget()
+        return QSize() if page is None else page.minimumSizeHint().expandedTo(page.minimumSize())
+
+
+class Cards(Pages):
+    """One card at a time, as wide as is asked for; wider where its words need it, narrower where there is no room."""
 
     def __init__(self, width: int) -> None:
         super().__init__()
         self._wide = width
-        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Preferred)
+        self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
 
     def sizeHint(self) -> QSize:  # noqa: N802  Qt's name
         """Give the width of the cards."""
-        return QSize(max(self._wide, super().minimumSizeHint().width()), super().sizeHint().height())
+        return QSize(max(self._wide, self.minimumSizeHint().width()), super().sizeHint().height())
 
 
 class Note(QFrame):

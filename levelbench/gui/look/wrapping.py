@@ -81,3 +81,20 @@ class Wrapping(Kept):
             x += size.width() + self.spacing()
             tall = max(tall, size.height())
         return y + tall - place.y()
+
+
+class Even(Wrapping):
+    """Widgets in columns of one width, as many columns as the widest leaves room for."""
+
+    def _lay(self, place: QRect, *, move: bool) -> int:
+        seen = [item for item in self._items if not item.isEmpty()]
+        sizes = [item.sizeHint() for item in seen]
+        widest, high = (max(map(part, sizes), default=1) for part in (QSize.width, QSize.height))
+        across = max((place.width() + self.spacing()) // (widest + self.spacing()), 1)
+        wide = (place.width() - (across - 1) * self.spacing()) // across
+        for at, item in enumerate(seen if move else ()):
+            down, right = divmod(at, across)
+            x, y = place.x() + right * (wide + self.spacing()), place.y() + down * (high + self.spacing())
+            item.setGeometry(QRect(x, y, wide, high))
+        lines = -(-len(seen) // across)
+        return lines * high + max(lines - 1, 0) * self.spacing()

@@ -21,7 +21,7 @@ from levelbench.gui.section.state import Moment
 from levelbench.rig import Rig
 
 FRAME = 66  # ms between two paintings at least
-LEAST = QSize(640, 340)
+LEAST = QSize(624, 340)
 NAME = "section of the tank, to scale"
 
 

@@ -1,12 +1,13 @@
 """Rehearse: the operator's controls on the running rig, what can go wrong, and the list of messages."""
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QCheckBox, QGridLayout, QListWidget, QSizePolicy
+from PySide6.QtWidgets import QCheckBox, QListWidget, QSizePolicy
 
 from levelbench.gui.document.document import Document
 from levelbench.gui.look.parts import Card, button, holder, line, row, text
 from levelbench.gui.look.theme import GRID
+from levelbench.gui.look.wrapping import Even
 from levelbench.gui.stages.operator import OperatorControls, Rehearsed
 from levelbench.gui.trend.clock import clock
 from levelbench.project.instruments import DISTANCE_SENSORS
@@ -67,15 +68,13 @@ class Rehearse(Card):
         self.messages = _list()
         self.copy = button("Copy", self._copy, "", "copy the messages of the run as text")
         self.copied = text("", "small")
-        self._grid = QGridLayout()
-        self._grid.setContentsMargins(0, 0, 0, 0)
-        self._grid.setVerticalSpacing(GRID // 2)
+        faults = Even(GRID // 2).add(*self.faults.values())
         for what, box in self.faults.items():
             box.setAccessibleName(f"fault: {FAULTS[what]}")
             box.setToolTip(f"lets it happen while it is ticked: {FAULTS[what]}")
             box.clicked.connect(lambda on, what=what: self.controls.act(what, float(on)))
         wrong = text("Let something go wrong", "subheading")
-        for widget in (self.controls, line(), wrong, holder(self._grid), line()):
+        for widget in (self.controls, line(), wrong, holder(faults), line()):
             self.body.addWidget(widget)
         self.body.addLayout(row(text("Messages, newest first", "subheading"), None, self.copied, self.copy))
         self.body.addWidget(self.messages, 1)
@@ -101,12 +100,8 @@ class Rehearse(Card):
         self._count()
 
     def _offer(self, faults: tuple[str, ...]) -> None:
-        for box in self.faults.values():
+        for what, box in self.faults.items():
             box.setChecked(False)
-            self._grid.removeWidget(box)
-        for at, what in enumerate(faults):
-            self._grid.addWidget(self.faults[what], at // 2, at % 2)
-        for what, box in self.faults.items():  # only now: shown before it has a place, a box is a window of its own
             box.setVisible(what in faults)
 
     def tell(self, time: float, kind: str, what: str, value: float, said: str = "") -> None:
@@ -126,12 +121,20 @@ class Rehearse(Card):
         self.copied.setText(f"✓ {len(lines)} copied")
 
 
+class _Messages(QListWidget):
+    """A list that needs a few lines and takes the room that is left."""
+
+    def sizeHint(self) -> QSize:  # noqa: N802  Qt's name
+        """Ask for its least; a column that was asked for less would be laid out too low."""
+        return QSize(super().sizeHint().width(), self.minimumHeight())
+
+
 def _list() -> QListWidget:
-    made = QListWidget()
+    made = _Messages()
     made.setAccessibleName("messages of the run, newest first")
     made.setToolTip("what you did and what the rig said, newest first")
     made.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     made.setWordWrap(True)
     made.setMinimumHeight(80)
-    made.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
+    made.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
     return made
