@@ -77,7 +77,8 @@ def as_json(recording: Recording, files: list[str], units: Units) -> dict[str, A
         "status": status_word(_end(recording)),
         "end": {name: number(float(recording[name][-1]), kind, units, source) for name, kind in measured},
         "journal": [
-            {"time": one.time, "kind": one.kind, "what": one.what, "si": one.value} for one in recording.journal
+            {"time": one.time, "kind": one.kind, "what": one.what, "si": one.value, "who": one.who}
+            for one in recording.journal
         ],
     }
 

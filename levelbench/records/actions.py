@@ -1,6 +1,7 @@
 """Actions in words, as a person types them: a time, the name of a panel entry, and its value where it takes one.
 
-"60 s: set point 3.10 gal", "2 min: stop", "3 min: stop off", "90 s: prime", "2 min: integral time off".
+"60 s: set point 3.10 gal", "2 min: stop", "3 min: stop off", "90 s: prime", "2 min: integral time off",
+"5 min: high acknowledge", "5 min: high shelve 30 min", "6 min: low suppression not started".
 """
 
 import difflib
@@ -100,6 +101,8 @@ def _split(text: str, words: str) -> tuple[PanelEntry, str]:
 
 
 def _value(text: str, entry: PanelEntry, value: str) -> float:
+    if entry.choices:
+        return _choice(text, entry, value)
     if entry.dimension is None:
         return _yes_no(text, entry, value)
     if value.casefold() == "off" and entry.name in _WITHOUT_LIMIT:
@@ -111,6 +114,12 @@ def _value(text: str, entry: PanelEntry, value: str) -> float:
     if entry.dimension is Dimension.GAIN and not quantity.per_volume:
         raise ActionError(text, "On the panel the gain is per volume.", "Type for example “750 %/gal”.")
     return quantity.si
+
+
+def _choice(text: str, entry: PanelEntry, value: str) -> float:
+    if value.casefold() not in entry.choices:
+        raise ActionError(text, f"“{value}” can't follow “{entry.name}”.", f"It takes {', '.join(entry.choices)}.")
+    return float(entry.choices.index(value.casefold()))
 
 
 def _yes_no(text: str, entry: PanelEntry, value: str) -> float:

@@ -1,8 +1,8 @@
 """A recording as CSV: a row of names, a row of units, one row a scan; the journal in a second file beside it.
 
 Comma between values, point in numbers, UTF-8. Numbers are written with all the digits that they need to be read back
-exactly. A condition is a column of 0 and 1, so that a spreadsheet can filter by it. The journal of "run.csv" is
-"run.journal.csv".
+exactly. A condition is a column of 0 and 1, so that a spreadsheet can filter by it; the state of an alarm is one of 0
+to 8. The journal of "run.csv" is "run.journal.csv".
 """
 
 import csv
@@ -18,12 +18,13 @@ from numpy.typing import NDArray
 from levelbench.project.saving import is_stream, write_whole
 from levelbench.quantity import Units
 from levelbench.records.errors import RecordError
-from levelbench.records.table import YES_NO, Line, Table, table_of
+from levelbench.records.table import STATE, YES_NO, Line, Table, table_of
 from levelbench.rig.errors import Cancelled
 from levelbench.rig.recording import Recording
 
-JOURNAL_HEAD = ("time", "kind", "what", "value", "unit")
-JOURNAL_UNITS = ("s", "", "", "as beside", "")
+JOURNAL_HEAD = ("time", "kind", "what", "value", "unit", "who")
+JOURNAL_UNITS = ("s", "", "", "as beside", "", "")
+NAMELESS_HEAD = JOURNAL_HEAD[:-1]  # of the journals written before it was kept who did what
 PIECE = 2000  # rows that are put into words at a time
 HINT = "Give a file that LevelBench wrote: names in its first row, units in its second."
 
@@ -72,19 +73,24 @@ def _pieces(recording: Recording, units: Units, progress: Callable[[float], bool
 
 def _lines(table: Table) -> Iterator[str]:
     """Give a line for every row."""
-    measured = [column for column, unit in zip(table.columns, table.units, strict=True) if unit != YES_NO]
+    few = (YES_NO, STATE)
+    measured = [column for column, unit in zip(table.columns, table.units, strict=True) if unit not in few]
     numbers = [map(repr, column.tolist()) for column in measured]
-    yield from (",".join(row) + "\n" for row in zip(*numbers, _conditions(table), strict=True))
+    yield from (",".join(row) + "\n" for row in zip(*numbers, *(_joined(table, unit) for unit in few), strict=True))
 
 
-def _conditions(table: Table) -> list[str]:
-    """Give for each row its zeros and ones, joined: few combinations ever occur, so each is put together once."""
-    columns = [column for column, unit in zip(table.columns, table.units, strict=True) if unit == YES_NO]
+def _joined(table: Table, of: str) -> list[str]:
+    """Give for each row its numbers of one digit, joined: few combinations ever occur, so each is put together once."""
+    columns = [column for column, unit in zip(table.columns, table.units, strict=True) if unit == of]
+    width = 1 if of == YES_NO else 4
     bits = np.zeros(len(table), dtype=np.int64)
     for at, column in enumerate(columns):
-        bits |= column.astype(np.int64) << at
+        bits |= column.astype(np.int64) << (width * at)
     different, which = np.unique(bits, return_inverse=True)
-    texts = [",".join(str((value >> at) & 1) for at in range(len(columns))) for value in different.tolist()]
+    most = (1 << width) - 1
+    texts = [
+        ",".join(str((value >> (width * at)) & most) for at in range(len(columns))) for value in different.tolist()
+    ]
     return [texts[at] for at in which.tolist()]
 
 
@@ -92,7 +98,7 @@ def _journal_text(table: Table) -> str:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerows((JOURNAL_HEAD, JOURNAL_UNITS))
-    writer.writerows((repr(one.time), one.kind, one.what, repr(one.value), one.unit) for one in table.journal)
+    writer.writerows((repr(one.time), one.kind, one.what, repr(one.value), one.unit, one.who) for one in table.journal)
     return text.getvalue()
 
 
@@ -170,9 +176,11 @@ def _is_number(text: str) -> bool:
 
 def _journal(path: Path) -> Iterator[Line]:
     rows = list(csv.reader(_text(path).splitlines()))
-    if not rows or tuple(rows[0]) != JOURNAL_HEAD:
+    head = tuple(rows[0]) if rows else ()
+    if head not in (JOURNAL_HEAD, NAMELESS_HEAD):
         raise RecordError(f"{path}, line 1", f"The journal's columns are not {', '.join(JOURNAL_HEAD)}.", HINT)
     for number, row in enumerate(rows[2:], start=3):
-        if len(row) != len(JOURNAL_HEAD) or not (_is_number(row[0]) and _is_number(row[3])):
+        if len(row) != len(head) or not (_is_number(row[0]) and _is_number(row[3])):
             raise RecordError(f"{path}, line {number}", "It is not a line of the journal.", HINT)
-        yield Line(float(row[0]), row[1], row[2], float(row[3]), row[4])
+        who = row[5] if head == JOURNAL_HEAD else ""
+        yield Line(float(row[0]), row[1], row[2], float(row[3]), row[4], who)

@@ -220,7 +220,7 @@ def _heading(rows: list[list[str]], head: list[int], width: int) -> tuple[int, i
 def _are_units(row: list[str]) -> bool:
     """Tell whether a row has nothing but short units: "s", "[in]", "(US gal)", "%", "-", or nothing."""
     given = [one.strip().strip("[](){}").strip() for one in row]
-    given = [one for one in given if one not in ("", "-", "--", "0/1")]
+    given = [one for one in given if one not in ("", "-", "--", "0/1", "state")]
     return bool(given) and sum(known_unit(one) is not None for one in given) >= 0.6 * len(given)
 
 

@@ -72,8 +72,32 @@ def test_every_panel_entry_can_be_typed() -> None:
     examples = {"volume": "1 l", "percentage": "10 %", "flow": "1 l/min", "time": "1 s", "plain number": "0.5"}
     more = {"controller gain": "10 %/l", "percentage per time": "1 %/s"}
     for name, entry in ENTRIES.items():
-        value = (examples | more)[entry.dimension.value] if entry.dimension else ""
+        value = (examples | more)[entry.dimension.value] if entry.dimension else "".join(entry.choices[1:2])
         assert read_action(f"1 s: {name} {value}").what == name
+
+
+@pytest.mark.parametrize(
+    ("text", "what", "value"),
+    [
+        ("5 min: acknowledge", "acknowledge", 1.0),
+        ("5 min: acknowledge by hand", "acknowledge by hand", 1.0),
+        ("5 min: high acknowledge", "high acknowledge", 1.0),
+        ("5 min: high-high shelve 30 min", "high-high shelve", 1800.0),
+        ("5 min: high shelve 0 s", "high shelve", 0.0),
+        ("5 min: low-low out of service", "low-low out of service", 1.0),
+        ("5 min: low-low out of service off", "low-low out of service", 0.0),
+        ("5 min: no rise suppression not started or manual", "no rise suppression", 3.0),
+        ("5 min: rate of change limit 60 l/min", "rate of change limit", 0.001),
+    ],
+)
+def test_what_people_do_about_alarms_can_be_typed(text: str, what: str, value: float) -> None:
+    action = read_action(text)
+    assert (action.what, action.value) == (what, pytest.approx(value))
+
+
+def test_a_suppression_that_there_is_none_of_is_refused_with_those_there_are() -> None:
+    with pytest.raises(ActionError, match="never, not started, manual, not started or manual"):
+        read_action("5 min: high suppression at night")
 
 
 def rig(**changes: str) -> Rig:

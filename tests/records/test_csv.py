@@ -15,15 +15,17 @@ from levelbench.project import SaveError
 from levelbench.quantity import Units
 from levelbench.records import RecordError, journal_path, read_csv, table_of, write_csv
 from levelbench.rig import CONDITION_NAMES, Cancelled, Entry, Recording
-from levelbench.rig.panel import COLUMNS
+from levelbench.rig.panel import ALARM_NAMES, COLUMNS
 
 GALLONS = Units("US gal", "in", "US gal/min")
 LITRES = Units("l", "mm", "l/min")
 JOURNAL = (
-    Entry(0.1, "action", "set point", 0.0117),
-    Entry(0.2, "action", "ramp", float("inf")),
-    Entry(0.2, "action", "stop", 1.0),
+    Entry(0.1, "action", "set point", 0.0117, "Ann"),
+    Entry(0.2, "action", "ramp", float("inf"), "Ann"),
+    Entry(0.2, "action", "stop", 1.0, "Bo"),
     Entry(0.3, "event", "stop pressed", 1.0),
+    Entry(0.3, "alarm", "high", 2.0, "Bo"),
+    Entry(0.4, "action", "low suppression", 2.0, "Bo"),
 )
 
 
@@ -32,7 +34,8 @@ def recording(rows: int = 3, seed: int = 1, values: "np.ndarray[Any, np.dtype[np
     chance = np.random.default_rng(seed)
     made = chance.random((rows, len(COLUMNS))) if values is None else values
     made[:, 0] = np.arange(rows) * 0.1
-    made[:, -1] = chance.integers(0, 1 << len(CONDITION_NAMES), rows)
+    made[:, -2] = chance.integers(0, 1 << len(CONDITION_NAMES), rows)
+    made[:, -1] = sum(chance.integers(0, 9, rows) << (4 * at) for at in range(len(ALARM_NAMES)))
     return Recording(cast("Any", None), seed, made, JOURNAL)
 
 
@@ -54,7 +57,7 @@ def test_what_was_written_is_read_back_exactly(tmp_path: Path, units: Units, row
 NUMBERS = st.floats(-1e300, 1e300) | st.sampled_from([float("nan"), float("inf"), -0.0, 5e-324])
 
 
-@given(values=st.lists(NUMBERS, min_size=14, max_size=14))
+@given(values=st.lists(NUMBERS, min_size=15, max_size=15))
 def test_any_number_is_read_back_exactly(tmp_path_factory: pytest.TempPathFactory, values: list[float]) -> None:
     path = tmp_path_factory.mktemp("any") / "run.csv"
     made = recording(1, values=np.array([values]))
@@ -70,9 +73,11 @@ def test_the_rows_say_names_and_units(tmp_path: Path) -> None:
     assert names.startswith("time,set_point,pv,volume,level,output,pump_flow,")
     assert units.startswith("s,US gal,US gal,US gal,in,%,US gal/min,US gal/min,US gal,US gal,US gal,US gal,mA,0/1")
     assert "conditions" not in names
-    assert names.endswith(",".join(CONDITION_NAMES))
+    assert "alarms" not in names
+    assert names.endswith(",".join((*CONDITION_NAMES, *(f"{alarm} state" for alarm in ALARM_NAMES))))
+    assert units.endswith(",0/1" + ",state" * len(ALARM_NAMES))
     assert [float(value) for value in first.split(",")[:3]] == pytest.approx([0.0, 1.0, 1.0], rel=1e-9)
-    assert set(first.split(",")[13:]) <= {"0", "1"}
+    assert set(first.split(",")[13 : 13 + len(CONDITION_NAMES)]) <= {"0", "1"}
     assert float(first.split(",")[5]) == pytest.approx(0.3785411784)  # a fraction becomes %
 
 
@@ -82,17 +87,29 @@ def test_conditions_are_the_bits_of_the_recording(tmp_path: Path) -> None:
     back = read_csv(tmp_path / "run.csv")
     for name in CONDITION_NAMES:
         np.testing.assert_array_equal(back[name] == 1, made.condition(name))
+    for name in ALARM_NAMES:
+        np.testing.assert_array_equal(back[f"{name} state"], made.alarm(name))
 
 
 def test_the_journal_stands_beside_it_in_words(tmp_path: Path) -> None:
     write_csv(recording(), tmp_path / "run.csv", LITRES)
     assert journal_path(tmp_path / "run.csv") == tmp_path / "run.journal.csv"
     lines = (tmp_path / "run.journal.csv").read_text().splitlines()
-    assert lines[0] == "time,kind,what,value,unit"
+    assert lines[0] == "time,kind,what,value,unit,who"
     assert lines[2].startswith("0.1,action,set point,11.7")
-    assert lines[2].endswith(",l")
-    assert lines[3] == "0.2,action,ramp,inf,l/min"
-    assert lines[5] == "0.3,event,stop pressed,1.0,0/1"
+    assert lines[2].endswith(",l,Ann")
+    assert lines[3] == "0.2,action,ramp,inf,l/min,Ann"
+    assert lines[5] == "0.3,event,stop pressed,1.0,0/1,process"
+    assert lines[6] == "0.3,alarm,high,2.0,acknowledged,Bo"
+    assert lines[7] == "0.4,action,low suppression,2.0,manual,Bo"
+
+
+def test_a_journal_from_before_it_was_kept_who_did_what_is_read(tmp_path: Path) -> None:
+    write_csv(recording(), tmp_path / "run.csv", LITRES)
+    old = "time,kind,what,value,unit\ns,,,as beside,\n1.5,action,stop,1.0,0/1\n"
+    journal_path(tmp_path / "run.csv").write_text(old)
+    (line,) = read_csv(tmp_path / "run.csv").journal
+    assert (line.what, line.value, line.who) == ("stop", 1.0, "")
 
 
 def test_a_stream_gets_the_same_rows(tmp_path: Path) -> None:
@@ -160,8 +177,8 @@ def test_a_missing_file_and_a_picture_are_refused(tmp_path: Path) -> None:
 def test_a_spoilt_journal_is_refused_with_its_line(tmp_path: Path) -> None:
     write_csv(recording(), tmp_path / "run.csv", LITRES)
     with journal_path(tmp_path / "run.csv").open("a") as file:
-        file.write("0.4,action,stop,perhaps,\n")
-    with pytest.raises(RecordError, match=r"run\.journal\.csv, line 7"):
+        file.write("0.4,action,stop,perhaps,,\n")
+    with pytest.raises(RecordError, match=r"run\.journal\.csv, line 9"):
         read_csv(tmp_path / "run.csv")
 
 
