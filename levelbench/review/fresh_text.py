@@ -1,5 +1,6 @@
 """The text of a new project: what was answered, and behind each value that was not, from where it comes."""
 
+from levelbench.alarms.rationale import PROPOSED
 from levelbench.project.interview import Answers, applies, assumed, check, said, text_of
 from levelbench.project.page import rendered
 from levelbench.project.records import DISTANCE_SENSORS, GRAVITY
@@ -185,15 +186,21 @@ def _bands(_answers: Answers, wanted: Wanted) -> Lines:
         "[bands]",
         "# assumed: high and high-high at a quarter and a half of the room from the highest volume to the spill;",
         "# low and low-low at 70 % and 35 % of the room above the drain's inlet; dead bands at least as wide as six",
-        "# standard deviations of the reading; delays short against the room to the next limit",
+        "# standard deviations of the reading; delays short against the room to the next limit; what the operator does",
+        "# is a proposal: put it in your own words",
     ]
     for name, (limit, priority) in places.items():
         text = wanted.typed(limit, V, digits=4)
         entries = {"limit": text, "dead_band": band, "on_delay": delay, "priority": priority}
-        lines.append(f"{name} = {rendered(entries)}")
+        lines.append(f"{name} = {rendered(entries | _reasons(name))}")
     away = wanted.typed(max(0.05 * wanted.spill_volume, 3 * wanted.step), V, digits=2)
     deviation = {"limit": away, "dead_band": band, "on_delay": "3 min", "priority": "low"}
-    return [*lines, f"deviation = {rendered(deviation)}"]
+    return [*lines, f"deviation = {rendered(deviation | _reasons('deviation'))}"]
+
+
+def _reasons(name: str) -> dict[str, str]:
+    """Give the proposal of what an alarm is there for."""
+    return dict(zip(("cause", "consequence", "operator_action"), PROPOSED[name], strict=True))
 
 
 def _duty(answers: Answers, wanted: Wanted) -> Lines:

@@ -11,6 +11,7 @@ import pytest
 from bench_rig import GAL, GPM, INCH, bench_rig, rig_with
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from whole_ladder import whole_rig
 
 from levelbench.alarms.starting import starting
 from levelbench.alarms.timing import AIR, BEHIND, ENOUGH, LATE, NEVER, SHORT, SPILL, Timed, latest_limit, timing
@@ -18,13 +19,6 @@ from levelbench.rig import Rig, run
 from levelbench.rig.bench import Bench
 
 SAME_DRAW = {"drain.valve_cv": "0.1", "duty.largest_draw": "0.5 gal/min"}  # the valve lets less through than is drawn
-WHOLE = {
-    "bands.high_high.limit": "8 gal", "bands.low_low.limit": "1.3 gal", "bands.deviation.limit": "0.25 gal",
-    "bands.deviation.on_delay": "180 s", "bands.rate_of_change.limit": "1.3 gal/min",
-    "bands.bad_signal.priority": "high", "bands.frozen_signal.on_delay": "20 s",
-    "bands.no_rise.limit": "0.2 gal", "bands.switch.priority": "high",
-    "bands.spill.priority": "high",
-}  # fmt: skip
 
 
 def of(rig: Rig, key: str) -> Timed:
@@ -190,7 +184,7 @@ def test_the_latest_limit_leaves_just_the_time_to_act() -> None:
 
 
 def test_every_kind_of_alarm_is_timed() -> None:
-    found = {one.key: one for one in timing(rig_with(WHOLE))}
+    found = {one.key: one for one in timing(whole_rig())}
     assert list(found) == [
         "high_high", "high", "low", "low_low", "deviation", "rate_of_change", "frozen_signal", "bad_signal", "no_rise",
         "switch", "spill",

@@ -8,7 +8,11 @@ import pytest
 from bench_rig import rig_with
 from random_records import random_record
 from test_rules_fire import BROKEN, SWINGING
+from whole_ladder import whole_rig
 
+from levelbench.alarms.rationale import rationale
+from levelbench.alarms.starting import starting
+from levelbench.alarms.timing import timing
 from levelbench.gui.fields.entry_keys import HEAD, declaration, sections
 from levelbench.gui.help.figure_help import meaning, meanings
 from levelbench.gui.stages.describe import keys_of
@@ -82,6 +86,14 @@ def figures_of_a_record() -> list[Figure]:
     return found
 
 
+def figures_of_alarms(rig: Rig) -> list[Figure]:
+    """What is said of the time that alarms leave, of published starting values, and of the place of each alarm."""
+    timed = timing(rig)
+    places = [figure for row in rationale(rig) for figure in row.place]
+    parts = [part for one in timed for part in one.parts]
+    return [*(figure for one in timed for figure in one.figures), *parts, *starting(rig).figures, *places]
+
+
 def with_gain(rig: Rig, factor: float) -> Rig:
     panel = rig.panel.copy()
     panel[ENTRIES["gain"].index] *= factor
@@ -105,6 +117,7 @@ def all_figures() -> dict[str, Figure]:
     found += figures_by_hand(rigs[0])
     found += figures_of_evidence(rigs[0])
     found += figures_of_a_record()
+    found += figures_of_alarms(whole_rig(overflow_switch__delay="1 s"))
     found += search(rigs[0], default_box(rigs[0]), default_limits(rigs[0]), budget=100_000).present.figures
     found += margins(rig_with(SLUGGISH), WITH_A_LOWEST_GAIN).figures
     for rule, changes, *_ in BROKEN:
