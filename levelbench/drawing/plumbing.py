@@ -1,10 +1,11 @@
-"""The moving parts of the section: pump and fill tube, drain with its valve, what the reservoir holds."""
+"""The moving parts of the section: pump and fill tube, drain with its valve, the liquid."""
 
 from math import radians, tan
 
-from levelbench.drawing.body import depth_shown, sensor_x, switch_x
+from levelbench.drawing.basin_words import basin_words
+from levelbench.drawing.body import sensor_x, switch_x
 from levelbench.drawing.frame import Frame
-from levelbench.drawing.measure import text_width, wrap
+from levelbench.drawing.measure import text_width
 from levelbench.drawing.scene import Anchor, Circle, Item, Line, Point, Polygon, Role, Stroke, Text
 from levelbench.drawing.state import SectionState
 from levelbench.drawing.strokes import BOLD, FINE, THIN, arrow, pump, rounded, tube, valve
@@ -33,13 +34,8 @@ def liquid(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
 
 def plumbing(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
     """Give pump, tubes, valve and beam with what they do at this moment."""
-    return [
-        *_beam(frame, bench, state),
-        *_fill(frame, bench, state),
-        *_drain(frame, bench, state),
-        *_basin_text(frame, bench, state),
-        *_alerts(frame, bench, state),
-    ]
+    items = [*_beam(frame, bench, state), *_fill(frame, bench, state), *_drain(frame, bench, state)]
+    return [*items, *basin_words(frame, bench, state, items), *_alerts(frame, bench, state)]
 
 
 def _alerts(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
@@ -267,65 +263,3 @@ def _draw_off(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
         Text((x + 0.8 * text, y - 0.8 * text), "draw", text, backed=True),
         Text((x + 0.8 * text, y + 1.6 * text), f"{flow} {unit}", text, Role.WATER_LINE, bold=True, backed=True),
     ]
-
-
-def _basin_text(frame: Frame, bench: Bench, state: SectionState) -> list[Item]:
-    """Say what the reservoir holds and where it stands: in its liquid, else in the air over it, else outside."""
-    basin, text, capacity = frame.basin, frame.text, bench.project.reservoir.capacity.si
-    holds, place = _basin_words(frame, bench, state)
-    aside = 0.0 if basin.beside else 1.0 * text  # the suction comes in at the left
-    room = basin.right - basin.left - 0.6 * text - 2 * aside
-    inside = holds if text_width(" ".join(holds), text) > room else [" ".join(holds)]
-    surface = basin.floor - (basin.floor - basin.brim) * min(max(state.reservoir / capacity, 0.0), 1.0)
-    edge = frame.size.height - 0.4 * text
-    spaces = [(surface + 0.2 * text, min(basin.floor, edge)), (basin.brim, min(surface, edge))]
-    middle = (basin.left + basin.right) / 2 + aside
-    groups, items = [inside + wrap(place, text, room)], list[Item]()
-    if not basin.beside and not any(_fits(groups[0], space, text, room) for space in spaces):
-        groups = [inside, wrap(place, text, room)]
-    for lines in list(groups):
-        space = next((one for one in spaces if _fits(lines, one, text, room)), None)
-        if space:
-            spaces.remove(space)
-            groups.remove(lines)
-            first = (sum(space) - 1.2 * len(lines) * text) / 2 + 0.9 * text
-            items += _lines(lines, (middle, first), text, Anchor.MIDDLE)
-    if groups and basin.beside:
-        top = max(basin.brim - 1.2 * len(groups[0]) * text + 0.5 * text, 1.1 * text)
-        items += _lines(groups[0], (middle, top), text, Anchor.MIDDLE)
-    elif groups:
-        lines = [" ".join(holds), *wrap(place, text, 14 * text)]
-        low = min(basin.floor, edge - 0.2 * text)
-        lines += ["↓ further down, true to scale"] if basin.floor > frame.size.height else []
-        beside = 0.0 if frame.closed else frame.drain_x + 4.4 * text  # past a drain that goes elsewhere, and its word
-        aside = 0.6 if not depth_shown(frame) else 2.6 + text_width(bench.project.reservoir.height.shown, 1.0) / 2
-        at = (max(basin.right + frame.wall + aside * text, beside), low - 1.2 * (len(lines) - 1) * text)
-        items = _lines(lines, at, text, Anchor.START)
-    if not basin.to_scale and not basin.beside:
-        at = (middle, basin.floor + frame.wall + 0.9 * text)
-        items.append(Text(at, "reservoir not to scale", text, Role.QUIET, Anchor.MIDDLE, tag="reservoir"))
-    return items
-
-
-def _fits(lines: list[str], space: tuple[float, float], text: float, room: float) -> bool:
-    return (
-        max(text_width(line, text) for line in lines) <= room and space[1] - space[0] > (1.2 * len(lines) + 0.3) * text
-    )
-
-
-def _lines(lines: list[str], first: Point, text: float, anchor: Anchor) -> list[Item]:
-    x, y = first
-    return [
-        Text((x, y + 1.2 * text * at), line, text, Role.INK, anchor, tag="reservoir") for at, line in enumerate(lines)
-    ]
-
-
-def _basin_words(frame: Frame, bench: Bench, state: SectionState) -> tuple[list[str], str]:
-    """Give what the reservoir holds, where it may be broken, and where it stands."""
-    reservoir = bench.project.reservoir
-    holds = bench.show(state.reservoir, Dimension.VOLUME, reservoir.capacity.si / 100)
-    deep = reservoir.floor_below_tank_floor
-    side = "below" if deep.si >= 0 else "above"
-    place = f"floor {deep.shown.lstrip('-−').strip()} {side} tank floor"
-    place += ", not to scale" if frame.basin.beside and not frame.basin.to_scale else ""
-    return ["reservoir", holds, f"of {reservoir.capacity.shown}"], place

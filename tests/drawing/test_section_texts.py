@@ -21,6 +21,46 @@ RIGS = {
     "narrow": ("seedling_house", {"tank.diameter": "5 in", "tank.dead_wood": None}, ROOMS),
     "wide": ("seedling_house", {"tank.diameter": "40 in"}, LOW),
     "reservoir beside": ("seedling_house", {"reservoir.floor_below_tank_floor": "0 in"}, ROOMS),
+    "flat, close": ("seedling_house", {"reservoir.height": "3 in", "reservoir.floor_below_tank_floor": "5 in"}, ROOMS),
+    "flat, deep": (
+        "seedling_house",
+        {"reservoir.height": "1.5 in", "reservoir.floor_below_tank_floor": "30 in"},
+        ROOMS,
+    ),
+    "flat, drain elsewhere": (
+        "seedling_house",
+        {"reservoir.height": "3 in", "reservoir.floor_below_tank_floor": "8 in", "drain.goes_to": "away"},
+        ROOMS,
+    ),
+    "flat, no drain": (
+        "seedling_house",
+        {"reservoir.height": "2 in", "reservoir.floor_below_tank_floor": "6 in", "drain.kind": "none"},
+        ROOMS,
+    ),
+    "flat under a lying tank": (
+        "parts_washer",
+        {"reservoir.height": "60 mm", "reservoir.floor_below_tank_floor": "300 mm"},
+        ROOMS,
+    ),
+    "flat under a narrow tank": (
+        "seedling_house",
+        {
+            "reservoir.height": "2 in",
+            "reservoir.floor_below_tank_floor": "12 in",
+            "tank.diameter": "5 in",
+            "tank.dead_wood": None,
+        },
+        ROOMS,
+    ),
+    "flat, long numbers": (
+        "seedling_house",
+        {
+            "reservoir.height": "1.125 in",
+            "reservoir.floor_below_tank_floor": "7.0625 in",
+            "reservoir.capacity": "12345.5 in3",
+        },
+        ROOMS,
+    ),
     "reservoir deep": ("seedling_house", {"reservoir.floor_below_tank_floor": "80 in"}, ROOMS),
 }
 
