@@ -21,7 +21,8 @@ def first_order(correlation: float, count: int, seed: int) -> Floats:
 
     fresh = np.random.default_rng(seed).standard_normal(count)
     fresh[1:] *= np.sqrt(1 - correlation**2)
-    return np.asarray(lfilter([1.0], [1.0, -correlation], fresh))
+    made: Floats = np.asarray(lfilter([1.0], [1.0, -correlation], fresh))
+    return made
 
 
 def comes(states: NDArray[np.int64]) -> Floats:
