@@ -28,7 +28,20 @@ def make_parser(version: str) -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"levelbench {version}")
     parser.set_defaults(verb=None)
     verbs = parser.add_subparsers(title="verbs", metavar="VERB")
-    for add in (_open, _check, _rules, _fit, _search, _filling, _experiment, _run, _sheet, _hand_over, _samples):
+    for add in (
+        _open,
+        _check,
+        _alarms,
+        _rules,
+        _fit,
+        _search,
+        _filling,
+        _experiment,
+        _run,
+        _sheet,
+        _hand_over,
+        _samples,
+    ):
         add(verbs)
     return parser
 
@@ -66,6 +79,12 @@ def _open(verbs: Verbs) -> None:
 
 def _check(verbs: Verbs) -> None:
     _file(_verb(verbs, "check", "check", "judge a project by the design rules"))
+
+
+def _alarms(verbs: Verbs) -> None:
+    parser = _verb(verbs, "alarms", "alarms", "say what time each alarm leaves and what it is there for")
+    _file(parser)
+    parser.add_argument("--csv", type=Path, metavar="CSV", help="where the record of the alarms goes")
 
 
 def _rules(verbs: Verbs) -> None:

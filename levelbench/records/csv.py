@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from levelbench.project.saving import is_stream, write_whole
 from levelbench.quantity import Units
 from levelbench.records.errors import RecordError
+from levelbench.records.harmless import as_typed, harmless
 from levelbench.records.table import STATE, YES_NO, Line, Table, table_of
 from levelbench.rig.errors import Cancelled
 from levelbench.rig.recording import Recording
@@ -98,7 +99,9 @@ def _journal_text(table: Table) -> str:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerows((JOURNAL_HEAD, JOURNAL_UNITS))
-    writer.writerows((repr(one.time), one.kind, one.what, repr(one.value), one.unit, one.who) for one in table.journal)
+    writer.writerows(
+        (repr(one.time), one.kind, one.what, repr(one.value), one.unit, harmless(one.who)) for one in table.journal
+    )
     return text.getvalue()
 
 
@@ -182,5 +185,5 @@ def _journal(path: Path) -> Iterator[Line]:
     for number, row in enumerate(rows[2:], start=3):
         if len(row) != len(head) or not (_is_number(row[0]) and _is_number(row[3])):
             raise RecordError(f"{path}, line {number}", "It is not a line of the journal.", HINT)
-        who = row[5] if head == JOURNAL_HEAD else ""
+        who = as_typed(row[5]) if head == JOURNAL_HEAD else ""
         yield Line(float(row[0]), row[1], row[2], float(row[3]), row[4], who)
