@@ -50,12 +50,10 @@ def _unwarned(sums: Sums, rig: Rig) -> Advice | None:
         return None
     guard = _GUARDS[CONSEQUENCES[at]]
     there = getattr(rig.project.bands, key_of(guard)) is not None
-    do = (
-        f"Bring the limit of {guard} nearer to normal running, or shorten its on-delay"
-        if there
-        else f"Take {guard} into use"
-    )
-    words = f"{_times(int(counts[at]))} no alarm of its side stood when it came to this: {CONSEQUENCES[at]}. {do}."
+    do = f"Bring {guard} nearer to normal running, or shorten its on-delay." if there else f"Take {guard} into use."
+    if rig.project.bands.frozen_signal is None or rig.project.bands.bad_signal is None:
+        do += " Where the signal itself may stand still or fail, take frozen signal and bad signal into use."
+    words = f"{_times(int(counts[at]))} no alarm that tells of it stood when it came to this: {CONSEQUENCES[at]}. {do}"
     return Advice(guard, words)
 
 

@@ -138,7 +138,7 @@ class _Life:
             found = np.concatenate((found, rest))
             self._events.append(found)
             self._ask(people, found)
-        if self._looks and self.scan >= self._looks[0]:
+        if self._looks and self._looks[0] <= self.scan < self._member.scans:
             self._looks.pop(0)
             self._ask(people, found[:0])
 

@@ -1,12 +1,14 @@
 """Many runs on several threads are the very runs that `run` makes, in their order, and stop when asked."""
 
+from threading import Event
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from levelbench.project import load, sample
-from levelbench.rig import Action, Cancelled, Rig, RigError, assemble, kernel, run
-from levelbench.rig.ensemble import Member, Runner, actions_of, ensemble, spread, whole_scans
+from levelbench.project import edit_many, load, sample
+from levelbench.rig import CONDITION_NAMES, ENTRIES, Action, Cancelled, Rig, RigError, assemble, kernel, run
+from levelbench.rig.ensemble import LOOK, Member, Runner, Turn, actions_of, ensemble, spread, whole_scans
 
 SCANS = 1500
 
@@ -79,3 +81,61 @@ def test_whole_scans_are_never_too_few(rig: Rig) -> None:
     assert whole_scans(rig, 1.0) == 10
     assert whole_scans(rig, 1.01) == 11
     assert whole_scans(rig, 0.0) == 1
+
+
+class Presser:
+    """Presses silence two seconds after each event, and looks at the rig once in every minute."""
+
+    def __init__(self, wait: int) -> None:
+        self.wait = wait
+        self.asked: list[tuple[int, int]] = []
+        self.seen: list[int] = []
+
+    def answer(self, scan: int, events: NDArray[np.int64], state: kernel.State) -> list[Turn]:
+        self.asked.append((scan, len(events)))
+        if len(events):
+            return [(int(at) + self.wait, kernel.P_SILENCE, 1.0) for at in events[:, 0]]
+        self.seen.append(int(state.scan))
+        return [(scan + 600, LOOK, 0.0)]
+
+
+@pytest.fixture(scope="module")
+def restless() -> Rig:
+    tight = {
+        "bands.deviation.limit": "0.01 gal",
+        "bands.deviation.dead_band": "0 gal",
+        "bands.deviation.on_delay": "0 s",
+    }
+    return assemble(edit_many(load(sample("seedling_house")), tight))
+
+
+@pytest.mark.parametrize("heed", [1, 7, 20])
+def test_people_who_answer_change_nothing_but_what_they_do(restless: Rig, heed: int) -> None:
+    """The answers known from the beginning give the same rows; how many scans go between two looks makes no odds."""
+    steps = [(0, LOOK, 0.0), (900, kernel.P_SET_POINT, 0.0125), (1500, kernel.P_VALVE, 0.6)]
+    people = Presser(20)
+    member = Member(restless, restless.start(), 3000, 3, np.array(steps, dtype=np.float64))
+    lived = Runner(Event()).live(member, people, every=10, heed=heed)
+    names = {one.index: one.name for one in ENTRIES.values()}
+    actions = [Action(scan * restless.scan, names[entry], value) for scan, entry, value in lived.done]
+    again = run(restless, 3000 * restless.scan, actions=actions, seed=3, every=10)
+    assert lived.rows.tobytes() == again.rows.tobytes()
+    assert sum(entry == kernel.P_SILENCE for _, entry, _ in lived.done) > 10
+    assert people.seen == [0, 600, 1200, 1800, 2400]
+    told = [(round(one.time / restless.scan), one.what) for one in again.journal if one.kind == "event"]
+    conditions = lived.events[lived.events[:, 1] < kernel.CONDITIONS_USED]
+    assert [(scan, CONDITION_NAMES[what]) for scan, what, _ in conditions.tolist()] == told
+
+
+def test_a_run_that_is_lived_in_stops_when_asked(restless: Rig) -> None:
+    stop = Event()
+
+    class Stops(Presser):
+        def answer(self, scan: int, events: NDArray[np.int64], state: kernel.State) -> list[Turn]:
+            stop.set()
+            return super().answer(scan, events, state)
+
+    people = Stops(20)
+    with pytest.raises(Cancelled):
+        Runner(stop).live(Member(restless, restless.start(), 30_000, 3, np.zeros((0, 3))), people)
+    assert len(people.asked) == 1
