@@ -10,7 +10,7 @@ from typing import Any
 
 from levelbench.project.alarms import LAMP_STATES
 from levelbench.project.checking import Check
-from levelbench.quantity import Dimension, Quantity, show
+from levelbench.quantity import Dimension, Quantity, in_marks, show
 
 _STEP_SLACK = 1e-6  # of an entry step: rounding of the conversion between units
 
@@ -134,7 +134,7 @@ def _integral_of(check: Check, section: str) -> None:
         return
     what = "a time" if integral.dimension is Dimension.TIME else "repeats" if "repeats" in integral.unit else ""
     if what:
-        allowed = "a rate: gain per time, for example 3.3 1/min, or off"
+        allowed = in_marks("a rate: gain per time, for example 3.3 1/min, or off")
         verb = "belongs" if what == "a time" else "belong"
         message = f"The parallel form integrates with {allowed}; {what} {verb} to the standard and series forms."
         check.problem(f"{section}.integral", integral.text, allowed, message)

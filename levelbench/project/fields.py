@@ -6,7 +6,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any
 
-from levelbench.quantity import Dimension
+from levelbench.quantity import Dimension, in_prose
 
 Default = str | int | bool | tuple[()] | tuple[str, str] | None
 
@@ -16,7 +16,7 @@ class Entry:
     """What may be typed for one key of the project file."""
 
     label: str
-    help: str
+    told: str  # what it is, in a sentence or two; `help` writes its numbers as they are shown now
     dimension: Dimension | None = None  # None: a word, a whole number or yes/no, by the type of the field
     also: Dimension | None = None  # a second kind of quantity that is accepted in the place of the first
     choices: tuple[str, ...] = ()
@@ -29,6 +29,11 @@ class Entry:
     optional_for: tuple[str, ...] = ()  # the values of that key for which a required entry may be left out
     may_be_off: bool = False  # the word "off" is accepted, and is kept as None
     count: int = 1  # 2: a pair in brackets
+
+    @property
+    def help(self) -> str:
+        """What it is, in a sentence or two."""
+        return in_prose(self.told)
 
     @property
     def dimensions(self) -> tuple[Dimension, ...]:

@@ -10,6 +10,7 @@ from levelbench.quantity.figure import COMMON_PRACTICE, Figure
 from levelbench.quantity.notation import (
     NumberFormat,
     in_marks,
+    in_prose,
     number_format,
     numbers_shown_as,
     precise,
@@ -32,6 +33,7 @@ __all__ = [
     "QuantityError",
     "Units",
     "in_marks",
+    "in_prose",
     "in_unit",
     "number_format",
     "numbers_shown_as",

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from levelbench.quantity.dimension import Dimension
+from levelbench.quantity.notation import in_prose
 
 COMMON_PRACTICE = "common practice, no source"
 
@@ -26,6 +27,11 @@ class Figure:
     source: str
     resolution: float = 0.0
     nought: str = ""
+
+    def __post_init__(self) -> None:
+        """Write the numbers of formula and source as those of the inputs are written."""
+        object.__setattr__(self, "formula", in_prose(self.formula))
+        object.__setattr__(self, "source", in_prose(self.source))
 
     @property
     def step(self) -> float:

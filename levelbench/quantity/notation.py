@@ -21,6 +21,13 @@ from dataclasses import dataclass
 THIN_SPACE = "\u2009"
 _GROUPED_FROM = 5  # digits before the mark [3]
 _NUMBER = re.compile(r"(?<![0-9.,])([0-9]+)(\.[0-9]+)?(?![0-9]|[.,][0-9])")
+_KEPT = re.compile(
+    r"(`[^`]*`|^(?: {4}|\t).*$|\]\([^)]*\)"  # what is typed or pasted, lines set as code, places of links
+    r"|\b(?:API|DIN|EEMUA|EN|HI|IEC|ISA|ISO|NE|NIST|SP)[ -][0-9.:-]*[0-9]"  # numbers of standards
+    r"|\b10\.[0-9]{4,}/\S+"  # DOIs
+    r"|\b(?:sections?|tables?|editions?|versions?|Table|Section) [0-9.]*[0-9])",
+    re.MULTILINE,
+)
 
 
 @dataclass(frozen=True)
@@ -103,6 +110,20 @@ def in_marks(text: str) -> str:
     '2,40 US gal'
     """
     return _NUMBER.sub(_remarked, text.replace("-", "−") if _is_bare(text) else text)
+
+
+def in_prose(text: str) -> str:
+    """Write the numbers of a longer text of the program's own in the marks in force, but for what is no number.
+
+    Standards, sections and places of links keep their points, and so does what stands as code, in Markdown's ways.
+
+    >>> with numbers_shown_as(COMMA): in_prose("Ms of 1.4 is calm (ISA-5.1); type `0.5 l`.")
+    'Ms of 1,4 is calm (ISA-5.1); type `0.5 l`.'
+    """
+    if number_format() == POINT:
+        return text
+    parts = _KEPT.split(text)
+    return "".join(part if at % 2 else in_marks(part) for at, part in enumerate(parts))
 
 
 def _is_bare(text: str) -> bool:

@@ -9,6 +9,7 @@ from levelbench.quantity import vocabulary as words
 from levelbench.quantity.dimension import Dimension
 from levelbench.quantity.errors import QuantityError
 from levelbench.quantity.factors import FIXED_POINTS, factor, kind
+from levelbench.quantity.notation import in_marks
 from levelbench.quantity.numerals import numeral, plain
 from levelbench.quantity.quantity import Quantity
 
@@ -130,7 +131,7 @@ def _quantity(text: str, value: float, unit: str, dimension: Dimension) -> Quant
 
 
 def _examples(wanted: tuple[Dimension, ...]) -> str:
-    return " or ".join(example for one in wanted for example in words.EXAMPLES[one])
+    return in_marks(" or ".join(example for one in wanted for example in words.EXAMPLES[one]))
 
 
 # --- names -----------------------------------------------------------------------------------------------------------
@@ -179,7 +180,7 @@ def _refused(typed: str, wanted: tuple[Dimension, ...]) -> QuantityError | None:
     if volume in words.MEGALITRES:
         return QuantityError(typed, f"“{volume}” is a megalitre.", "Type “ml” for millilitre or “l” for litre.")
     refused = words.REFUSED_VOLUMES.get(_key(volume, Dimension.VOLUME))
-    return QuantityError(typed, *refused) if refused else None
+    return QuantityError(typed, *map(in_marks, refused)) if refused else None
 
 
 def _unknown_unit(typed: str, wanted: tuple[Dimension, ...]) -> QuantityError:

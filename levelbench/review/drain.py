@@ -3,7 +3,7 @@
 import math
 
 from levelbench.project.records import GRAVITY
-from levelbench.quantity import Dimension, Figure, written
+from levelbench.quantity import Dimension, Figure, in_marks, written
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.rig import Rig
@@ -170,8 +170,8 @@ def crest(rig: Rig) -> Finding:
         ),
         bench.figure(
             "drain.crest_limit", "suction at which water boils, at sea level", (limit, L), "(p_atm − p_vapour)/(ρ g)",
-            HYDROSTATICS, inputs=[("ρ", density, Dimension.DENSITY), ("p_vapour", "2.34 kPa, water at 20 °C")],
-            resolution=0.01,
+            HYDROSTATICS, resolution=0.01,
+            inputs=[("ρ", density, Dimension.DENSITY), ("p_vapour", in_marks("2.34 kPa, water at 20 °C"))],
         ),
     )  # fmt: skip
     text = f"The crest pulls {bench.length(lift)} of liquid; the practical limit is {bench.show(practical, L, 0.1)}."

@@ -3,7 +3,7 @@
 import numpy as np
 
 from levelbench.project.records import DISTANCE_SENSORS
-from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure, written
+from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure, in_marks, written
 from levelbench.review.edits import Edits
 from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.rig import Rig
@@ -203,7 +203,7 @@ def failure_levels(rig: Rig) -> Finding:
     else:
         text = "The measuring range overlaps the failure currents, so a good reading can count as a failure."
         what_if: Edits = {"sensor.measures_within": ["3.8 mA", "20.5 mA"], "sensor.fails_beyond": ["3.6 mA", "21.0 mA"]}
-        change = "Set the limits apart: measuring within 3.8 and 20.5 mA, failing beyond 3.6 and 21.0 mA."
+        change = in_marks("Set the limits apart: measuring within 3.8 and 20.5 mA, failing beyond 3.6 and 21.0 mA.")
         return Finding(key, title, Severity.ATTEND, text, figures, change, "sensor.fails_beyond", what_if)
     hidden = blind_low or sensor.fails == "high"
     new_low, new_high = min(low, 0.0), max(high, 0.024)

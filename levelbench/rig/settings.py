@@ -13,7 +13,7 @@ import math
 from dataclasses import dataclass
 
 from levelbench.project.records import LoopSettings
-from levelbench.quantity import Dimension, in_unit
+from levelbench.quantity import Dimension, in_marks, in_unit
 from levelbench.rig.errors import RigError
 
 
@@ -105,6 +105,6 @@ def _parallel_rate(typed: LoopSettings) -> float:
         raise RigError(
             f"A parallel form takes its integral as gain per time, not as the time {typed.integral.shown}.",
             "loop_settings.integral",
-            "Enter gain/Ti, for example 3.3 1/min, or set the form to standard.",
+            in_marks("Enter gain/Ti, for example 3.3 1/min, or set the form to standard."),
         )
     return typed.integral.si

@@ -14,6 +14,7 @@ from levelbench.gui.fields.fields import Field
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.findings.findings_text import as_csv
 from levelbench.gui.look import look
+from levelbench.gui.look.figures import reason_of
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.preferences_dialog import PreferencesDialog
@@ -22,7 +23,7 @@ from levelbench.gui.station.pad import Pad
 from levelbench.gui.tuning.way_hand import Hand
 from levelbench.gui.work.jobs import Job
 from levelbench.project import Project, units
-from levelbench.quantity import NumberFormat, number_format, show_numbers_as
+from levelbench.quantity import Dimension, Figure, NumberFormat, number_format, show_numbers_as
 from levelbench.quantity.notation import COMMA, POINT, THIN_SPACE
 
 POINTED = re.compile(r"[0-9]+\.[0-9]+")
@@ -175,3 +176,35 @@ def test_long_work_writes_numbers_as_whoever_began_it(qtbot: QtBot, window: Main
     with qtbot.waitSignal(job.ended):
         pass
     assert heard == [COMMA]
+
+
+# what keeps its point: what is typed or pasted as it stands, and standards; (page, the words around it)
+KEPT = {
+    ("describe", "`30.5"), ("tune", "`6.0`"), ("tune-search", '"0.02'), ("tune-filling", "0.3·(PV"),
+    ("formulas", "9.8"), ("formulas", "ISA-5.1."), ("fields", "ISA-5.1"),
+}  # fmt: skip
+
+
+def test_the_numbers_of_the_help_take_the_mark(window: MainWindow) -> None:
+    told = {page.name: page.markdown for page in window.help.pages()}
+    assert sum(len(POINTED.findall(words)) for words in told.values()) > 30
+    show_numbers_as(NumberFormat(",", THIN_SPACE))
+    later = {page.name: page.markdown for page in window.help.pages()}
+    kept = {(name, one) for name, words in later.items() for one in words.split() if POINTED.search(one)}
+    assert {(name, one.strip("(;")) for name, one in kept} == KEPT
+    grouped = [one for words in later.values() for one in re.findall(rf"\S*[0-9]{THIN_SPACE}[0-9]\S*", words)]
+    assert not [one for one in grouped if "IEC" in one or "ISO" in one]
+    show_numbers_as(POINT)
+    assert {page.name: page.markdown for page in window.help.pages()} == told
+
+
+def test_what_a_figure_means_and_its_formula_take_the_mark(qtbot: QtBot) -> None:
+    def said() -> str:
+        figure = Figure("margin.sensitivity", "Ms", 1.4, Dimension.NUMBER, "2.3·v; 4 to 10", (), "ISA-5.1, section 2.4")
+        box = reason_of(figure)
+        qtbot.addWidget(box)
+        return " ".join(one.text() for one in box.findChildren(QLabel))
+
+    assert {"1.4", "2.3"} <= set(POINTED.findall(said()))
+    show_numbers_as(COMMA)
+    assert set(POINTED.findall(said())) == {"5.1", "2.4"}

@@ -15,6 +15,7 @@ from levelbench.quantity import (
     NumberFormat,
     QuantityError,
     in_marks,
+    in_prose,
     number_format,
     numbers_shown_as,
     read,
@@ -73,6 +74,23 @@ def test_a_text_of_the_program_has_its_numbers_marked_and_nothing_else() -> None
         assert in_marks("3.8 mA and 20.5 mA") == "3,8 mA and 20,5 mA"
         assert in_marks("version 1.2.3, 2.50, 10000 l") == "version 1.2.3, 2,50, 10\u2009000 l"
     assert in_marks("3.8 mA") == "3.8 mA"
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("Ms of 1.4 is calm, PID 0.45/(k'·θ), 13.4·θ", "Ms of 1,4 is calm, PID 0,45/(k'·θ), 13,4·θ"),
+        ("18.9 % too low (99.7 % of 12000)", "18,9 % too low (99,7 % of 12\u2009000)"),
+        ("ANSI/ISA-5.1-2009 Table 4.1, ISA-18.2, HI 9.8, ISO 80000-1:2009, 7.3.1", None),
+        ("IEC 60534-2-4; IEC 62682:2014; section 16.6; DOI 10.4121/12960104", None),
+        ("Type `30.5 cm`, or [see](page#2.5).", None),
+        ("In code:\n\n    levelbench search P --overshoot '0.02 gal'\n", None),
+    ],
+)
+def test_prose_takes_the_marks_but_where_it_names_something(text: str, shown: str | None) -> None:
+    with numbers_shown_as(SPACED):
+        assert in_prose(text) == (text if shown is None else shown)
+    assert in_prose(text) == text
 
 
 def test_a_comma_that_could_be_thousands_is_meant_as_decimal_by_who_prefers_it() -> None:

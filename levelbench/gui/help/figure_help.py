@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from levelbench.places import resources
+from levelbench.quantity import NumberFormat, in_prose, number_format
 
 
 @dataclass(frozen=True)
@@ -15,11 +16,15 @@ class Meaning:
     term: str
 
 
-@cache
 def meanings() -> dict[str, Meaning]:
-    """Give every meaning by the key of a figure, or by the front part of its key."""
+    """Give every meaning by the key of a figure, or by the front part of its key; its numbers as they are shown now."""
+    return _meanings(number_format())
+
+
+@cache
+def _meanings(_shown_as: NumberFormat) -> dict[str, Meaning]:
     text = (resources() / "texts" / "figures.toml").read_text(encoding="utf-8")
-    return {key: Meaning(**one) for key, one in tomllib.loads(text).items()}
+    return {key: Meaning(in_prose(one["says"]), one["term"]) for key, one in tomllib.loads(text).items()}
 
 
 def meaning(key: str) -> Meaning | None:

@@ -11,7 +11,7 @@ from functools import cache
 from levelbench.gui.help.figure_help import meaning, meanings
 from levelbench.places import resources
 from levelbench.project.stack_light import DEFAULT_ROWS
-from levelbench.quantity import Figure
+from levelbench.quantity import Figure, NumberFormat, in_prose, number_format
 
 WRITTEN = (
     "start", "describe", "check", "tune", "tune-experiment", "tune-record", "tune-rules", "tune-search",
@@ -58,11 +58,15 @@ def page_of(name: str, markdown: str, anchors: Sequence[str] | None = None) -> P
     return Page(name, heads[0], markdown, tuple(anchors if anchors is not None else map(slug, heads)))
 
 
-@cache
 def written(name: str) -> Page:
-    """Give a page that is written in resources/texts/help."""
+    """Give a page that is written in resources/texts/help; its numbers as they are shown now."""
+    return _written(name, number_format())
+
+
+@cache
+def _written(name: str, _shown_as: NumberFormat) -> Page:
     text = (resources() / "texts" / "help" / f"{name}.md").read_text(encoding="utf-8")
-    return page_of(name, text.replace(_FILLED, _stack_light()))
+    return page_of(name, in_prose(text.replace(_FILLED, _stack_light())))
 
 
 def figures_page(figures: Sequence[Figure]) -> Page:

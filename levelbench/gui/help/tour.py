@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
 from levelbench.gui.help.tour_steps import Scene, Step, steps
 from levelbench.gui.look.parts import button, text
 from levelbench.gui.look.theme import GRID
+from levelbench.quantity import in_prose
 
 if TYPE_CHECKING:
     from levelbench.gui.bench.live import LiveRun
@@ -130,6 +131,7 @@ class Tour(QFrame):
     def _tell(self, number: str, words: str, do: str, leave: str) -> None:
         self.number.setText(number)
         self.number.setVisible(bool(number))
+        words = in_prose(words)
         self.words.setText(words)
         self.setAccessibleDescription(f"{number} {words}".strip())
         self.do_it.setText(do)

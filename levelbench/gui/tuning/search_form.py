@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QLineEdit, QScrollArea, QVBoxLayout, QWidget
 from levelbench.gui.fields.unit_menu import UnitButton, has_choice
 from levelbench.gui.look.parts import button, restyle, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.quantity import Dimension, QuantityError, in_marks, in_unit, read, without_doubt
+from levelbench.quantity import Dimension, QuantityError, in_marks, in_prose, in_unit, read, without_doubt
 
 if TYPE_CHECKING:
     from levelbench.quantity import Units
@@ -145,7 +145,7 @@ class SearchForm(QWidget):
             self._put(self.ranges[one.key], (one.least, one.most), one.why)
         step = "half an entry step: the panel shows it as none"
         self._put(self.overshoot, (limits.overshoot,), step)
-        self._put(self.sensitivity, (limits.sensitivity,), "in the worst corner; 1.4 is calm, 2 is lively")
+        self._put(self.sensitivity, (limits.sensitivity,), in_prose("in the worst corner; 1.4 is calm, 2 is lively"))
         self._put(self.travel, (limits.travel,), "over the step and the load; the curve shows what it costs")
         self._put(self.starts, (limits.starts,), "while it holds; the pump's data sheet, if it says")
         self._put(self.digits, (float(digits),), "significant ones; settings are rounded before they are tried")
@@ -166,7 +166,7 @@ class SearchForm(QWidget):
         if not overshoot:
             raise _refused(self.overshoot, "The pump can only add: ask for a little overshoot, above 0.")
         if sensitivity is None or sensitivity <= 1:
-            raise _refused(self.sensitivity, "Ms is above 1 in every loop. Ask for 1.2 to 2.5.")
+            raise _refused(self.sensitivity, in_prose("Ms is above 1 in every loop. Ask for 1.2 to 2.5."))
         if digits not in (2, 3, 4, 5, 6):
             raise _refused(self.digits, "Give 2 to 6, as many as the controller's page shows.")
         limits = replace(self._limits, overshoot=overshoot, sensitivity=sensitivity, travel=travel, starts=starts)

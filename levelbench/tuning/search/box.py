@@ -10,7 +10,7 @@ from itertools import product
 import numpy as np
 
 from levelbench.project.records import Project
-from levelbench.quantity import Dimension
+from levelbench.quantity import Dimension, in_prose
 from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 from levelbench.rig.errors import RigError
@@ -135,7 +135,7 @@ class Limits:
         if not self.overshoot > 0:
             raise RigError("The overshoot asked is not above zero.", "search.overshoot", "Ask for a volume above 0.")
         if not self.sensitivity > 1:
-            advice = "Ask for 1.2 to 2.5: 1.4 is calm, 2 is lively."
+            advice = in_prose("Ask for 1.2 to 2.5: 1.4 is calm, 2 is lively.")
             raise RigError("The largest sensitivity Ms asked is not above 1.", "search.sensitivity", advice)
 
 
