@@ -101,6 +101,7 @@ class State(Protocol):
     journalled: int  # conditions as the journal has them
     watched: int  # alarms in use, as bits
     shelved: int  # alarms on the shelf, as bits
+    suppressed: int  # alarms that the design keeps quiet, as bits
     alarms: int  # states of the alarms, four bits each
     settled: int  # what the states of the alarms were worked out from; -1: somebody did something since
     standing: int  # rows of the lamps' table that an alarm holds
@@ -755,19 +756,19 @@ def move(state: State, log: Log, alarm: int, to: int, who: int) -> None:
 
 
 @compiled
-def suppressed(state: State, suppression: float) -> bool:
-    """Tell whether a suppression by design holds: 0 never, 1 not started, 2 in manual, 3 either."""
-    way = int(suppression)
-    return (way & 1 == 1 and not holds(state, STARTED)) or (way & 2 == 2 and not holds(state, AUTOMATIC))
+def suppress(state: State, alarm: int) -> None:
+    """See whether an alarm is suppressed by design: 0 never, 1 while not started, 2 in manual, 3 either."""
+    way = int(state.panel[P_ALARMS + PARTS * alarm + SUPPRESSION])
+    quiet = (way & 1 == 1 and not holds(state, STARTED)) or (way & 2 == 2 and not holds(state, AUTOMATIC))
+    state.suppressed = state.suppressed & ~(1 << alarm) | (1 if quiet else 0) << alarm
 
 
 @compiled
 def kept_apart(state: State, alarm: int) -> int:
     """Give the state of an alarm out of service, suppressed or shelved, in this order; NORMAL for the others."""
-    at = P_ALARMS + PARTS * alarm
-    if state.panel[at + SERVICE] > 0.0:
+    if state.panel[P_ALARMS + PARTS * alarm + SERVICE] > 0.0:
         return OUT_OF_SERVICE
-    if suppressed(state, state.panel[at + SUPPRESSION]):
+    if (state.suppressed >> alarm) & 1 == 1:
         return SUPPRESSED
     return SHELVED if (state.shelved >> alarm) & 1 == 1 else NORMAL
 
@@ -809,6 +810,7 @@ def settle_alarms(scan: float, state: State, log: Log) -> None:
         if (state.watched >> alarm) & 1 == 0:
             continue
         was = state_of(state, alarm)
+        suppress(state, alarm)
         if (state.shelved >> alarm) & 1 == 1:
             if state.shelf_left[alarm] < 0.5 * scan:
                 state.shelved &= ~(1 << alarm)
@@ -821,11 +823,15 @@ def settle_alarms(scan: float, state: State, log: Log) -> None:
 
 @compiled
 def place_one(state: State, log: Log, alarm: int) -> None:
-    """Bring one alarm into the state in which it belongs after what somebody did."""
-    if (state.watched >> alarm) & 1 == 1:
-        was, to = state_of(state, alarm), next_state(state, alarm)
-        by_design = SUPPRESSED in (was, to) and OUT_OF_SERVICE not in (was, to)
-        move(state, log, alarm, to, DESIGN if by_design else PEOPLE + log.used[2])
+    """Keep one alarm apart after what somebody did, or bring it back to where its condition wants it."""
+    if (state.watched >> alarm) & 1 == 0:
+        return
+    apart = kept_apart(state, alarm)
+    if apart != NORMAL:
+        move(state, log, alarm, apart, PEOPLE + log.used[2])
+    elif state_of(state, alarm) >= SHELVED:
+        back = UNACKNOWLEDGED if holds(state, bit_of(alarm)) else NORMAL
+        move(state, log, alarm, back, PEOPLE + log.used[2])
 
 
 @compiled
@@ -879,6 +885,7 @@ def set_alarm(state: State, log: Log, entry: int, value: float) -> None:
         forget(state, alarm)
         state.watched &= ~(1 << alarm)
         state.shelved &= ~(1 << alarm)
+        state.suppressed &= ~(1 << alarm)
         move(state, log, alarm, NORMAL, PEOPLE + log.used[2])
     elif part == IN_USE and (state.watched >> alarm) & 1 == 0:
         put_to_use(state, alarm)

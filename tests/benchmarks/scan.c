@@ -32,7 +32,7 @@ typedef struct {
 enum { TANK, RESERVOIR, SPILLED, USED, ADDED, PUMP_FLOW, DRAIN_FLOW, LEVEL_BEFORE, READING, LOST_FOR, SIGNAL, FAILING_FOR,
        PV, PV_LAG, INTEGRAL, OUTPUT, SET_POINT, SWITCH_FOR, CYCLE_FOR, ON_TIME, CONVERTED, RATE_LAG, STILL_AT, STILL_FOR,
        RISE_FROM, SILENCE_LEFT, TIMERS, SHELF_LEFT = TIMERS + 22 };
-enum { SCAN, READINGS, RING_AT, ROW, CONDITIONS, STARTS, HORN_FOR, JOURNALLED, WATCHED, ON_SHELF, STATES, SETTLED, STANDING,
+enum { SCAN, READINGS, RING_AT, ROW, CONDITIONS, STARTS, HORN_FOR, JOURNALLED, WATCHED, ON_SHELF, QUIET, STATES, SETTLED, STANDING,
        UNANSWERED, ROWS_HELD, ANSWERED };
 enum { MAINS, STARTED, STOP_PRESSED, STOP_LATCHED, SWITCH_OPEN, SWITCH_LATCHED, SENSOR_FAILED, SENSOR_LATCHED, PUMP_ALLOWED,
        PUMP_RUNNING, PUMP_DRY, PRIMED, SPILLING, RESERVOIR_SPILLING, AUTOMATIC, LIMITED, HIGH_HIGH, HIGH, LOW, LOW_LOW,
@@ -290,9 +290,9 @@ static void move(Rig *r, int alarm, int to, int who, int64_t *events, int64_t *u
 
 static int next_state(const Rig *r, int alarm) {
     const double *part = r->panel + P_ALARMS + PARTS * alarm;
-    int was = state_of(r, alarm), to = was < SHELVED ? was : NORMAL, way = (int)part[SUPPRESSION];
+    int was = state_of(r, alarm), to = was < SHELVED ? was : NORMAL;
     if (part[SERVICE] > 0.0) return OUT_OF_SERVICE;
-    if (((way & 1) && !holds(r, STARTED)) || ((way & 2) && !holds(r, AUTOMATIC))) return SUPPRESSED;
+    if ((r->whole[QUIET] >> alarm) & 1) return SUPPRESSED;
     if ((r->whole[ON_SHELF] >> alarm) & 1) return SHELVED;
     if (holds(r, bit_of(alarm))) return was == ACKNOWLEDGED ? ACKNOWLEDGED : UNACKNOWLEDGED;
     int latching = part[LATCHING] > 0.0;
@@ -312,7 +312,9 @@ static void settle_alarms(Rig *r, int64_t *events, int64_t *used) {
     int64_t *whole = r->whole;
     for (int alarm = 0; alarm < ALARMS; alarm++) {
         if (!((whole[WATCHED] >> alarm) & 1)) continue;
-        int was = state_of(r, alarm);
+        int was = state_of(r, alarm), way = (int)r->panel[P_ALARMS + PARTS * alarm + SUPPRESSION];
+        int64_t quiet = ((way & 1) && !holds(r, STARTED)) || ((way & 2) && !holds(r, AUTOMATIC));
+        whole[QUIET] = (whole[QUIET] & ~((int64_t)1 << alarm)) | quiet << alarm;
         if ((whole[ON_SHELF] >> alarm) & 1) {
             if (r->real[SHELF_LEFT + alarm] < 0.5 * r->p->scan) whole[ON_SHELF] &= ~((int64_t)1 << alarm);
             else r->real[SHELF_LEFT + alarm] -= r->p->scan;

@@ -1,11 +1,14 @@
-"""Random operators and faults from a seed: every entry of the panel, within what it takes, at any moment."""
+"""Random operators and faults from a seed: every entry of the panel, within what it takes, at any moment.
+
+What people do about alarms comes from a generator of its own, so that the rest goes on as it always did.
+"""
 
 import math
 
 import numpy as np
 
 from levelbench.rig import Action, Rig
-from levelbench.rig.panel import ENTRIES, PanelEntry
+from levelbench.rig.panel import ALARM_NAMES, BAND_NAMES, ENTRIES, PanelEntry
 
 _FAULTS = (
     "airlock",
@@ -20,12 +23,21 @@ _RARE = ("mains", "stop", "lamp test", *_FAULTS)
 _OPERATOR = ("set point", "auto", "manual output", "valve opening", "draw", "top up", *_RARE)
 _BUTTONS = ("reset", "power on", "prime", "silence")
 _LIMITS = ("set point low", "set point high")
+_OWN_WAYS = ("latching", "suppression", "out of service", "acknowledge", "shelve")
+_ABOUT_ALARMS = tuple(
+    name
+    for name in ENTRIES
+    if name.startswith(ALARM_NAMES[len(BAND_NAMES) :])
+    or name.endswith(_OWN_WAYS)
+    or name in ("silence time", "acknowledge by hand", "no rise output")
+)
+_ACKNOWLEDGE = ("acknowledge", *(f"{name} acknowledge" for name in ALARM_NAMES))
 
 
 def random_actions(rig: Rig, duration: float, *, seed: int, mean_gap: float) -> list[Action]:
     """Give actions over a duration [s], one every mean_gap [s] or so; faults are mended again after a while."""
     chance = np.random.default_rng(seed)
-    names = [name for name in ENTRIES if name not in _LIMITS]
+    names = [name for name in ENTRIES if name not in (*_LIMITS, *_ABOUT_ALARMS)]
     found: list[Action] = []
     time = 0.0
     while (time := time + float(chance.exponential(mean_gap))) < duration:
@@ -34,7 +46,19 @@ def random_actions(rig: Rig, duration: float, *, seed: int, mean_gap: float) -> 
             found += [Action(time, "prime"), Action(time, "reset"), Action(time + rig.scan, "power on")]
         else:
             found += _one(rig, chance, time, ENTRIES[str(chance.choice(_OPERATOR if dice < 0.8 else names))])
+    found += _about_alarms(rig, duration, np.random.default_rng([seed, 5]), mean_gap)
     return [one for one in found if one.time < duration]
+
+
+def _about_alarms(rig: Rig, duration: float, chance: np.random.Generator, mean_gap: float) -> list[Action]:
+    """Every alarm is put to use at the start, and then people do anything that can be done about alarms."""
+    found = [Action(0.0, f"{name} in use") for name in ALARM_NAMES]
+    found += [Action(0.0, "rate of change limit", rig.params.pump.largest_flow), Action(0.0, "no rise on-delay", 20.0)]
+    time = 0.0
+    while (time := time + float(chance.exponential(mean_gap))) < duration:
+        name = str(chance.choice(_ACKNOWLEDGE if chance.random() < 0.3 else _ABOUT_ALARMS))
+        found.append(Action(time, name, _value(rig, chance, ENTRIES[name]), who=str(chance.choice(["Ann", "Bo"]))))
+    return found
 
 
 def _one(rig: Rig, chance: np.random.Generator, time: float, entry: PanelEntry) -> list[Action]:
@@ -50,6 +74,10 @@ def _value(rig: Rig, chance: np.random.Generator, entry: PanelEntry) -> float:
     """A value that a person could mean: around the rig's own, now and then at an end of what is allowed."""
     if math.isinf(entry.most) and chance.random() < 0.3:
         return entry.most
+    if entry.momentary and entry.dimension is None:
+        return 1.0
+    if entry.choices:
+        return float(chance.integers(0, len(entry.choices)))
     if entry.dimension is None:
         return float(chance.integers(0, 2))
     if entry.most == 1.0:
@@ -67,7 +95,14 @@ def _value(rig: Rig, chance: np.random.Generator, entry: PanelEntry) -> float:
         "ramp": rig.params.pump.largest_flow,
         "output rate": 0.5,
         "integral time": 60.0,
+        "rate of change limit": rig.params.pump.largest_flow,
+        "rate of change dead band": 0.2 * rig.params.pump.largest_flow,
+        "rate of change averaging": 5.0,
+        "frozen signal limit": 0.001 * size,
+        "no rise limit": 0.02 * size,
+        "silence time": 60.0,
         "gain": float(rig.panel[ENTRIES["gain"].index]),
     }
-    usual = scale.get(entry.name, 10.0 if entry.name.endswith("delay") else size)
+    times = 10.0 if entry.name.endswith("delay") else 60.0 if entry.name.endswith("shelve") else size
+    usual = scale.get(entry.name, times)
     return max(float(chance.exponential(usual)), entry.least)

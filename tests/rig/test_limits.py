@@ -265,6 +265,6 @@ def test_horn_sounds_again_when_power_returns_to_its_cause() -> None:
 
 def test_names_of_the_conditions_are_the_kernel_s() -> None:
     """Every name has its bit and the lamps stand together (invariant)."""
-    assert len(set(CONDITION_NAMES)) == len(CONDITION_NAMES) == 31
+    assert len(set(CONDITION_NAMES)) == len(CONDITION_NAMES) == 37
     assert np.diff([BITS[f"{colour} steady"] for colour in COLOURS]).tolist() == [1, 1, 1]
     assert np.diff([BITS[f"{colour} flashing"] for colour in COLOURS]).tolist() == [1, 1, 1]

@@ -48,7 +48,7 @@ def in_slices(rig: Rig, actions: list[Action], slices: Callable[[], int], every:
     chunks: list[Chunk] = []
     while session.scans < total:
         while waiting and round(waiting[0].time / rig.scan) <= session.scans:
-            session.act(waiting[0].what, waiting[0].value)
+            session.act(waiting[0].what, waiting[0].value, waiting[0].who)
             waiting.pop(0)
         until = min([total, session.scans + slices(), *(round(one.time / rig.scan) for one in waiting[:1])])
         chunks.append(session.advance(until - session.scans))
@@ -64,7 +64,7 @@ def test_ragged_slices_equal_one_go(rig: Rig, actions: list[Action], whole: Reco
 
 
 def test_a_session_s_journal_replays_to_the_same_run(rig: Rig, actions: list[Action], whole: Recording) -> None:
-    again = [Action(one.time, one.what, one.value) for one in whole.journal if one.kind == "action"]
+    again = [Action(one.time, one.what, one.value, one.who) for one in whole.journal if one.kind == "action"]
     assert len(again) == len(actions)
     assert same(run(rig, DURATION, actions=again, seed=5), whole)
 
@@ -125,7 +125,7 @@ def test_a_stretch_of_the_past_is_cut_from_the_whole(rig: Rig, actions: list[Act
     session = Session(rig, 5, every)
     for action in sorted(actions, key=lambda one: round(one.time / rig.scan)):
         session.advance(round(action.time / rig.scan) - session.scans)
-        session.act(action.what, action.value)
+        session.act(action.what, action.value, action.who)
     session.act("set point", 3.3 * GALLON)  # waits for a scan that has not come: no part of the past
     past = session.past()
     assert past.scans == session.scans
@@ -186,7 +186,7 @@ def test_a_full_event_buffer_loses_nothing(monkeypatch: pytest.MonkeyPatch) -> N
         cramped, chunks = Session(rig, 0, every), []
         for move in moves:
             chunks.append(cramped.advance(round(move.time / rig.scan) - cramped.scans))
-            cramped.act(move.what, move.value)
+            cramped.act(move.what, move.value, move.who)
         chunks.append(cramped.advance(6000 - cramped.scans))
         handed_out = together(cramped, chunks)
         assert handed_out.journal == roomy.journal
@@ -290,6 +290,6 @@ def test_a_time_that_is_none_is_refused(rig: Rig) -> None:
 
 def test_journal_says_who_and_what(rig: Rig) -> None:
     journal = run(rig, 5, actions=[Action(1.0, "stop"), Action(2.0, "stop", 0)]).journal
-    assert Entry(1.0, "action", "stop", 1.0) in journal
+    assert Entry(1.0, "action", "stop", 1.0, "operator") in journal
     assert Entry(1.0, "event", "stop latched", 1.0) in journal
     assert [one.time for one in journal] == sorted(one.time for one in journal)
