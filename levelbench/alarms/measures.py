@@ -130,13 +130,17 @@ def _tens(sums: Sums) -> tuple[Measure, ...]:
     flooded = sum(one.flooded for one in sums.tallies) / (sums.hours * 3600.0)
     lasts = f"from more than {FLOOD_OVER} in ten minutes to fewer than {FLOOD_UNDER}"
     count = rate(sums, ("floods", "floods a shift", "floods ÷ shifts"), [float(one.floods) for one in sums.tallies])
-    most = Measure(_figure(sums, ("peak", "most alarms in any ten minutes", "over all shifts"), peak))
+    worst = max(one.alarms for one in sums.tallies)
+    most = Measure(
+        replace(_figure(sums, ("peak", "most alarms in any ten minutes", "over all shifts"), peak), resolution=1)
+    )
     time = Measure(_figure(sums, ("flooded", "time in a flood", lasts), flooded, D.PERCENT))
     return (
         judged(over, "under 1 %", ISA, 0.01),
         judged(most, f"at most {FLOOD_OVER}", ISA, FLOOD_OVER),
         judged(time, "under 1 %", ISA, 0.01),
         judged(count, "none", ISA, 0),
+        Measure(replace(_figure(sums, ("worst", "most alarms in one shift", "over all shifts"), worst), resolution=1)),
     )
 
 

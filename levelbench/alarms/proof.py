@@ -10,10 +10,10 @@ import numpy as np
 
 from levelbench.alarms.advice import Advice, advice
 from levelbench.alarms.counting import Floats, Wholes
-from levelbench.alarms.measures import FAR_OVER, MET, OVER, Measure, Sums, measures
+from levelbench.alarms.measures import COUNTED, FAR_OVER, MET, OVER, Measure, Sums, measures
 from levelbench.alarms.shifts import Person, Use, Users, habits
 from levelbench.alarms.tally import CONSEQUENCES, Counter, Tally, in_use, key_of
-from levelbench.quantity import Figure, written
+from levelbench.quantity import Dimension, Figure, written
 from levelbench.rig.assemble import Rig
 from levelbench.rig.ensemble import THREADS, Lived, Runner, spread
 from levelbench.rig.errors import RigError
@@ -23,24 +23,29 @@ from levelbench.rig.run import run
 
 Progress = Callable[[float], bool]
 SHIFTS, SEED = 1000, 1
+COUNTS = {  # of each alarm, as `ByAlarm` has them
+    "came": "times that it came",
+    "chatter": "of these in chatter",
+    "fleeting": "gone within seconds",
+    "false": "stood without cause",
+    "beyond": "times that it should have come",
+    "missed": "times that it did not come",
+}
 _NAMES = {one.index: one.name for one in ENTRIES.values()}
 _POINTS = 1500  # of the picture of a shift
 
 
 @dataclass(frozen=True)
 class OfAlarm:
-    """One alarm of the ladder over all shifts: everything is a count but `standing`, a share of the time."""
+    """One alarm of the ladder over all shifts; figures by COUNTS, with the share of the time that it stood."""
 
     alarm: str
     priority: str
-    came: int
-    per_shift: float
-    chatter: int
-    fleeting: int
-    false: int
-    missed: int
-    beyond: int
-    standing: float
+    figures: Mapping[str, Figure]
+
+    def count(self, what: str) -> int:
+        """Give one of COUNTS as a whole number."""
+        return round(self.figures[what].si)
 
 
 @dataclass(frozen=True)
@@ -63,16 +68,21 @@ class Proof:
     measures: tuple[Measure, ...]
     alarms: tuple[OfAlarm, ...]  # those in use, in the ladder's order
     spread: tuple[int, ...]  # alarms of each shift, least first
-    leads: Mapping[str, float]  # consequence: least time from its alarm [s]
+    leads: tuple[Figure, ...]  # least time from an alarm to each consequence that had one
     worst: Course
     advice: Advice
     verdict: str
 
     @property
+    def assumed(self) -> tuple[Figure, ...]:
+        """What was assumed of the use."""
+        return habits(self.users.use, self.users.rig)
+
+    @property
     def figures(self) -> tuple[Figure, ...]:
         """Every figure, with the ends of its interval, and what was assumed."""
-        found = [each for one in self.measures for each in (one.figure, *(one.interval or ()))]
-        return (*found, *habits(self.users.use, self.users.rig))
+        whole = [each for one in self.measures for each in (one.figure, *(one.interval or ()))]
+        return (*whole, *(each for one in self.alarms for each in one.figures.values()), *self.leads, *self.assumed)
 
     def measure(self, key: str) -> Measure:
         """Give a measure by the key of its figure, without "shifts."."""
@@ -100,13 +110,8 @@ def prove(
     alarms = tuple(_of_alarm(sums, alarm) for alarm in in_use(rig))
     found, worst = measures(sums), max(tallies, key=lambda one: one.bad)
     what = advice(sums, rig, faults=users.use.faults > 0)
-    leads = {
-        name: least
-        for at, name in enumerate(CONSEQUENCES)
-        if (least := min(float(one.outcome.lead[at]) for one in tallies)) < np.inf
-    }
     return Proof(
-        users, shifts, found, alarms, tuple(sorted(one.alarms for one in tallies)), leads,
+        users, shifts, found, alarms, tuple(sorted(one.alarms for one in tallies)), _leads(tallies),
         course(users, worst), what, _verdict(sums, found, what),
     )  # fmt: skip
 
@@ -173,12 +178,29 @@ def _priority(rig: Rig, alarm: str) -> str:
 
 
 def _of_alarm(sums: Sums, alarm: str) -> OfAlarm:
-    at, shifts = ALARM_NAMES.index(alarm), len(sums.tallies)
-    came, chatter, fleeting, false, missed, beyond = (
-        int(sums.by_alarm(name)[at]) for name in ("came", "chatter", "fleeting", "false", "missed", "beyond")
-    )
-    standing = float(sums.by_alarm("standing")[at]) / (3600.0 * sums.hours)
-    return OfAlarm(alarm, sums.priorities[at], came, came / shifts, chatter, fleeting, false, missed, beyond, standing)
+    at = ALARM_NAMES.index(alarm)
+    inputs = (("shifts", str(len(sums.tallies))), ("hours", written(sums.hours, "g")))
+
+    def figure(key: str, name: str, si: float, dimension: Dimension = Dimension.NUMBER) -> Figure:
+        full = f"shifts.alarm.{key}.{key_of(alarm)}"
+        return Figure(full, f"{alarm}: {name}", si, dimension, name, inputs, COUNTED, 1.0 if key in COUNTS else 0.0)
+
+    counts = {key: figure(key, name, float(sums.by_alarm(key)[at])) for key, name in COUNTS.items()}
+    each = figure("per_shift", "alarms a shift", counts["came"].si / len(sums.tallies))
+    stands = float(sums.by_alarm("standing")[at]) / (3600.0 * sums.hours)
+    standing = figure("standing", "share of the time that it stood", stands, Dimension.PERCENT)
+    return OfAlarm(alarm, sums.priorities[at], {"per_shift": each, **counts, "standing": standing})
+
+
+def _leads(tallies: Sequence[Tally]) -> tuple[Figure, ...]:
+    """Give the least time from an alarm to each consequence that had one."""
+    found = []
+    for at, what in enumerate(CONSEQUENCES):
+        least = min(float(one.outcome.lead[at]) for one in tallies)
+        if least < np.inf:
+            key, name = f"shifts.lead.{what.replace(' ', '_')}", f"least time from an alarm to {what}"
+            found.append(Figure(key, name, least, Dimension.TIME, "its beginning − the alarm's", (), COUNTED, 0.1))
+    return tuple(found)
 
 
 def _verdict(sums: Sums, found: Sequence[Measure], what: Advice) -> str:

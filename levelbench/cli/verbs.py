@@ -32,6 +32,7 @@ def make_parser(version: str) -> argparse.ArgumentParser:
         _open,
         _check,
         _alarms,
+        _shifts,
         _rules,
         _fit,
         _search,
@@ -85,6 +86,21 @@ def _alarms(verbs: Verbs) -> None:
     parser = _verb(verbs, "alarms", "alarms", "say what time each alarm leaves and what it is there for")
     _file(parser)
     parser.add_argument("--csv", type=Path, metavar="CSV", help="where the record of the alarms goes")
+
+
+def _shifts(verbs: Verbs) -> None:
+    parser = _verb(verbs, "shifts", "shifts", "run shifts by chance through the alarms and count what comes")
+    _file(parser)
+    parser.add_argument("--shifts", type=int, default=1000, metavar="N", help="how many; left out: 1000")
+    parser.add_argument(
+        "--use",
+        action="append",
+        default=[],
+        metavar="KEY=VALUE",
+        help='how the rig is used, "reaction=2 min", "faults=0.1"; may be given many times, all of them are printed',
+    )
+    _seed(parser)
+    parser.set_defaults(seed=1)
 
 
 def _rules(verbs: Verbs) -> None:
