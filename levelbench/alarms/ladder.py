@@ -3,12 +3,9 @@
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from levelbench.alarms.names import name_of, tag_of
 from levelbench.rig import Rig
 from levelbench.rig.bench import Bench
-
-BAND_NAMES = {"low_low": "low-low", "low": "low", "high": "high", "high_high": "high-high"}
-BAND_LETTERS = {"low_low": "ALL", "low": "AL", "high": "AH", "high_high": "AHH"}
-"""Succeeding letters of the alarms (ANSI/ISA-5.1-2009 Table 4.1), after the first letter of the loop."""
 
 ORDER = (
     "drain takes air", "low-low", "low", "set point, lowest", "set point, highest",
@@ -78,7 +75,7 @@ def _by_volume(bench: Bench) -> list[tuple[int, Rung]]:
     settings = bench.project.loop_settings
     ranks = {"low_low": 1, "low": 2, "high": 5, "high_high": 6}
     places = [
-        (ranks[key], BAND_NAMES[key], bench.tag(BAND_LETTERS[key]), f"bands.{key}.limit", band.limit.si)
+        (ranks[key], name_of(key), tag_of(bench, key), f"bands.{key}.limit", band.limit.si)
         for key, band in bench.bands().items()
     ]
     control = bench.tag("IC")

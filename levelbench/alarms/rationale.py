@@ -26,6 +26,8 @@ V, T, L, A = Dimension.VOLUME, Dimension.TIME, Dimension.LENGTH, Dimension.CURRE
 SHARES = {"high": 0.05, "medium": 0.15, "low": 0.80}  # [2]
 SHARES_SOURCE = "EEMUA 191 and ISA-18.2: about 5 % high, 15 % medium, 80 % low (as open training texts quote them)"
 FEW = 20  # alarms; of fewer than one in 20 a share of 5 % can't be made
+REASONS = ("priority", "cause", "consequence", "operator_action", "time_available", "basis")
+"""Entries of an alarm that say what it is there for; none of them is set in a controller."""
 NO_ALARM = "not an alarm"
 TYPES = {
     "high_high": "HH", "high": "H", "low": "L", "low_low": "LL", "deviation": "deviation", "rate_of_change": "rate",
@@ -168,15 +170,12 @@ def rationale(rig: Rig) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-_TOLD = ("priority", "cause", "consequence", "operator_action", "time_available", "basis")
-
-
 def _typed(alarm: Alarm) -> tuple[tuple[str, str], ...]:
     """Give label and text of every entry of an alarm but those that have a place of their own in the record."""
     found = []
     for key, entry in entries(type(alarm)).items():
         value = getattr(alarm, key)
-        if key not in _TOLD:
+        if key not in REASONS:
             shown = value.shown if isinstance(value, Quantity) else {True: "yes", False: "no"}.get(value, str(value))
             found.append((entry.label, shown))
     return tuple(found)

@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from levelbench.alarms.ladder import Rung, in_order
-from levelbench.alarms.names import LETTERS, name_of
+from levelbench.alarms.names import LETTERS, name_of, tag_of
 from levelbench.project.records import Alarm, RateAlarm
 from levelbench.quantity import Dimension, Figure
 from levelbench.rig import Rig, kernel
@@ -167,7 +167,7 @@ def _timed(bench: Bench, rungs: Sequence[Rung], what: tuple[str, Alarm], *, risi
     by_rate: list[tuple[str, float, Dimension]] = [*reckoned, ("rate", rate.si, Q)]
     latest = _latest(bench, key, (end_volume, rate.si, coast.si), late.si, rising=rising) if key in _OWN_PLACE else None
     return Timed(
-        key, name_of(key), bench.tag(LETTERS[key][0]) + LETTERS[key][1], rising, next_rung, end, at, rate,
+        key, name_of(key), tag_of(bench, key), rising, next_rung, end, at, rate,
         bench.figure(f"timing.to_next.{key}", f"to “{next_rung}”", (_seconds(ahead, rate.si), T),
                      "(V(next) − V(alarm))/rate", BALANCE,
                      inputs=[("V(next)", beyond, V), ("V(alarm)", start, V), ("rate", rate.si, Q)], resolution=1.0),

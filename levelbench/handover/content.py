@@ -8,7 +8,7 @@ from importlib.metadata import version
 
 from levelbench.drawing.section import section
 from levelbench.drawing.trend import trend
-from levelbench.handover import evidence, instruments, settings
+from levelbench.handover import alarms, evidence, instruments, settings
 from levelbench.handover.blocks import (
     Block,
     Bullets,
@@ -65,7 +65,8 @@ def loop_settings_sheet(
         ),
         *instruments.tags(bench),
         *settings.settings(bench),
-        *settings.limits(bench),
+        *alarms.alarms(bench),
+        *settings.switch(bench),
         *instruments.process_value(bench),
         *instruments.output(bench),
         *instruments.lamps(bench),

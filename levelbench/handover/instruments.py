@@ -1,6 +1,7 @@
 """The parts of the sheet about what is wired: tags, the PV and its signal, the output and what it does."""
 
-from levelbench.alarms.ladder import BAND_LETTERS
+from levelbench.alarms.names import MEANINGS, name_of, tag_of
+from levelbench.alarms.timing import alarms_in_use
 from levelbench.handover.blocks import Block, Grid, Heading, Paragraph, Table
 from levelbench.handover.typed import as_typed, pairs
 from levelbench.quantity import Dimension, Figure
@@ -23,13 +24,11 @@ def tags(bench: Bench) -> tuple[Block, ...]:
     ]
     if bench.trip is not None:
         rows.append((bench.tag("SHH"), "switch, high-high", "overflow switch, hard-wired"))
-    words = {"ALL": "alarm, low-low", "AL": "alarm, low", "AH": "alarm, high", "AHH": "alarm, high-high"}
     rows += [
-        (bench.tag(BAND_LETTERS[key]), words[BAND_LETTERS[key]], "limit on the volume, in the program")
-        for key in reversed(bench.bands())
+        (tag_of(bench, key), MEANINGS[key], f"{name_of(key)}, in the program")
+        for key in alarms_in_use(bench.rig)
+        if key != "switch"
     ]
-    if project.bands.deviation:
-        rows.append((bench.tag("AD"), "alarm, deviation", "PV away from SP, in the program"))
     if project.drain.kind in ("bottom outlet", "siphon over the rim"):
         rows.append((f"HV-{number}", "hand valve", f"in the drain ({project.drain.kind})"))
     rows += [

@@ -1,15 +1,16 @@
 """The parts of the sheet about what is typed into the controller: equation, settings in every form, limits."""
 
-from levelbench.alarms.ladder import BAND_LETTERS, BAND_NAMES, ladder
+from levelbench.alarms.ladder import ladder
+from levelbench.alarms.names import name_of
+from levelbench.alarms.rationale import REASONS
+from levelbench.alarms.timing import alarms_in_use
 from levelbench.handover.blocks import Block, Bullets, Equation, Grid, Heading, Note, Paragraph, Table
 from levelbench.handover.typed import as_typed, pairs
 from levelbench.project.as_found import FOUND_KEYS
 from levelbench.project.fields import entries
-from levelbench.quantity import Dimension
 from levelbench.rig.bench import Bench
 from levelbench.tuning.forms import EQUATIONS, Form, Value, all_forms
 
-BAND_LIMITS = {**{key: BAND_NAMES[key] for key in reversed(BAND_NAMES)}, "deviation": "deviation"}
 PARTS = (
     ("gain", ("gain", "proportional band")),
     ("integral", ("integral time", "integral rate", "integral gain")),
@@ -65,47 +66,9 @@ def _symbol(value: Value) -> str:
     return f"1/{symbol}" if value.figure.formula.startswith("1/") else symbol
 
 
-def limits(bench: Bench) -> tuple[Block, ...]:
-    """Give the limits on the volume with all that is typed for them, and what each leaves."""
-    rungs = {rung.entry: rung for rung in ladder(bench.rig)}
-    rows = []
-    for key, band in reversed(bench.bands().items()):
-        rung = rungs[f"bands.{key}.limit"]
-        seconds = bench.time(rung.seconds_to_spill)
-        rows.append(
-            (
-                BAND_NAMES[key],
-                bench.tag(BAND_LETTERS[key]),
-                band.limit.shown,
-                bench.length(rung.level),
-                band.dead_band.shown,
-                band.on_delay.shown,
-                band.off_delay.shown,
-                band.priority,
-                seconds,
-            )
-        )
-    deviation = bench.project.bands.deviation
-    if deviation:
-        typed = (
-            deviation.limit.shown,
-            "–",
-            deviation.dead_band.shown,
-            deviation.on_delay.shown,
-            deviation.off_delay.shown,
-        )
-        rows.append(("deviation", bench.tag("AD"), f"±{typed[0]}", *typed[1:], deviation.priority, "–"))
-    head = ("limit", "tag", "at", "height", "dead band", "on-delay", "off-delay", "priority", "to spill")
-    widths = (0.12, 0.13, 0.12, 0.11, 0.12, 0.1, 0.1, 0.1, 0.1)
-    return (
-        Heading("Limits and bands"),
-        Table(head, tuple(rows), widths, right=(2, 3, 4, 5, 6, 8)),
-        Paragraph(
-            "Time to spill: the pump at its largest flow with the drain shut, "
-            f"{bench.show(bench.fill_rate, Dimension.FLOW)}. People are given {bench.project.duty.time_to_act.shown}."
-        ),
-        *_switch(bench),
-    )
+def switch(bench: Bench) -> tuple[Block, ...]:
+    """Give the hard-wired overflow switch as typed, and what it leaves."""
+    return (Heading("Overflow switch"), *_switch(bench))
 
 
 def _switch(bench: Bench) -> tuple[Block, ...]:
@@ -132,7 +95,7 @@ def _switch(bench: Bench) -> tuple[Block, ...]:
 
 def found_and_left(bench: Bench) -> Table:
     """Give the settings once more, with room to write what was found in the panel and what was left there."""
-    loop, bands, found = bench.project.loop_settings, bench.project.bands, bench.project.as_found
+    loop, found = bench.project.loop_settings, bench.project.as_found
     declared = entries(type(loop))
 
     def noted(key: str) -> str:
@@ -144,13 +107,11 @@ def found_and_left(bench: Bench) -> Table:
         (declared[key].label, as_typed(getattr(loop, key), declared[key], bench.units), noted(key), "")
         for key in declared
     ]
-    for key, name in BAND_LIMITS.items():
-        one = getattr(bands, key)
-        if one is not None:
-            own = entries(type(one))
-            rows += [
-                (f"{name}, {own[part].label}", as_typed(getattr(one, part), own[part], bench.units), "", "")
-                for part in own
-                if part != "priority"
-            ]
+    for key, one in alarms_in_use(bench.rig).items():
+        own = entries(type(one))
+        rows += [
+            (f"{name_of(key)}, {own[part].label}", as_typed(getattr(one, part), own[part], bench.units), "", "")
+            for part in own
+            if part not in REASONS
+        ]
     return Table(("setting", "this sheet", "as found", "as left"), tuple(rows), (0.3, 0.26, 0.22, 0.22), tall=True)

@@ -76,7 +76,9 @@ def fingerprint(project: Project) -> str:
 
     Title, head of the sheet and units of display do not count. (SHA-256, shortened.)
     """
-    told = [f"{name}: {_flat(getattr(project, name))}" for name in (*SECTIONS, "bands", "stack_light")]
+    told = [
+        f"{name}: {_flat(getattr(project, name))}" for name in (*SECTIONS, "bands", "alarm_handling", "stack_light")
+    ]
     return hashlib.sha256("\n".join([project.loop, project.first_letter, *told]).encode()).hexdigest()[:12]
 
 

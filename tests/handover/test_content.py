@@ -121,7 +121,8 @@ def test_the_parts_of_the_sheet_are_all_there(one: Made) -> None:
     parts = [block.text for block in one.sheet.blocks if isinstance(block, Heading) and not block.minor]
     assert parts[0] == "Tags (ANSI/ISA-5.1)"
     assert {
-        "Limits and bands",
+        "Alarms",
+        "Overflow switch",
         "Scaling of the signal",
         "What the model predicts",
         "Margins of the loop",
