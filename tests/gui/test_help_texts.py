@@ -10,7 +10,9 @@ from random_records import random_record
 from test_rules_fire import BROKEN, SWINGING
 from whole_ladder import whole_rig
 
+from levelbench.alarms.proof import prove as prove_shifts
 from levelbench.alarms.rationale import rationale
+from levelbench.alarms.shifts import Use
 from levelbench.alarms.starting import starting
 from levelbench.alarms.timing import timing
 from levelbench.gui.fields.entry_keys import HEAD, declaration, sections
@@ -94,6 +96,13 @@ def figures_of_alarms(rig: Rig) -> list[Figure]:
     return [*(figure for one in timed for figure in one.figures), *parts, *starting(rig).figures, *places]
 
 
+def figures_of_shifts(rig: Rig) -> list[Figure]:
+    """What is counted over shifts, with faults enough that the drain takes air after its alarm."""
+    proof = prove_shifts(rig, shifts=10, use=Use(lasts=1800.0, lead_in=60.0, faults=4.0, fault_lasts=600.0))
+    assert proof.leads
+    return list(proof.figures)
+
+
 def with_gain(rig: Rig, factor: float) -> Rig:
     panel = rig.panel.copy()
     panel[ENTRIES["gain"].index] *= factor
@@ -117,6 +126,7 @@ def all_figures() -> dict[str, Figure]:
     found += figures_by_hand(rigs[0])
     found += figures_of_evidence(rigs[0])
     found += figures_of_a_record()
+    found += figures_of_shifts(rigs[-1])
     found += figures_of_alarms(whole_rig(overflow_switch__delay="1 s"))
     found += search(rigs[0], default_box(rigs[0]), default_limits(rigs[0]), budget=100_000).present.figures
     found += margins(rig_with(SLUGGISH), WITH_A_LOWEST_GAIN).figures
