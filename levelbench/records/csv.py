@@ -7,7 +7,7 @@ to 8. The journal of "run.csv" is "run.journal.csv".
 
 import csv
 import io
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TextIO
@@ -36,40 +36,54 @@ def journal_path(path: Path) -> Path:
 
 
 def write_csv(
-    recording: Recording, target: Path | str | TextIO, units: Units, *, progress: Callable[[float], bool] | None = None
+    recording: Recording | Iterable[Recording],
+    target: Path | str | TextIO,
+    units: Units,
+    *,
+    progress: Callable[[float], bool] | None = None,
 ) -> None:
-    """Write a recording in these units.
+    """Write a recording in these units; a long one may come in pieces, of which one at a time is held.
 
     A path gets the columns, and the journal beside it; each file is written whole or not at all (SaveError otherwise).
     An open text stream, a device or a pipe gets the columns only. `progress` is told the share done and answers whether
-    to go on; Cancelled is raised when it says no, and then a path is as it was.
+    to go on; Cancelled is raised when it says no, and then a path is as it was. Of pieces nobody knows how many there
+    are: who gives them tells.
     """
-    pieces = _pieces(recording, units, progress)
+    journal: list[Line] = []
+    pieces = _pieces(_parts(recording, progress), units, journal)
     if not isinstance(target, Path | str):
         target.writelines(pieces)
         return
     path = Path(target)
     write_whole(path, (piece.encode() for piece in pieces))
     if not is_stream(path):
-        write_whole(journal_path(path), _journal_text(table_of(_part(recording, 0, 0), units)).encode())
+        write_whole(journal_path(path), _journal_text(journal).encode())
 
 
-def _part(recording: Recording, begin: int, end: int) -> Recording:
-    """Give some rows of a recording, with all of its journal."""
-    return replace(recording, rows=recording.rows[begin:end])
+def _parts(recording: Recording | Iterable[Recording], progress: Callable[[float], bool] | None) -> Iterator[Recording]:
+    """Give a recording some rows at a time, each done quickly, so that a window stays alive while a week is written."""
+    for whole in (recording,) if isinstance(recording, Recording) else recording:
+        yield replace(whole, rows=whole.rows[:0])  # with all of its journal
+        bare = replace(whole, journal=())
+        for begin in range(0, len(whole), PIECE):
+            if progress is not None and not progress(begin / len(whole)):
+                raise Cancelled
+            yield replace(bare, rows=whole.rows[begin : begin + PIECE])
 
 
-def _pieces(recording: Recording, units: Units, progress: Callable[[float], bool] | None) -> Iterator[str]:
-    """Give the columns' file in pieces, each done quickly, so that a window stays alive while a week is written."""
-    bare = replace(recording, journal=())
-    table = table_of(_part(bare, 0, 0), units)
-    head = io.StringIO()
-    csv.writer(head, lineterminator="\n").writerows((table.names, table.units))
-    yield head.getvalue()
-    for begin in range(0, len(recording), PIECE):
-        if progress is not None and not progress(begin / len(recording)):
-            raise Cancelled
-        yield "".join(_lines(table_of(_part(bare, begin, begin + PIECE), units)))
+def _pieces(parts: Iterable[Recording], units: Units, journal: list[Line]) -> Iterator[str]:
+    """Give the columns' file in pieces; the lines of the journal are put into `journal` meanwhile."""
+    headed = False
+    for part in parts:
+        table = table_of(part, units)
+        journal += table.journal
+        if not headed:
+            head = io.StringIO()
+            csv.writer(head, lineterminator="\n").writerows((table.names, table.units))
+            yield head.getvalue()
+            headed = True
+        if len(part):
+            yield "".join(_lines(table))
 
 
 def _lines(table: Table) -> Iterator[str]:
@@ -95,12 +109,12 @@ def _joined(table: Table, of: str) -> list[str]:
     return [texts[at] for at in which.tolist()]
 
 
-def _journal_text(table: Table) -> str:
+def _journal_text(journal: Iterable[Line]) -> str:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerows((JOURNAL_HEAD, JOURNAL_UNITS))
     writer.writerows(
-        (repr(one.time), one.kind, one.what, repr(one.value), one.unit, harmless(one.who)) for one in table.journal
+        (repr(one.time), one.kind, one.what, repr(one.value), one.unit, harmless(one.who)) for one in journal
     )
     return text.getvalue()
 

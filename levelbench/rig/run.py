@@ -6,7 +6,7 @@ Whoever wants them asks for its Past, which runs that again, a week in some seco
 
 import math
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -164,6 +164,19 @@ class Past:
             progress=progress,
         )
 
+    def pieces(
+        self, start: float = 0.0, end: float = math.inf, *, progress: Callable[[float], bool] | None = None
+    ) -> Iterator[Recording]:
+        """Give what `recording` gives in pieces, one after another, so that a week needs no more room than an hour.
+
+        There is always one at least, maybe without rows. `progress` is told the share that has been run.
+        """
+        scans = self._until(end)
+        yield Recording(self.rig, self.seed, np.zeros((0, kernel.COLUMNS)), ())
+        session = Session(self.rig, self.seed, self.every)
+        for chunk in _chunks(session, self.actions, (min(_first(self.rig, start), scans), scans), progress):
+            yield Recording(self.rig, self.seed, chunk.rows, chunk.journal)
+
     def _until(self, end: float) -> int:
         """Give how many scans there were up to a time [s]."""
         return self.scans if end >= self.scans * self.rig.scan else max(math.floor(end / self.rig.scan + 1e-6) + 1, 0)
@@ -233,11 +246,25 @@ def run(
     RigError for a duration that is no time, and for more rows than a machine can be trusted to hold.
     """
     first, total = _scans(rig, duration, since, every)
-    session = Session(rig, seed, every)
-    queue = deque(sorted(actions, key=lambda one: _at(rig, one)))  # stable: in one scan, as they were given
     rows = np.empty((_kept(first, total, every), kernel.COLUMNS))
     journal: list[Entry] = []
     filled = 0
+    for chunk in _chunks(Session(rig, seed, every), actions, (first, total), progress):
+        rows[filled : filled + len(chunk.rows)] = chunk.rows
+        filled += len(chunk.rows)
+        journal += chunk.journal
+    return Recording(rig, seed, rows, tuple(journal))
+
+
+def _chunks(
+    session: Session,
+    actions: Sequence[Action],
+    scans: tuple[int, int],
+    progress: Callable[[float], bool] | None,
+) -> Iterator[Chunk]:
+    """Run a fresh session with the actions, and give what happened from the first of two scans to before the second."""
+    rig, (first, total) = session.rig, scans
+    queue = deque(sorted(actions, key=lambda one: _at(rig, one)))  # stable: in one scan, as they were given
     while session.scans < total:
         if progress is not None and not progress(session.scans / total):
             raise Cancelled
@@ -248,7 +275,4 @@ def run(
         until = min(total if kept else first, session.scans + _SLICE, _at(rig, queue[0]) if queue else total)
         chunk = session.advance(until - session.scans)
         if kept:
-            rows[filled : filled + len(chunk.rows)] = chunk.rows
-            filled += len(chunk.rows)
-            journal += chunk.journal
-    return Recording(rig, seed, rows, tuple(journal))
+            yield chunk

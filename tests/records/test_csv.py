@@ -1,8 +1,11 @@
 """A recording goes out as CSV and comes back as the very same numbers."""
 
+import gc
 import io
 import os
 import threading
+import weakref
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, cast
 
@@ -52,6 +55,28 @@ def test_what_was_written_is_read_back_exactly(tmp_path: Path, units: Units, row
     made = recording(rows)
     write_csv(made, tmp_path / "run.csv", units)
     assert_same(tmp_path / "run.csv", made, units)
+
+
+def test_pieces_are_written_as_the_whole_and_let_go_one_after_another(tmp_path: Path) -> None:
+    """Rows that are still there when the next ones are asked for would add up to 680 MB for a week at 10 Hz."""
+    made, seen = recording(9000), list[weakref.ref[Recording]]()
+
+    def pieces() -> Iterator[Recording]:
+        for begin in range(0, 9000, 500):
+            lines = made.journal if begin == 4500 else ()
+            piece = Recording(made.rig, made.seed, made.rows[begin : begin + 500].copy(), lines)
+            seen.append(weakref.ref(piece))
+            yield piece
+            del piece
+            gc.collect()
+            assert sum(one() is not None for one in seen) <= 1
+
+    write_csv(made, tmp_path / "whole.csv", GALLONS)
+    write_csv(pieces(), tmp_path / "pieces.csv", GALLONS)
+    assert len(seen) == 18
+    for name in ("{}.csv", "{}.journal.csv"):
+        whole, parts = (tmp_path / name.format(one) for one in ("whole", "pieces"))
+        assert parts.read_bytes() == whole.read_bytes()
 
 
 NUMBERS = st.floats(-1e300, 1e300) | st.sampled_from([float("nan"), float("inf"), -0.0, 5e-324])

@@ -136,6 +136,9 @@ def test_a_stretch_of_the_past_is_cut_from_the_whole(rig: Rig, actions: list[Act
         part = past.recording(start, end)
         inside = (whole["time"] >= start) & (whole["time"] <= end)
         assert past.rows(start, end) == len(part) == inside.sum() > 0
+        pieces = list(past.pieces(start, end))
+        assert np.array_equal(np.concatenate([one.rows for one in pieces]), part.rows)
+        assert tuple(line for one in pieces for line in one.journal) == part.journal
         assert np.array_equal(part.rows, whole.rows[inside])
         assert part.journal == tuple(line for line in whole.journal if start <= line.time <= end)
     for start, end in ((-10.0, -1.0), (1e9, 2e9), (200.0, 100.0)):

@@ -210,11 +210,6 @@ class Copies(QObject):
         self.told.emit(f"■ {error}")
 
 
-def _told(progress: Progress, words: str, begin: float, end: float) -> Callable[[float], bool]:
-    """Give what a part of the work reports to, where that part is from `begin` to `end` of the whole."""
-    return lambda share: progress.report(begin + (end - begin) * share, words)
-
-
 def _ran(past: Past | None) -> Past:
     if past is None or not past.scans:
         raise RecordError("the trend", "Nothing has run yet.", "Run the rig, then copy.")
@@ -236,11 +231,17 @@ def _save_values(past: Past | None, span: tuple[float, float], path: Path, progr
 
 
 def _write_values(past: Past, span: tuple[float, float], target: Path | io.StringIO, progress: Progress) -> None:
-    """Run a stretch again and write its values; a row takes WRITTEN times longer to write than to run."""
-    run_again = past.scans / (past.scans + WRITTEN * past.rows(*span))  # share of the time, at most
-    part = past.recording(*span, progress=_told(progress, "running it again", 0.0, run_again))
-    shown = units(part.rig.project)
-    write_csv(part, target, shown, progress=_told(progress, "writing", run_again, 1.0))
+    """Run a stretch again and write its values piece by piece; to write a row takes WRITTEN times longer."""
+    rows = past.rows(*span)
+    before = past.rows(end=span[1]) - rows  # run, but not written
+    whole = before + (1.0 + WRITTEN) * rows
+
+    def told(share: float) -> bool:
+        ran = share * (before + rows)
+        words = "writing" if ran > before else "running it again"
+        return progress.report((ran + WRITTEN * max(ran - before, 0.0)) / whole, words)
+
+    write_csv(past.pieces(*span, progress=told), target, units(past.rig.project))
 
 
 def _save_bytes(content: bytes, path: Path, _progress: Progress) -> Path:
