@@ -65,7 +65,7 @@ def candidate(rig: Rig, spread: Spread, purpose: Purpose, grid: Grid, at: Place)
         words,
         edits,
         made.crossings(at),
-        made.time("wrong", "wrong about each excursion", delay + stays, "until it comes + until it goes"),
+        made.time("wrong", "wrong about each excursion", grid.wrong(at), "late (or early) in coming + in going, means"),
         made.time("delay", "until it comes", delay, "at the worst net rate, mean; the PV's lag with it"),
         made.time("stays", "until it goes again", stays, "lag + dead band/rate of return + off-delay, mean"),
         made.count("creeping", "alarms an hour while it creeps by", creeps,

@@ -7,6 +7,7 @@ as small as they can be on the front; the one proposed is where the front bends.
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,11 +15,12 @@ from levelbench.alarms import rates
 from levelbench.alarms.answer import Check, Design
 from levelbench.alarms.candidate import RUNS
 from levelbench.alarms.grid import Axes, Choice, Place, evaluate
-from levelbench.alarms.noise import Spread
+from levelbench.alarms.noise import Spread, from_measured, from_rig, lag_of
 from levelbench.alarms.purpose import Purpose, band_of, rule_of
 from levelbench.alarms.weigh import by_rule, front_of, knee_of
 from levelbench.project import units
 from levelbench.quantity import Dimension, Figure, Quantity, in_unit, read, written
+from levelbench.records.measured import Measured
 from levelbench.rig import Rig, watching
 from levelbench.tuning.typed import spelled
 
@@ -45,6 +47,19 @@ def design(rig: Rig, spread: Spread, purpose: Purpose, *, seed: int = SEED, prog
     knee = knee_of(grid, front)
     picked = knee and by_rule(spread, purpose, grid, knee, rule_of(rig))
     return Design(rig, purpose.alarm, spread, purpose, grid, front, knee, picked, present, _check(spread, seed))
+
+
+def spread_near(
+    rig: Rig, purpose: Purpose, measured: Measured | None = None, *, seed: int = SEED, progress: Progress | None = None
+) -> Spread:
+    """Give the noise of the PV near an alarm's limit, of the deviation near the first set point: measured or simulated.
+
+    Raises as `from_rig` and `from_measured` do.
+    """
+    place = rig.project.start.set_point.si if purpose.both else purpose.limit
+    if measured is None:
+        return from_rig(rig, place, seed=seed, progress=progress)
+    return replace(from_measured(measured, near=place), lag=lag_of(rig))
 
 
 # --- what is tried ---------------------------------------------------------------------------------------------------

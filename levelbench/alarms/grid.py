@@ -65,7 +65,8 @@ class Grid:
 
     share: of time that it stands falsely at rest; hourly [1/h]: false alarms at rest; missed: share of time that it is
     silent with the PV at the excursion's end; delay[ons] [s]: until it tells of a true excursion, the PV's lag with it;
-    stays[dead bands, offs] [s]: that it stands after the liquid is back at the limit; crossings[dead bands, ons, offs]:
+    stays[dead bands, offs] [s]: that it stands after the liquid is back at the limit; astray [s]: the means of both
+    without their signs, since to tell too early is wrong as well; crossings[dead bands, ons, offs]:
     alarms of one slow crossing, ± doubt of the same shape (99 %); closed: whether resting is by closed forms;
     followed [m3/s]: the speed at which crossings were followed; heard [h]: resting noise that was listened to.
     """
@@ -76,6 +77,7 @@ class Grid:
     missed: Floats
     delay: Floats
     stays: Floats
+    astray: tuple[Floats, Floats]
     crossings: Floats
     doubt: Floats
     closed: bool
@@ -83,8 +85,9 @@ class Grid:
     heard: float
 
     def wrong(self, at: Place) -> float:
-        """Give the seconds [s] that a choice is wrong about each true excursion: late in coming, late in going."""
-        return float(self.delay[at[2]] + self.stays[at[1], at[3]])
+        """Give the seconds [s] that a choice is wrong about each true excursion, in coming and in going."""
+        coming, going = self.astray
+        return float(coming[at[2]] + going[at[1], at[3]])
 
     def alarms(self, at: Place) -> float:
         """Give the alarms of one slow crossing."""
@@ -111,10 +114,12 @@ def evaluate(spread: Spread, purpose: Purpose, axes: Axes, seed: int, progress: 
     for (band, on), (rest, cross) in zip(tasks, found, strict=True):
         share[:, band, on], hourly[:, band, on], missed[:, band, on] = rest
         crossings[band, on], doubt[band, on] = cross
-    delay = np.array([trial.delay(one.si) for one in axes.ons])
-    stays = np.array([[trial.stay(band.si, off.si) for off in axes.offs] for band in axes.dead_bands])
+    come = np.array([trial.coming(one.si) for one in axes.ons])
+    go = np.array([[trial.going(band.si, off.si) for off in axes.offs] for band in axes.dead_bands])
     heard, followed = len(noise) * spread.step / 3600, way[1] / spread.step
-    return Grid(axes, share, hourly, missed, delay, stays, crossings, doubt, closed, followed, heard)
+    astray = (np.abs(come).mean(axis=-1), np.abs(go).mean(axis=-1))
+    delay, stays = come.mean(axis=-1), go.mean(axis=-1)
+    return Grid(axes, share, hourly, missed, delay, stays, astray, crossings, doubt, closed, followed, heard)
 
 
 def _slow_way(spread: Spread, purpose: Purpose) -> tuple[float, float, int]:
@@ -211,20 +216,20 @@ class _Trial:
         apart = min(float(many), len(self.noise) / samples)  # crossings may share some of the noise
         return float(found.mean()), 2.7 * float(found.std(ddof=1)) / math.sqrt(apart)
 
-    def delay(self, on: float) -> float:
-        """Give the expected time [s] from the liquid's crossing to the alarm, with an on-delay [s]."""
+    def coming(self, on: float) -> Floats:
+        """Give for each excursion the time [s] from the liquid's crossing to the alarm, with an on-delay [s]."""
         return self.spread.lag + self._passing(self.noise, self.purpose.rate, on)
 
-    def stay(self, dead_band: float, off: float) -> float:
-        """Give the expected time [s] that the alarm stands after the liquid came back through the limit."""
-        return self.spread.lag + dead_band / self.purpose.back + self._passing(-self.noise, self.purpose.back, off)
+    def going(self, dead_band: float, off: float) -> Floats:
+        """Give for each the time [s] that the alarm stands after the liquid came back through the limit."""
+        back = self.purpose.back
+        return self.spread.lag + dead_band / back + self._passing(-self.noise, back, off)
 
-    def _passing(self, noise: Floats, rate: float, delay: float) -> float:
-        """Give the mean time [s] from the crossing of a limit at a rate [m3/s] to the end of a delay [s] beyond it."""
+    def _passing(self, noise: Floats, rate: float, delay: float) -> Floats:
+        """Give for each the time [s] from crossing a limit at a rate [m3/s] to the end of a delay [s] beyond it."""
         step, sigma = self.spread.step, self.spread.sigma
         count, slope = samples_of(delay, step), rate * step
         before = math.ceil(min(6.0 * sigma / slope, 20_000.0)) + 1
         samples = 2 * before + 2 * count + 2
         starts = np.linspace(0, max(len(noise) - samples - 1, 0), _PASSAGES).astype(np.int64)
-        found = watching.passages(noise, starts, (-(before + 0.5) * slope, slope, samples), count)
-        return float(np.mean(found[np.isfinite(found)])) * step if np.isfinite(found).any() else math.inf
+        return watching.passages(noise, starts, (-(before + 0.5) * slope, slope, samples), count) * step

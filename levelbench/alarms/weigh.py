@@ -10,6 +10,7 @@ GOES = 3.0  # σ that must be left for it to go again at rest: 99.7 % (common pr
 ROOM = 0.5  # share of the room to what comes next that may be used up before it tells (common practice)
 MOST_FALSE = 1.0 / 8.0  # [1/h] false alarms at rest: one a shift (common practice)
 MOST_MISSED = 0.01  # share of time silent at the excursion's end (common practice)
+GLANCE = 10.0  # [s] in which somebody hears, turns and looks: what is quicker is no better (common practice)
 _SAME = 0.05  # alarms a crossing: less is no difference
 
 
@@ -54,12 +55,17 @@ def _unbeaten(grid: Grid, fit: list[Place]) -> tuple[Place, ...]:
     return tuple(found)
 
 
+def cost(grid: Grid, at: Place) -> float:
+    """Give the alarms of a crossing × the seconds [s] that an excursion is told wrongly, and those of a glance."""
+    return grid.alarms(at) * (grid.wrong(at) + GLANCE)
+
+
 def knee_of(grid: Grid, front: tuple[Place, ...]) -> Place | None:
     """Give where the front bends: where a per cent fewer alarms begins to cost more than a per cent of time.
 
-    That is where alarms × seconds are the fewest, whatever units either is in.
+    That is where alarms × seconds are the fewest; the seconds are those wrong and those that a glance takes anyway.
     """
-    return min(front, key=lambda at: grid.alarms(at) * grid.wrong(at), default=None)
+    return min(front, key=lambda at: cost(grid, at), default=None)
 
 
 def by_rule(spread: Spread, purpose: Purpose, grid: Grid, knee: Place, least: float) -> Place:
