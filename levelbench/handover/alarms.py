@@ -1,6 +1,7 @@
 """The parts of the sheet about the alarms: where each stands, what time it leaves, and what it is there for."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from levelbench.alarms.rationale import MATRIX_SOURCE, NO_ALARM, Row, distribution, rationale
 from levelbench.alarms.starting import Starting, starting
@@ -34,7 +35,7 @@ def alarms(bench: Bench) -> tuple[Block, ...]:
         Drawing(picture, _CAPTION),
         _times(bench, timed),
         Paragraph(_policy(bench)),
-        *_how(timed),
+        *_how(bench, timed),
         *_published(bench, starting(bench.rig)),
         Heading("What each alarm is there for", minor=True),
         Paragraph(_MEANING),
@@ -71,22 +72,29 @@ def _handling(bench: Bench) -> tuple[Block, ...]:
 
 
 def _times(bench: Bench, timed: Sequence[Timed]) -> Table:
+    """Give the times of each alarm; what all alarms wait for is told once, under the table."""
     rows = []
     for one in timed:
-        parts = "\n".join(f"{part.name} {value_of(part, bench.units)}" for part in one.parts)
+        ways = {one.next_rung: one.to_next, one.end: one.to_end}
+        own = [f"{part.name} {value_of(part, bench.units)}" for part in one.parts if _is_own(part)]
         latest = "–" if one.latest is None else value_of(one.latest, bench.units)
         rows.append(
             (
                 f"{one.name}\nfrom {value_of(one.start, bench.units)}", value_of(one.rate, bench.units),
-                f"{one.next_rung} {value_of(one.to_next, bench.units)}\n{one.end} {value_of(one.to_end, bench.units)}",
-                f"{value_of(one.late, bench.units)}\n{parts}".strip(),
+                "\n".join(f"{name} {value_of(figure, bench.units)}" for name, figure in ways.items()),
+                "\n".join((value_of(one.late, bench.units), *own)),
                 f"{value_of(one.moved, bench.units)}\n{value_of(one.coast, bench.units)}",
                 value_of(one.left, bench.units), latest, " ".join(SAID[one.stands]),
             )
         )  # fmt: skip
-    head = ("alarm", "worst rate", "to", "delay and its parts", "moves meanwhile\nstill comes", "left to act",
+    head = ("alarm", "worst rate", "to", "delay, its own part", "moves meanwhile\nstill comes", "left to act",
             "latest limit", "")  # fmt: skip
-    return Table(head, tuple(rows), (0.14, 0.1, 0.15, 0.19, 0.11, 0.08, 0.1, 0.13))
+    return Table(head, tuple(rows), (0.16, 0.13, 0.17, 0.13, 0.12, 0.06, 0.1, 0.13))
+
+
+def _is_own(part: Figure) -> bool:
+    """Tell whether a part of the delay is an alarm's own, and not the sensor's or the program's."""
+    return part.key.startswith("timing.")
 
 
 def _policy(bench: Bench) -> str:
@@ -105,17 +113,22 @@ _LABELS = {
 }  # fmt: skip
 
 
-def _how(timed: Sequence[Timed]) -> tuple[Block, ...]:
-    """Say how each kind of figure was worked out, once, with the sources that are counted."""
-    every = [figure for one in timed for figure in (*one.figures, *one.parts)]
-    told: dict[tuple[str, str, str], None] = {}
-    for figure in every:
+def _how(bench: Bench, timed: Sequence[Timed]) -> tuple[Block, ...]:
+    """Say how each kind of figure was worked out, once, with what all alarms wait for, and the counted sources."""
+    told: dict[str, dict[tuple[str, str, str], None]] = {}
+    for figure in (figure for one in timed for figure in (*one.figures, *one.parts)):
         label = _LABELS.get(figure.key.rpartition(".")[0], figure.name)
-        told[label, figure.formula, figure.source] = None
-    sources = list(dict.fromkeys(source for _, _, source in told))
-    rows = tuple((label, formula, f"[{sources.index(source) + 1}]") for label, formula, source in told)
+        value = "" if _is_own(figure) else value_of(figure, bench.units)
+        told.setdefault(label, {})[value, figure.formula, figure.source] = None
+    sources = list(dict.fromkeys(source for each in told.values() for _, _, source in each))
+    rows = tuple(
+        (label, value, formula, f"[{sources.index(source) + 1}]")
+        for label, each in told.items()
+        for value, formula, source in each
+    )
     named = "; ".join(f"[{at}] {source}" for at, source in enumerate(sources, start=1))
-    return Table(("what", "how", "source"), rows, (0.22, 0.68, 0.1)), Paragraph(named, quiet=True)
+    head = ("what", "value", "how", "source")
+    return Table(head, rows, (0.22, 0.1, 0.58, 0.1)), Paragraph(named, quiet=True)
 
 
 def _published(bench: Bench, begun: Starting) -> tuple[Block, ...]:
@@ -129,10 +142,11 @@ def _published(bench: Bench, begun: Starting) -> tuple[Block, ...]:
     )  # fmt: skip
     figures: tuple[Figure, ...] = (begun.dead_band, begun.delay, *begun.practice)
     first = begun.lines[0]
+    shown = [replace(one, name=f"{one.name}, {first.name}") for one in (first.moved, first.left, first.returns)]
     head = ("limit", "moves in the delay", "left to act", "goes again at", "what they would mean here")
     return (
         Heading("Published starting values, and what they would mean here", minor=True),
-        *figure_table((*figures, first.moved, first.left, first.returns), bench.units),
+        *figure_table((*figures, *shown), bench.units),
         Table(head, rows, (0.13, 0.15, 0.11, 0.13, 0.48), right=(1, 2, 3)),
     )
 
