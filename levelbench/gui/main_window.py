@@ -162,12 +162,15 @@ class MainWindow(HelpedWindow):
     def go_to(self, key: str, *, focus: bool = True) -> None:
         """Show the stage of an entry of the project, with the cursor in its field."""
         section = key.partition(".")[0]
-        self.rail.choose({"bands": ALARMS, "loop_settings": TUNE}.get(section, DESCRIBE))
-        stage = self.alarms if section == "bands" else self.tune if section == "loop_settings" else self.describe
+        at = {"bands": ALARMS, "alarm_handling": ALARMS, "loop_settings": TUNE}.get(section, DESCRIBE)
+        self.rail.choose(at)
+        stage = self.alarms if at == ALARMS else self.tune if at == TUNE else self.describe
         stage.go_to(key, focus=focus)
 
     def look_at(self, key: str) -> None:
         """Show the card of what was pressed on in the drawing; the keyboard stays where it is."""
+        if self.rail.at == ALARMS and self.alarms.looks_at(key):
+            return
         if "." in key and key != SET_POINT and self.rail.at not in (REHEARSE, HAND_OVER):
             self.go_to(key, focus=False)
 

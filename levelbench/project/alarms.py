@@ -32,15 +32,15 @@ class Alarm:
         choices=SUPPRESSIONS,
         default="never",
     )
-    cause: str = entry("cause", "What most likely makes it come.", default="")
-    consequence: str = entry("consequence", "What happens when nobody answers.", default="")
+    cause: str = entry("cause", "What most likely makes it come.", default="", sentences=True)
+    consequence: str = entry("consequence", "What happens when nobody answers.", default="", sentences=True)
     operator_action: str = entry(
-        "operator action", "What the operator does about it. Without one it is no alarm.", default=""
+        "operator action", "What the operator does about it. Without one it is no alarm.", default="", sentences=True
     )
     time_available: Quantity | None = entry(
         "time available", "From its coming to the consequence; left out, it is worked out.", D.TIME, above=0
     )
-    basis: str = entry("basis of the limit", "Why it stands where it stands.", default="")
+    basis: str = entry("basis of the limit", "Why it stands where it stands.", default="", sentences=True)
 
 
 @dataclass(frozen=True)

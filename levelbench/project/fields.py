@@ -29,6 +29,7 @@ class Entry:
     optional_for: tuple[str, ...] = ()  # the values of that key for which a required entry may be left out
     may_be_off: bool = False  # the word "off" is accepted, and is kept as None
     count: int = 1  # 2: a pair in brackets
+    sentences: bool = False  # a text of a sentence or more, not of a word or two
 
     @property
     def help(self) -> str:

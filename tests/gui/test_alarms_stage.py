@@ -35,7 +35,7 @@ def stage(qtbot: QtBot, document: Document) -> Alarms:
 
 
 def cell(stage: Alarms, band: str, column: str) -> ValueCell:
-    return stage.ladder.table.cells[band, column]
+    return stage.ladder.table.cell(band, column)
 
 
 def type_into(qtbot: QtBot, box: QLineEdit, words: str, *, enter: bool = True) -> None:
@@ -94,19 +94,19 @@ def test_warnings_come_while_typing_and_nothing_is_edited(qtbot: QtBot, stage: A
     type_into(qtbot, cell(stage, "high", "volume"), "5.5", enter=False)
     qtbot.waitUntil(lambda: stage.ladder.warnings.text().startswith("If taken:"), timeout=LONG)
     assert "“high-high” at 5.0" in stage.ladder.warnings.text()
-    assert stage.ladder.table.gaps["high_high"].text().startswith("■ wrong order")
+    assert stage.ladder.table.under["high_high"].text().startswith("■ wrong order")
     assert document.project is project
     qtbot.keyClick(cell(stage, "high", "volume"), Keys.Key_Escape)
     assert stage.ladder.warnings.text().startswith("✓")
     assert cell(stage, "high", "volume").text() == "4.30"
-    assert stage.ladder.table.gaps["high_high"].text().startswith("↕")
+    assert not stage.ladder.table.under["high_high"].isVisible()
 
 
 def test_a_dead_band_inside_the_noise_is_warned_of_while_typing(
     qtbot: QtBot, stage: Alarms, document: Document
 ) -> None:
     assert stage.go_to("bands.high.dead_band")
-    box = stage.ladder._forms["high"].fields["bands.high.dead_band"].boxes()[0]
+    box = stage.ladder.card.fields["bands.high.dead_band"].boxes()[0]
     assert isinstance(box, QLineEdit)
     type_into(qtbot, box, "0.001 gal", enter=False)
     qtbot.waitUntil(lambda: "Dead bands against the noise" in stage.ladder.warnings.text(), timeout=LONG)
@@ -123,17 +123,21 @@ def test_a_dead_band_inside_the_noise_is_warned_of_while_typing(
     assert stage.ladder.warnings.text().startswith("✓")
 
 
-def test_the_room_between_rungs_is_told_in_volume_height_and_seconds(stage: Alarms) -> None:
-    volume, height, seconds = stage.ladder.table.gaps["high_high"].text().removeprefix("↕ ").split(" · ")
-    assert volume == "0.70 US gal"  # 5.00 less 4.30
+def test_the_room_to_the_neighbours_is_told_in_volume_height_and_seconds(stage: Alarms) -> None:
+    stage.ladder.table.choose("high")
+    words = stage.ladder.card.above.text()
+    assert words.startswith("↑ up to high-high: ")
+    volume, height, seconds = words.partition(": ")[2].split(" · ")
+    assert float(volume.split()[0]) == pytest.approx(0.70)  # 5.00 less 4.30
     assert float(height.split()[0]) == pytest.approx(0.70 * GALLON / FLOOR, abs=0.01)
     left = float(cell(stage, "high", "seconds").text()) - float(cell(stage, "high_high", "seconds").text())
     assert float(seconds.split()[0]) == pytest.approx(left, abs=1.5)
+    assert stage.ladder.card.below.text().startswith("↓ down to set point, highest: ")
 
 
 def test_a_limit_is_left_out_and_comes_back_as_it_was(qtbot: QtBot, stage: Alarms, document: Document) -> None:
     was = document.project.bands.high
-    box = stage.ladder.table.in_use["high"]
+    box = stage.ladder.table.rows["high"].in_use
     qtbot.mouseClick(box, Qt.MouseButton.LeftButton)
     assert document.project.bands.high is None
     worked_out(qtbot, stage)
@@ -141,13 +145,13 @@ def test_a_limit_is_left_out_and_comes_back_as_it_was(qtbot: QtBot, stage: Alarm
     qtbot.mouseClick(box, Qt.MouseButton.LeftButton)
     assert document.project.bands.high == was
     assert document.undo_stack.count() == 2
-    assert document.undo_stack.undoText() == "take high limit into use"
+    assert document.undo_stack.undoText() == "take high alarm into use"
 
 
 def test_a_limit_that_never_was_begins_between_its_neighbours(qtbot: QtBot, stage: Alarms, document: Document) -> None:
     document.edit("bands.high", None)
     worked_out(qtbot, stage)
-    qtbot.mouseClick(stage.ladder.table.in_use["high"], Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(stage.ladder.table.rows["high"].in_use, Qt.MouseButton.LeftButton)
     assert limit(document, "high") == pytest.approx((4.00 + 5.00) / 2, rel=1e-3)
 
 
@@ -156,7 +160,7 @@ def test_a_place_outside_the_tank_is_refused(qtbot: QtBot, stage: Alarms, docume
     type_into(qtbot, cell(stage, "high", "height"), "40 in")
     assert "outside the tank" in stage.ladder.table.reason.text()
     assert document.project is project
-    assert stage.ladder.band == "high"  # the row in hand is the one below the table
+    assert stage.ladder.alarm == "high"  # the row in hand is the one below the table
 
 
 def test_a_drag_on_the_drawing_is_followed_before_it_is_let_go(qtbot: QtBot, stage: Alarms, document: Document) -> None:
@@ -166,7 +170,7 @@ def test_a_drag_on_the_drawing_is_followed_before_it_is_let_go(qtbot: QtBot, sta
     assert stage.ladder.warnings.text().startswith("If taken:")
     assert float(cell(stage, "high", "height").text()) == pytest.approx(4.62 * GALLON / FLOOR, abs=0.006)
     stage.follow_drag("overflow_switch.trips_at", "11 in")
-    qtbot.waitUntil(lambda: stage.ladder.table.others["switch", "height"].text() == "11.00", timeout=LONG)
+    qtbot.waitUntil(lambda: cell(stage, "switch", "height").text() == "11.00", timeout=LONG)
     stage.follow_drag("bands.deviation.limit", "0.05 gal")
     qtbot.waitUntil(lambda: "never go again" in stage.ladder.warnings.text(), timeout=LONG)
     stage.follow_drag("bands.deviation.limit", "")

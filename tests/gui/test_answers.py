@@ -227,7 +227,7 @@ def test_limits_are_shown_as_volume_height_and_current(qtbot: QtBot, document: D
     stage = Alarms(document, answers)
     stage.begin()
     shown(qtbot, stage)
-    cells = {key: stage.ladder.table.cells["high", key].text() for key in ("volume", "height", "signal")}
+    cells = {key: stage.ladder.table.cell("high", key).text() for key in ("volume", "height", "signal")}
     # An upright 12 in cylinder: 4.896 US gal of 231 in3 each on 113.10 in2 stand 10.0 in high (NIST SP 811: 231 in3).
     assert cells["height"] == "10.00"
     face, (low, high) = document.project.sensor.face_above_floor, document.project.sensor.signal_span

@@ -93,7 +93,7 @@ def test_what_is_pressed_on_the_drawing_comes_up_on_the_card(qtbot: QtBot, runni
     bench.section.setFocus()
     bench.section.selected.emit("bands.low.limit")
     assert window.rail.at == 3
-    assert window.alarms.ladder.band == "low"
+    assert window.alarms.ladder.alarm == "low"
     assert bench.section.hasFocus()
     bench.section.selected.emit("tank.diameter")
     assert window.rail.at == 0

@@ -14,7 +14,7 @@ Edit = Callable[[Document], None]
 EDITS: dict[str, tuple[Edit, str]] = {
     "one entry": (lambda it: it.edit("loop_settings.gain", "5.5"), "set gain to 5.5"),
     "an entry left out": (lambda it: it.edit("bands.high.on_delay", None), "leave out high on-delay"),
-    "a whole limit left out": (lambda it: it.edit("bands.low_low", None), "leave out low-low limit"),
+    "a whole limit left out": (lambda it: it.edit("bands.low_low", None), "leave out low-low alarm"),
     "several entries": (
         lambda it: it.edit_several({"tank.diameter": "13 in", "tank.height": "16 in"}),
         "set tank inside diameter to 13 in (and 1 more)",

@@ -47,12 +47,12 @@ def hands_over(person: Person, folder: Path, monkeypatch: pytest.MonkeyPatch) ->
 def looks_what_a_limit_among_the_set_points_would_do(person: Person) -> None:
     window = person.window
     person.goes_to("Alarms")
-    person.types(window.alarms.ladder.table.cells["high", "volume"], "3,5", enter=False)
+    person.types(window.alarms.ladder.table.cell("high", "volume"), "3,5", enter=False)
     person.waits_until(lambda: window.alarms.ladder.warnings.text().startswith("If taken:"))
     assert (
         "is not above “set point, highest”" in window.alarms.ladder.warnings.text()
     )  # it would stand among the set points
-    person.qtbot.keyClick(window.alarms.ladder.table.cells["high", "volume"], Keys.Key_Escape)
+    person.qtbot.keyClick(window.alarms.ladder.table.cell("high", "volume"), Keys.Key_Escape)
     assert window.alarms.ladder.warnings.text().startswith("✓")
 
 

@@ -235,16 +235,16 @@ def test_go_to_puts_the_cursor_into_the_field(window: MainWindow, key: str, stag
 
 def test_a_limit_is_reached_edited_and_left_out(qtbot: QtBot, window: MainWindow) -> None:
     window.go_to("bands.high.dead_band")
-    assert window.alarms.ladder.band == "high"
+    assert window.alarms.ladder.alarm == "high"
     box = QApplication.focusWidget()
     assert isinstance(box, QLineEdit)
     box.selectAll()
     qtbot.keyClicks(box, "0.07 gal")
     qtbot.keyClick(box, Qt.Key.Key_Return)
     assert window.document.project.bands.high.dead_band.text == "0.07 gal"  # type: ignore[union-attr]
-    qtbot.mouseClick(window.alarms.ladder.table.in_use["high"], Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(window.alarms.ladder.table.rows["high"].in_use, Qt.MouseButton.LeftButton)
     assert window.document.project.bands.high is None
-    assert window.document.undo_stack.undoText() == "leave out high limit"
+    assert window.document.undo_stack.undoText() == "leave out high alarm"
     window.document.undo_stack.undo()
     assert window.document.project.bands.high is not None
 

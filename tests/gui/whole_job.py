@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QApplication, QComboBox, QFileDialog, QLineEdit, Q
 from levelbench.gui import app
 from levelbench.gui.bench.bench import Bench
 from levelbench.gui.fields.forms import Form
+from levelbench.gui.fields.sentences import SentenceBox
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.pictures.scenes import BEGINS
 from levelbench.gui.preferences import Preferences
@@ -122,6 +123,10 @@ def _type_in(job: Job, keys: tuple[str, ...]) -> Iterator[Act]:
             yield from _type(job, key, box)
         elif isinstance(box, QComboBox):
             yield from _choose(job, key, box)
+        elif isinstance(box, SentenceBox):
+            yield f"a letter into {key}", lambda box=box: QTest.keyClick(box, Qt.Key.Key_X)
+            yield f"Enter in {key}", lambda box=box: QTest.keyClick(box, Qt.Key.Key_Return)
+            yield f"undo {key}", job.window.document.undo_stack.undo
         elif not isinstance(box, QTableWidget):
             yield f"press {key}", lambda box=box: QTest.mouseClick(box, LEFT, pos=QPoint(8, box.height() // 2))
             yield f"undo {key}", job.window.document.undo_stack.undo
@@ -228,16 +233,23 @@ def alarms(job: Job) -> Iterator[Act]:
         yield f"limit {band}, first", lambda band=band: ladder.table.choose(band)
     for band in ("low", "high"):
         yield f"limit {band}, again", lambda band=band: ladder.table.choose(band)
-        yield from _type_in(job, tuple(ladder._forms[band].fields))
-    yield "leave a limit out", ladder.table.in_use["high"].click
-    yield "take a limit up", ladder.table.in_use["high"].click
+        front = f"bands.{band}."
+        yield f"entries of {band}", lambda: None, job.calm
+        yield from _type_in(job, tuple(key for key in ladder.card.fields if key.startswith(front)))
+    yield "leave a limit out", ladder.table.rows["high"].in_use.click
+    yield "take a limit up", ladder.table.rows["high"].in_use.click
     yield "the answers after a limit", lambda: None, job.calm
-    cell = ladder.table.cells["high", "volume"]
+    cell = ladder.table.cell("high", "volume")
     yield "into a limit's cell", cell.setFocus
     for _ in range(3):
         yield "scrub a limit", lambda: QTest.keyClick(cell, Qt.Key.Key_Right, ALT)
     yield "what the limit would do", lambda: None, lambda: jobs.busy() == 0
     yield "take the limit back", lambda: QTest.keyClick(cell, Qt.Key.Key_Escape)
+    for key in ("rate_of_change", "no_rise", "frozen_signal", "bad_signal", "switch", "spill"):
+        yield f"alarm {key}", lambda key=key: ladder.table.choose(key), job.calm
+    yield "the whole table", ladder.large.click, lambda: ladder.whole.is_made
+    yield "an alarm of the whole table", lambda: ladder.whole.table.choose("low")
+    yield "drawing and trend again", ladder.large.click
     yield from _ways_of(job, window.alarms)
 
 

@@ -1,24 +1,25 @@
-"""Ladder: the limits in every unit, the one in hand in full, and warnings while a value is being moved."""
+"""Ladder: every alarm in every unit, the one in hand in full, and warnings while a value is being moved."""
 
 from __future__ import annotations
 
-from functools import partial
+from functools import cached_property
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QVBoxLayout
-
-from levelbench.gui.bands.band_values import proposal, spread_figures
-from levelbench.gui.bands.bands_table import BANDS, BandsTable
+from levelbench.gui.bands.alarm_card import AlarmCard
+from levelbench.gui.bands.alarm_table import AlarmTable
+from levelbench.gui.bands.band_values import proposal
+from levelbench.gui.bands.rows import BY_KEY, COLUMNS, ROWS
+from levelbench.gui.bands.whole_table import WholeTable
 from levelbench.gui.document.document import Document
-from levelbench.gui.fields.entry_keys import in_words, name_of, typed
+from levelbench.gui.fields.entry_keys import in_words, sections, typed
 from levelbench.gui.fields.forms import Form, help_for
 from levelbench.gui.findings.what_if import Trier, WhatIf
-from levelbench.gui.look.figures import FigureRow
-from levelbench.gui.look.parts import Note, button, clear, holder, line, restyle, row, text
-from levelbench.gui.look.theme import GRID
+from levelbench.gui.look.folded import Folded
+from levelbench.gui.look.parts import button, holder, line, restyle, row, text
 from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import Answers, Checked
-from levelbench.project import ProjectProblems, units
+from levelbench.project import ProjectProblems
+from levelbench.project.fields import entries
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -26,130 +27,164 @@ if TYPE_CHECKING:
     from levelbench.project import Value
     from levelbench.review.finding import Finding
 
-_LETTERS = {"high_high": "AHH", "high": "AH", "low": "AL", "low_low": "ALL", "deviation": "DA"}
-_ENTRIES = ("limit", "dead_band", "on_delay", "off_delay", "priority")
 _ROLES = {"stop": "stop", "attend": "attention"}
-_RULES = ("ladder.", "bands.", "switch.clear_of_set_point")  # what the limits can put right or wrong
+_RULES = ("ladder.", "bands.", "alarms.", "switch.clear_of_set_point")  # what the limits can put right or wrong
+_HANDLING = "alarm_handling"
+_WHOLE = "The whole table"
 
 
 class Ladder(Way):
-    """A table of the limits, the form of the chosen one, and what the review says of them."""
+    """A table of the alarms, the chosen one in full, and what the review says of them."""
 
     def __init__(self, document: Document, answers: Answers) -> None:
         super().__init__(document, answers)
         self._trier = Trier(document, self, predicts=False)
-        self._forms: dict[str, Form] = {}
         self._in_hand = ""  # the key of what is being typed or dragged here
-        self._left_out: dict[str, dict[str, Value]] = {}  # what a limit was before it was left out
-        self.table = BandsTable()
+        self._left_out: dict[str, dict[str, Value]] = {}  # what an alarm was before it was left out
+        self.table, self.card = AlarmTable(COLUMNS), AlarmCard(document)
         self.warnings = text("", "quiet", wrap=True)
+        self.large = button(_WHOLE, self._widen, tip="show every entry of every alarm in place of drawing and trend")
+        self.large.setCheckable(True)
+        self.handling = Folded("how alarms are handled", lambda: self._handling)
         self._help = text("", "small", wrap=True)
         self._help.hide()
-        self.name, self.tag = text("", "subheading"), text("", "quiet")
-        self._form_place, self._noise, self._said = QVBoxLayout(), QVBoxLayout(), QVBoxLayout()
-        for place in (self._noise, self._said):
-            place.setSpacing(GRID // 2)
-            place.setContentsMargins(0, 0, 0, 0)
         self._build()
         self._connect()
         self.table.choose("high_high")
 
     def _build(self) -> None:
-        self.body.addWidget(self.table)
-        self.body.addWidget(self.warnings)
-        self.body.addWidget(line())
-        self.body.addLayout(row(self.name, None, self.tag))
-        self.body.addLayout(self._form_place)
-        self.body.addWidget(holder(self._noise))
-        self.body.addWidget(line())
-        self.body.addWidget(holder(self._said))
+        for part in (self.table, holder(row(self.large, None)), self.warnings, line(), self.card, line()):
+            self.body.addWidget(part)
+        self.body.addWidget(self.handling)
         self.body.addStretch(1)
         self.foot.addWidget(self._help)
 
     def _connect(self) -> None:
-        self.table.chosen.connect(self._choose)
-        self.table.used.connect(self._use)
-        self.table.previewed.connect(self._try)
-        self.table.handed_in.connect(self._take)
-        self.table.given_up.connect(self._give_up)
+        self._follow(self.table)
+        self.card.help_wanted.connect(self._show_help)
+        self.card.tried.connect(self._try)
+        self.card.given_up.connect(self._give_up)
+        self.card.adopted.connect(self._adopt)
         self._trier.done.connect(self._tried)
         self._trier.refused.connect(self._not_tried)
         self.document.project_changed.connect(lambda _project: self._trier.stop())
         self.document.project_changed.connect(lambda _project: self.when_seen(self._refresh))
+        self.document.replaced.connect(self._forget)
         self.answers.checked_changed.connect(lambda: self.when_seen(self._refresh))
 
+    def _follow(self, table: AlarmTable) -> None:
+        table.chosen.connect(self._choose)
+        table.used.connect(self._use)
+        table.previewed.connect(self._try)
+        table.handed_in.connect(self._take)
+        table.given_up.connect(self._give_up)
+
+    @cached_property
+    def _handling(self) -> Form:
+        """How the house lives with alarms; made when it is unfolded."""
+        form = Form(self.document, [f"{_HANDLING}.{name}" for name in entries(sections()[_HANDLING])])
+        form.help_wanted.connect(self._show_help)
+        return form
+
+    @cached_property
+    def whole(self) -> WholeTable:
+        """The whole table; made when it is first wanted."""
+        made = WholeTable()
+        made.setProperty("help", "alarms#the-whole-table")
+        made.back.clicked.connect(self.large.click)
+        made.made.connect(self._whole_made)
+        return made
+
+    def _whole_made(self) -> None:
+        self.whole.table.choose(self.alarm)
+        self._follow(self.whole.table)
+        self._refresh()
+
     @property
-    def band(self) -> str:
-        """The key of the chosen limit: "high"."""
-        return self.table.band
+    def _tables(self) -> list[AlarmTable]:
+        whole = vars(self).get("whole")
+        return [self.table, *([whole.table] if isinstance(whole, WholeTable) and whole.is_made else [])]
+
+    @property
+    def alarm(self) -> str:
+        """The key of the chosen alarm: "high"."""
+        return self.table.alarm
+
+    def _widen(self) -> None:
+        """Show the whole table in the room of drawing and trend, or give the room back; one table at a time."""
+        self.wide = self.whole if self.large.isChecked() else None
+        if self.wide is not None:
+            self.whole.make()
+        self.table.setVisible(self.wide is None)
+        self._refresh()
 
     def go_to(self, key: str, *, focus: bool = True) -> bool:
-        """Show the limit that an entry belongs to, with the cursor in its field; False when it is no limit's."""
+        """Show the alarm that an entry belongs to, with the cursor in its field; False when it is no alarm's."""
         section, _, rest = key.partition(".")
-        band, _, name = rest.partition(".")
-        if section != "bands" or band not in BANDS:
+        alarm, _, name = rest.partition(".")
+        if section == _HANDLING:
+            self.handling.open()
+            return self._handling.focus_on(key, focus=focus)
+        if section != "bands" or alarm not in BY_KEY:
             return False
-        self.table.choose(band)
-        return self._forms[band].focus_on(f"bands.{band}.{name or 'limit'}", focus=focus)
+        self.table.choose(alarm)
+        wanted = f"bands.{alarm}.{name or 'limit'}"
+        return self.card.focus_on(wanted, focus=focus) or self.card.focus_on(f"bands.{alarm}.priority", focus=focus)
+
+    def look_at(self, key: str) -> bool:
+        """Choose the alarm whose limit was pressed on in the drawing; False when it is none of the ladder's."""
+        found = next((one for one in ROWS if one.entry == key), None)
+        if found is not None and found.is_alarm:
+            self.table.choose(found.key)
+        return found is not None
 
     def follow_drag(self, key: str, words: str) -> None:
         """Tell what would be with a height that is being dragged on the drawing; "": it is given up."""
         if not self.isVisible():
             return
-        for form in self._forms.values():
-            field = form.fields.get(key)
-            if field is not None:
-                field.refresh(words or typed(self.document.project, key))
+        field = self.card.fields.get(key)
+        if field is not None:
+            field.refresh(words or typed(self.document.project, key))
         if words:
             self._trier.begin({key: words})
         else:
             self._give_up()
 
-    def _try(self, edits: dict[str, Value]) -> None:
-        """Warn of what a limit would do with what is being typed or dragged, and show it; edits nothing."""
-        self._in_hand = next(iter(edits))
-        self._trier.begin(edits)
-        self.tried.emit(self._in_hand, in_words(edits[self._in_hand]))
+    # the chosen alarm --------------------------------------------------------------------------------------------
 
-    # the chosen limit --------------------------------------------------------------------------------------------
-
-    def _choose(self, band: str) -> None:
-        if band not in self._forms:
-            form = Form(self.document, [f"bands.{band}.{name}" for name in _ENTRIES])
-            form.help_wanted.connect(self._show_help)
-            form.tried.connect(self._try)
-            form.given_up.connect(self._give_up)
-            self._forms[band] = form
-            self._form_place.addWidget(form)
-        for each, form in self._forms.items():
-            form.setVisible(each == band)
+    def _choose(self, alarm: str) -> None:
+        for table in self._tables:
+            if table.alarm != alarm:
+                table.choose(alarm)  # comes back here only when it is another
+        self.card.show_alarm(alarm)
         self._refresh()
-        self.looked_at.emit(f"bands.{band}.limit")
+        if BY_KEY[alarm].entry:
+            self.looked_at.emit(BY_KEY[alarm].entry)
 
     def _show_help(self, key: str) -> None:
         self._help.setText(help_for(key))
         self._help.show()
         self.looked_at.emit(key)
 
-    def _use(self, band: str, use: bool) -> None:
-        """Take a limit into use, as it was before or half-way between its neighbours, or leave it out."""
+    def _use(self, alarm: str, use: bool) -> None:
+        """Take an alarm into use, as it was before or where it is proposed, or leave it out."""
         project, checked = self.document.project, self.answers.checked
         if not use:
-            was = typed(project, f"bands.{band}")
-            self._left_out[band] = {f"bands.{band}.{name}": value for name, value in (was or {}).items()}
-            self._edit({f"bands.{band}": None})
+            was = typed(project, f"bands.{alarm}")
+            self._left_out[alarm] = {f"bands.{alarm}.{key}": value for key, value in (was or {}).items()}
+            self._edit({f"bands.{alarm}": None})
             return
-        edits = self._left_out.get(band)
+        edits = self._left_out.get(alarm)
         if not edits and checked is not None:
             from levelbench.rig.bench import Bench  # noqa: PLC0415  the rig comes in when it is wanted
 
-            edits = {f"bands.{band}.limit": proposal(Bench(checked.rig), checked.ladder, band)}
+            edits = proposal(Bench(checked.rig), checked.ladder, alarm)
         if edits:
-            self._edit(edits, f"take {BANDS[band]} limit into use")
+            self._edit(edits, f"take {BY_KEY[alarm].name} alarm into use")
 
     def _take(self, edits: dict[str, Value]) -> None:
         self._edit(edits)
-        if self.answers.checked is not None and not self.table.reason.isVisible():
+        if self.answers.checked is not None and not any(table.reason.isVisible() for table in self._tables):
             self._give_up()
 
     def _adopt(self, finding: Finding) -> None:
@@ -157,7 +192,7 @@ class Ladder(Way):
         try:
             self.document.adopt(dict(finding.what_if), finding.title)
         except ProjectProblems as error:
-            self.table.refuse(error.problems[0].message)
+            self._refuse(error.problems[0].message)
 
     def _edit(self, edits: Mapping[str, Value], words: str = "") -> None:
         self._trier.stop()
@@ -165,25 +200,32 @@ class Ladder(Way):
         try:
             self.document.edit_several(changes, words)
         except ProjectProblems as error:
-            self.table.refuse(error.problems[0].message)
-            self.table.show_project(self.document.project, self.answers.checked)
+            self._refuse(error.problems[0].message)
+            for table in self._tables:
+                table.show_project(self.document.project, self.answers.checked)
+
+    def _refuse(self, reason: str) -> None:
+        for table in self._tables:
+            table.refuse(reason)
+
+    def _forget(self, _project: object) -> None:
+        """Another project was opened: nothing half-typed or left out belongs to it."""
+        self._left_out = {}
+        for table in self._tables:
+            table.take_back()
 
     # what is and what would be -----------------------------------------------------------------------------------
 
     def _refresh(self) -> None:
         project, checked = self.document.project, self.answers.checked
-        self.name.setText(BANDS[self.band].capitalize())
-        self.tag.setText(f"{project.first_letter}{_LETTERS[self.band]}-{project.loop}")
-        self.table.show_project(project, checked)
-        clear(self._noise)
-        clear(self._said)
+        for table in self._tables:
+            table.show_project(project, checked)
+        self.card.refresh(checked)
         if checked is not None:
             self._warn(checked, tried=False)
-            self._say(checked)
 
     def _tried(self, outcome: WhatIf) -> None:
-        self.table.follow(outcome.checked)
-        self._warn(outcome.checked, tried=True)
+        self._show(outcome.checked, tried=True)
 
     def _not_tried(self, reason: str) -> None:
         self.warnings.setText(f"■ {reason}")
@@ -195,8 +237,19 @@ class Ladder(Way):
             self.tried.emit(self._in_hand, "")
             self._in_hand = ""
         if self.answers.checked is not None:
-            self.table.follow(self.answers.checked)
-            self._warn(self.answers.checked, tried=False)
+            self._show(self.answers.checked, tried=False)
+
+    def _show(self, checked: Checked, *, tried: bool) -> None:
+        for table in self._tables:
+            table.follow(checked)
+        self.card.follow(checked)
+        self._warn(checked, tried=tried)
+
+    def _try(self, edits: dict[str, Value]) -> None:
+        """Warn of what an alarm would do with what is being typed or dragged, and show it; edits nothing."""
+        self._in_hand = next(iter(edits))
+        self._trier.begin(edits)
+        self.tried.emit(self._in_hand, in_words(edits[self._in_hand]))
 
     def _warn(self, checked: Checked, *, tried: bool) -> None:
         """Say under the table what the rules on the limits find, now or with the value that is being moved."""
@@ -205,32 +258,3 @@ class Ladder(Way):
         words = "\n".join(lines) or "✓ The rules on the limits are met."
         self.warnings.setText(f"If taken:\n{words}" if tried else words)
         restyle(self.warnings, role=_ROLES[bad[0].severity.word] if bad else "quiet")
-
-    def _say(self, checked: Checked) -> None:
-        """Show the noise beside the dead band, and what the review says of the chosen limit."""
-        from levelbench.rig.bench import Bench  # noqa: PLC0415  the rig comes in when it is wanted
-
-        shown_in = units(self.document.project)
-        for figure in spread_figures(Bench(checked.rig), self.band):
-            self._noise.addWidget(FigureRow(figure, shown_in))
-        for finding in (one for one in checked.findings if _concerns(one, self.band)):
-            role = _ROLES.get(finding.severity.word, "body")
-            what = " · ".join(f"{name_of(key)} {in_words(value)}" for key, value in finding.what_if.items())
-            take = partial(self._adopt, finding)
-            buttons = [button("Take it", take, "", f"take it, one undo step: {what}")] if finding.what_if else []
-            words = f"{finding.severity.mark} {finding.title}. {finding.text} {finding.change}".strip()
-            self._said.addWidget(Note(words, role, *buttons))
-            for figure in (one for one in finding.figures if _is_of(one.key, self.band)):
-                self._said.addWidget(FigureRow(figure, shown_in))
-
-
-def _concerns(finding: Finding, band: str) -> bool:
-    """Tell whether a finding is about a limit: it points at it, or it would change it."""
-    front = f"bands.{band}."
-    return finding.go_to.startswith(front) or any(key.startswith(front) for key in finding.what_if)
-
-
-def _is_of(key: str, band: str) -> bool:
-    """Tell whether a finding's figure is about a limit or about all of them."""
-    others = [one for one in BANDS if one != band]
-    return not any(key.endswith(f".{one}") or f".{one}." in key for one in others)

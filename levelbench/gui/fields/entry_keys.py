@@ -66,9 +66,9 @@ def name_of(key: str) -> str:
     """Give the name of an entry as it stands in a sentence: "gain", "high limit", "tank inside diameter"."""
     section, *between, _ = key.split(".") if "." in key else ("", key)
     words = [] if section in ("", *_PLAIN_SECTIONS) else [section.replace("_", " ")]
-    words += [name.replace("_", "-") for name in between]
-    whole_limit = section == "bands" and not between  # the limit itself, none of its entries
-    return " ".join([*words, declaration(key).label, *(["limit"] if whole_limit else [])])
+    words += [declaration(f"{section}.{name}").label for name in between]
+    whole_alarm = section == "bands" and not between  # the alarm itself, none of its entries
+    return " ".join([*words, declaration(key).label, *(["alarm"] if whole_alarm else [])])
 
 
 @lru_cache(maxsize=8)

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from levelbench.gui.fields.entry_keys import declaration, in_words, kind_of, name_of
+from levelbench.gui.fields.sentences import SentenceBox
 from levelbench.gui.fields.understood import understood
 from levelbench.gui.fields.unit_menu import UnitButton, has_choice
 from levelbench.gui.look.parts import restyle, row, text
@@ -198,6 +199,31 @@ class TextField(Field):
         self.touched = True
 
 
+class SentenceField(Field):
+    """A text of whole sentences, over the whole width and as high as they need."""
+
+    low, wide = False, True
+
+    def boxes(self) -> list[QWidget]:
+        """Give the one box."""
+        if not hasattr(self, "box"):
+            self.box = SentenceBox()
+            self.box.edited.connect(self._edited)
+            self.box.handed_in.connect(self.hand_in)
+        return [self.box]
+
+    def value(self) -> Value:
+        """Give the text, None when it is empty."""
+        return self.box.words or None
+
+    def put(self, value: Any) -> None:
+        """Show the text."""
+        self.box.put(in_words(value))
+
+    def _edited(self) -> None:
+        self.touched = True
+
+
 class QuantityField(TextField):
     """A number with any unit of its dimension; says at once what it understood, in the other system of units."""
 
@@ -369,7 +395,9 @@ def field_for(key: str, submit: Submit) -> Field:
     """Make the kind of field that an entry wants."""
     entry, kind = declaration(key), kind_of(key)
     made: type[Field] = TextField
-    if entry.choices:
+    if entry.sentences:
+        made = SentenceField
+    elif entry.choices:
         made = ChoiceField
     elif kind is bool:
         made = YesNoField

@@ -37,6 +37,10 @@ class Alarms(Choice):
         self.choose(LADDER)
         return self.ladder.go_to(key, focus=focus)
 
+    def looks_at(self, key: str) -> bool:
+        """Choose what was pressed on in the drawing, where it stands on the ladder of this card; False: it doesn't."""
+        return self.way is self.ladder and self.ladder.look_at(key)
+
     def follow_drag(self, key: str, words: str) -> None:
         """Tell what would be with a height that is being dragged on the drawing; "": it is given up."""
         self.ladder.follow_drag(key, words)
