@@ -84,8 +84,12 @@ class Bench(QObject):
             self.station.open()
 
     def _load(self) -> None:
-        """Bring in the modules that know the rig on a working thread, then let the answers be worked out."""
-        Job(self, _bring_in, lambda _nothing: self._answers.begin(), self._could_not_load, key="modules")
+        """Bring in the modules that know the rig on a working thread."""
+        Job(self, _bring_in, self._loaded, self._could_not_load, key="modules")
+
+    def _loaded(self, _nothing: None) -> None:
+        """Let the answers be worked out; stages are not made at the same time, so that the window is not held."""
+        self._window.when_all_made(self._answers.begin)
 
     def _could_not_load(self, error: Exception) -> None:
         self._window.bar.say_waiting("the bench can't be loaded")

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import deque
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLayout, QVBoxLayout, QWidget
 
 from levelbench.gui.fields.entry_keys import in_words, name_of
 from levelbench.gui.findings.before_after import BeforeAfter
@@ -16,24 +18,28 @@ from levelbench.gui.look.parts import button, row, text
 from levelbench.gui.look.theme import GRID
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
     from levelbench.quantity import Units
     from levelbench.review.finding import Finding
 
 _LOOK = {"stop": "stop-strong", "attend": "attention-strong", "good": "body"}
 _WORDS = {"stop": "to fix", "attend": "to weigh", "good": "good"}
 _INDENT = GRID * 2 + GRID // 2
+FEW = 6  # parts inside that are made at once: some 3 ms
+OTHERS = 3  # parts inside, at most, beside the figures
 _KEYS = "Arrow keys: next and previous finding. Enter: open or close. T: try it. G: go there."
 
 
 class FindingBox(QFrame):
-    """One finding; what is to be fixed comes open."""
+    """One finding, closed at first; `more` makes what is inside part by part, `toggle` whatever is not there yet."""
 
     go_to = Signal(str)  # key
     try_it = Signal(object)  # this box
     adopted = Signal(object)  # Finding
     stepped = Signal(object, int)  # this box, +1 to the next, −1 to the one before
 
-    def __init__(self, finding: Finding, shown_in: Units, *, opened: bool) -> None:
+    def __init__(self, finding: Finding, shown_in: Units) -> None:
         super().__init__()
         self.setProperty("role", "finding")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -45,7 +51,9 @@ class FindingBox(QFrame):
         self.finding = finding
         self.outcome: BeforeAfter | None = None
         self._units = shown_in
-        self._inside: QWidget | None = None
+        self._inside = QWidget()
+        self._column = QVBoxLayout(self._inside)
+        self._to_come = deque(self._parts())
         self.fold = button("open", self._toggle, "link", f"open or close: {_WORDS[word]}: {finding.title}")
         self.fold.setCheckable(True)
         self.fold.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -55,8 +63,7 @@ class FindingBox(QFrame):
         self._layout.addLayout(self._head())
         if word != "good":
             self._layout.addWidget(_indented(text(finding.text, wrap=True, selectable=True)))
-        if opened:
-            self.toggle()
+        self._hold_inside()
 
     def _head(self) -> QHBoxLayout:
         role = _LOOK[self.finding.severity.word]
@@ -100,10 +107,7 @@ class FindingBox(QFrame):
         self.outcome = BeforeAfter(self.title)
         self.outcome.adopted.connect(lambda: self.adopted.emit(self.finding))
         self.outcome.left.connect(self.leave)
-        assert self._inside is not None
-        place = self._inside.layout()
-        assert place is not None
-        place.addWidget(self.outcome)
+        self._column.addWidget(self.outcome)
         return self.outcome
 
     def leave(self) -> None:
@@ -114,29 +118,44 @@ class FindingBox(QFrame):
             self.outcome = None
             self.setFocus()
 
+    def _hold_inside(self) -> None:
+        self._inside.setProperty("role", "on-card")
+        self._column.setContentsMargins(_INDENT, 0, 0, GRID // 2)
+        self._column.setSpacing(GRID // 2 + 1)
+        self._layout.addWidget(self._inside)
+        self._inside.hide()
+
+    @property
+    def whole(self) -> bool:
+        """Whether everything inside is there."""
+        return not self._to_come
+
+    def more(self) -> None:
+        """Make a few parts of what is inside."""
+        for _ in range(min(FEW, len(self._to_come))):
+            part = self._to_come.popleft()()
+            if isinstance(part, QWidget):
+                self._column.addWidget(part)
+            else:
+                self._column.addLayout(part)
+
     def _toggle(self) -> None:
         opened = self.fold.isChecked()
         self.fold.setText("close" if opened else "open")
-        if opened and self._inside is None:
-            self._inside = self._make_inside()
-            self._layout.addWidget(self._inside)
-        if self._inside is not None:
-            self._inside.setVisible(opened)
+        while opened and not self.whole:
+            self.more()
+        self._inside.setVisible(opened)
 
-    def _make_inside(self) -> QWidget:
-        inside = QWidget()
-        inside.setProperty("role", "on-card")
-        layout = QVBoxLayout(inside)
-        layout.setContentsMargins(_INDENT, 0, 0, GRID // 2)
-        layout.setSpacing(GRID // 2 + 1)
-        if self.finding.severity.word == "good":
-            layout.addWidget(text(self.finding.text, wrap=True, selectable=True))
-        for figure in self.finding.figures:
-            layout.addWidget(FigureRow(figure, self._units))
-        if self.finding.change:
-            layout.addWidget(text(self.finding.change, "strong", wrap=True, selectable=True))
-        layout.addLayout(row(*self._buttons(), None))
-        return inside
+    def _parts(self) -> Iterator[Callable[[], QWidget | QLayout]]:
+        """Give what makes the parts inside, from the top."""
+        finding = self.finding
+        if finding.severity.word == "good":
+            yield partial(text, finding.text, wrap=True, selectable=True)
+        for figure in finding.figures:
+            yield partial(FigureRow, figure, self._units)
+        if finding.change:
+            yield partial(text, finding.change, "strong", wrap=True, selectable=True)
+        yield lambda: row(*self._buttons(), None)
 
     def _buttons(self) -> list[QWidget]:
         made: list[QWidget] = []

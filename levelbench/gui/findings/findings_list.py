@@ -1,4 +1,9 @@
-"""The findings as boxes, one under another; after another review only those are made anew that say something else."""
+"""The findings as boxes, one under another; after another review only those are made anew that say something else.
+
+A new box is made out of sight, part by part, and takes the place of the old one when all of it is there. The boxes are
+kept in a list, and the layout is never asked for its items: their Python halves outlive a box that is deleted, and then
+stand for whatever comes to lie at their place in memory (PySide6 6.11.3; it ended the process).
+"""
 
 from __future__ import annotations
 
@@ -10,8 +15,8 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 from shiboken6 import delete
 
-from levelbench.gui.findings.finding_box import FindingBox
-from levelbench.gui.work.slices import Slices
+from levelbench.gui.findings.finding_box import FEW, OTHERS, FindingBox
+from levelbench.gui.work.slices import Slices, Step
 
 if TYPE_CHECKING:
     from levelbench.quantity import Units
@@ -29,14 +34,14 @@ class FindingsList(QObject):
         self._made = made
         self._wanted = wanted
         self._slices = Slices(self)
+        self._boxes: list[FindingBox] = []  # as they stand in the layout
+        self._new: FindingBox | None = None  # that is being made
         self.layout = QVBoxLayout()
         self.layout.setSpacing(0)
 
     def boxes(self) -> list[FindingBox]:
         """Give the findings that are on the card, in their order."""
-        items = [self.layout.itemAt(at) for at in range(self.layout.count())]
-        widgets = [item.widget() for item in items if item is not None]
-        return [one for one in widgets if isinstance(one, FindingBox)]
+        return list(self._boxes)
 
     def show(self, findings: Iterable[Finding], shown_in: Units) -> None:
         """Show these findings; what was open stays open, and the keyboard stays with its finding."""
@@ -46,15 +51,18 @@ class FindingsList(QObject):
         held = next((key for key, box in before.items() if box.isAncestorOf(self._card.focusWidget())), "")
         fresh = {one.key for one in findings if one.severity.word == "stop"} | {one.key for one in findings[:1]}
         opened |= fresh - set(before)
-        steps: list[Callable[[], object]] = []
+        steps: list[Step] = []
         for at, one in enumerate(findings):
             box = before.pop(one.key, None)
             if box is not None and box.says(one, shown_in):
                 steps.append(partial(self._put, at, box))
                 continue
-            new = partial(FindingBox, one, shown_in, opened=one.key in opened)
-            steps.append(partial(self._put_new, at, new, box, one.key == held))
-        self._slices.do([*steps, *(partial(delete, box) for box in before.values())])
+            steps.append(partial(self._make, one, shown_in))
+            if one.key in opened:
+                steps += [self._more] * -(-(len(one.figures) + OTHERS) // FEW)
+                steps.append(self._open)
+            steps.append(partial(self._put_new, at, box, one.key == held))
+        self._slices.do([self._let_go, *steps, *(partial(self._remove, box) for box in before.values())])
 
     def sift(self) -> None:
         """Let those be in sight that are wanted now."""
@@ -65,20 +73,49 @@ class FindingsList(QObject):
         """Do something when everything is there."""
         self._slices.also((step,))
 
+    def _let_go(self) -> None:
+        """Let go of a box that was being made when other findings came."""
+        if self._new is not None:
+            delete(self._new)
+            self._new = None
+
+    def _make(self, finding: Finding, shown_in: Units) -> None:
+        self._new = box = FindingBox(finding, shown_in)
+        box.hide()
+        box.setParent(self.layout.parentWidget())
+        self._made(box)
+
+    def _more(self) -> None:
+        if self._new is not None:
+            self._new.more()
+
+    def _open(self) -> None:
+        if self._new is not None:
+            self._new.toggle()
+
     def _put(self, at: int, box: FindingBox) -> None:
-        if self.layout.indexOf(box) != at:
+        if self._boxes.index(box) != at:
+            self._boxes.remove(box)
+            self._boxes.insert(at, box)
             self.layout.insertWidget(at, box)
 
-    def _put_new(self, at: int, make: Callable[[], FindingBox], old: FindingBox | None, held: bool) -> None:
-        box = make()
-        self._made(box)
+    def _put_new(self, at: int, old: FindingBox | None, held: bool) -> None:
+        box, self._new = self._new, None
+        assert box is not None
+        self._boxes.insert(at, box)
         self.layout.insertWidget(at, box)
         if old is not None:
-            delete(old)
-        if not self._wanted(box.finding):
-            box.hide()
-        elif held:
+            if old.fold.isChecked() != box.fold.isChecked():  # pressed meanwhile
+                box.toggle()
+            self._remove(old)
+        wanted = self._wanted(box.finding)
+        box.setVisible(wanted)
+        if wanted and held:
             box.setFocus()
+
+    def _remove(self, box: FindingBox) -> None:
+        self._boxes.remove(box)
+        delete(box)
 
     def _sift(self, box: FindingBox) -> None:
         box.setVisible(self._wanted(box.finding))

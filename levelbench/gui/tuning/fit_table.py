@@ -37,9 +37,9 @@ class FitTable(QWidget):
 
     def words(self) -> list[str]:
         """Give every text of the table, line by line."""
-        items = [self._grid.itemAt(at) for at in range(self._grid.count())]
-        widgets = [item.widget() for item in items if item is not None]
-        return [str(shown()) for one in widgets if (shown := getattr(one, "text", None)) is not None]
+        held = self._grid.parentWidget()
+        inside = held.findChildren(QWidget, options=Qt.FindChildOption.FindDirectChildrenOnly) if held else []
+        return [str(shown()) for one in inside if (shown := getattr(one, "text", None)) is not None]
 
     def show_fit(self, fit: Fit, shown_in: Units, unit: str, foretold: Figure | None) -> None:
         """Show a fit; `unit` is that of the record's PV, `foretold` its error in a part that it was not shown."""
