@@ -1,13 +1,12 @@
 """The whole hand-over in one go: check, run, sheet, and every file of it in one folder."""
 
-import shutil
-import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from levelbench.handover import document
+from levelbench.handover.beside import beside
 from levelbench.handover.content import loop_settings_sheet
 from levelbench.handover.html import to_html
 from levelbench.handover.pdf import to_pdf
@@ -71,20 +70,13 @@ def _hand_over(project: Project, folder: Path | str, progress: Progress | None) 
         f"{stem}-project.toml": project.text.encode(),
     }
     target = Path(folder)
-    try:
-        target.mkdir(parents=True, exist_ok=True)
-        beside = Path(tempfile.mkdtemp(prefix=".hand_over-", dir=target))
-    except OSError as error:
-        raise save_error(error, target) from error
-    try:
+    with beside(target) as ready:
         for name, content in papers.items():
-            write_whole(beside / name, content)
-        recording = beside / f"{stem}-step.csv"
+            write_whole(ready / name, content)
+        recording = ready / f"{stem}-step.csv"
         write_csv(prediction.step.recording, recording, shown)
         names = (*papers, recording.name, journal_path(recording).name)
-        files = tuple(_put(beside / name, target / name) for name in names)
-    finally:
-        shutil.rmtree(beside, ignore_errors=True)
+        files = tuple(_put(ready / name, target / name) for name in names)
     if progress is not None:
         progress(1.0)
     return HandOver(target, files, findings)

@@ -66,18 +66,22 @@ def clear_left_behind(folder: Path) -> None:
 
 
 def _clear(part: Path) -> None:
-    """Remove a part that nobody holds and nobody has written to for a while. Raises OSError where it is held."""
+    """Remove a part that was left behind. Raises OSError where it is held."""
+    if is_left(part):
+        part.unlink()
+
+
+def is_left(path: Path) -> bool:
+    """Tell whether nobody has written to a file, which nobody holds, for a while. Raises OSError where it is held."""
     enough = _LEFT
-    with part.open("rb") as file:
+    with path.open("rb") as file:
         try:
             hold(file)
         except BlockingIOError:
             raise
         except OSError:  # there are no locks here
             enough = _LEFT_WITHOUT_LOCKS
-        since = abs(time.time() - os.fstat(file.fileno()).st_mtime)
-    if since > enough:
-        part.unlink()
+        return abs(time.time() - os.fstat(file.fileno()).st_mtime) > enough
 
 
 def is_stream(path: Path | str) -> bool:

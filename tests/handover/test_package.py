@@ -1,6 +1,7 @@
 """The whole hand-over: every file, all or nothing, a way out, and plain words when the folder refuses."""
 
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -56,6 +57,15 @@ def test_a_second_hand_over_replaces_the_first(tmp_path: Path) -> None:
     again = hand_over(edit(project, "loop_settings.integral", "30 s"), tmp_path)
     assert again.files == first.files
     assert pdf.read_bytes() != before
+
+
+def test_what_a_killed_one_left_goes(tmp_path: Path) -> None:
+    left = tmp_path / ".hand_over-0a1b2c_d"
+    left.mkdir()
+    (left / ".held").write_bytes(b"")
+    os.utime(left / ".held", (1_000_000_000, 1_000_000_000))  # in 2001
+    hand_over(load(sample("seedling_house")), tmp_path)
+    assert list(tmp_path.glob(".*")) == []
 
 
 def test_a_failure_on_the_way_leaves_the_folder_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
