@@ -1,4 +1,4 @@
-"""Shifts: a thousand shifts by chance through the alarms, counted beside published figures; what to change about them."""
+"""Shifts: many shifts by chance through the alarms, counted beside published figures, and what to change."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from levelbench.alarms.proof import prove
 from levelbench.drawing.shifts import shift_picture
 from levelbench.gui.bands.shifts_form import ShiftsForm
 from levelbench.gui.bands.shifts_view import ShiftsView
-from levelbench.gui.fields.entry_keys import in_words
+from levelbench.gui.fields.entry_keys import in_words, name_of
 from levelbench.gui.look.parts import button, line, row, text
 from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import words_of
@@ -32,8 +32,8 @@ if TYPE_CHECKING:
     from levelbench.rig import Rig
 
 _SAYS = (
-    "Runs this very rig through shifts in which the liquid is drawn, the set point changed and the drain shut by chance. "
-    "Somebody comes after each alarm, silences, acknowledges, resets, primes and tops up. Every alarm is counted."
+    "Runs this very rig through shifts: liquid is drawn, the set point changed and the drain shut by chance. Somebody "
+    "comes after each alarm, silences, acknowledges, resets, primes and tops up. Every alarm is counted."
 )
 _STOPPED = "You stopped this. Press “Run the shifts” to begin anew."
 _OLD = "The project is another than that of these shifts. Press “Run the shifts” to count anew."
@@ -96,7 +96,8 @@ class Shifts(Way):
         shown_in = units(found.users.rig.project)
         self.verdict.setText(found.verdict)
         edits = found.advice.edits
-        self.take.setText("Take it: " + ", ".join(f"{key} {in_words(value)}" for key, value in edits.items()))
+        told = ", ".join(f"{name_of(key)} {in_words(value)}" for key, value in edits.items())
+        self.take.setText(f"Take it: {found.advice.alarm}, {told}")
         self.take.setVisible(bool(edits))
         words = (
             f"Shift {found.worst.shift + 1} of {found.shifts} was the worst: what came without its alarm counts first, "

@@ -6,5 +6,8 @@ LADDER = "ladder"
 OFFERS = Offers(
     "bands",
     "alarms",
-    (Offer(LADDER, "Ladder", "every alarm with its limit, dead band, delays, priority and what the operator does"),),
+    (
+        Offer(LADDER, "Ladder", "every alarm with its limit, dead band, delays, priority and what the operator does"),
+        Offer("shifts", "Shifts", "a thousand shifts by chance: how many alarms come, and is one missing"),
+    ),
 )
