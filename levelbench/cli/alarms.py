@@ -7,6 +7,7 @@ from levelbench.alarms.rationale import Row, distribution, rationale
 from levelbench.alarms.record_csv import write_record
 from levelbench.alarms.starting import Start, Starting, starting
 from levelbench.alarms.timing import SAID, Timed
+from levelbench.cli import alarm_noise
 from levelbench.cli.output import print_json, print_lines
 from levelbench.handover import document
 from levelbench.handover.told import value_of
@@ -24,10 +25,14 @@ def do(asked: argparse.Namespace) -> int:
     rows, begun, shown_in = rationale(rig), starting(rig), units(project)
     if asked.csv is not None:
         write_record(rig, asked.csv)
+    noise = alarm_noise.designs(rig, asked) if alarm_noise.wanted(asked) else None
     if asked.json:
-        print_json(as_json(rig, rows, begun, shown_in) | ({"file": str(asked.csv)} if asked.csv is not None else {}))
+        more: dict[str, Any] = {} if noise is None else {"noise": alarm_noise.as_json(noise, shown_in)}
+        more |= {"file": str(asked.csv)} if asked.csv is not None else {}
+        print_json(as_json(rig, rows, begun, shown_in) | more)
     else:
         print_lines(as_lines(rig, rows, begun, shown_in))
+        print_lines([] if noise is None else ["", *alarm_noise.as_lines(noise, shown_in)])
         print_lines(["", f"written   {asked.csv}"] if asked.csv is not None else [])
     return 0
 

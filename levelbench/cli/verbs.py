@@ -86,6 +86,13 @@ def _alarms(verbs: Verbs) -> None:
     parser = _verb(verbs, "alarms", "alarms", "say what time each alarm leaves and what it is there for")
     _file(parser)
     parser.add_argument("--csv", type=Path, metavar="CSV", help="where the record of the alarms goes")
+    parser.add_argument(
+        "--noise", action="store_true", help="choose dead bands and delays from the rig's own noise too"
+    )
+    parser.add_argument("--record", type=Path, metavar="CSV", help="a measured record to take the noise from instead")
+    parser.add_argument("--columns", metavar="WORDS", help="of the record, for example “time=1; pv=3 [in]; output=OP”")
+    _seed(parser)
+    parser.set_defaults(seed=1)
 
 
 def _shifts(verbs: Verbs) -> None:
