@@ -15,8 +15,8 @@ from levelbench.quantity import Figure, NumberFormat, in_prose, number_format
 
 WRITTEN = (
     "start", "describe", "check", "tune", "tune-experiment", "tune-record", "tune-rules", "tune-search",
-    "tune-filling", "tune-proof", "alarms", "alarms-shifts", "rehearse", "hand-over", "section", "trend", "bench", "station", "files",
-    "preferences", "model", "formulas", "glossary",
+    "tune-filling", "tune-proof", "alarms", "alarms-shifts", "rehearse", "hand-over", "section", "trend", "bench",
+    "station", "files", "preferences", "model", "formulas", "glossary",
 )  # fmt: skip
 _HEADING = re.compile(r"^(#{1,3}) (.+)$", re.MULTILINE)
 _FILLED = "@STACK_LIGHT@"
