@@ -79,9 +79,9 @@ class Tank(NamedTuple):
     head: float  # of the outlet below the level's zero
     exponent: float
     inlet: float  # [m3] left in the tank when the outlet takes air
-    leak: float  # [m3/s] whatever the level
+    leak: float  # [m3/s] whatever the level, as of a steady draw
     full: float  # [m3] everything above it is lost
-    returns: bool  # what the outlet takes comes back to the reservoir
+    returns: bool  # what outlet and draws take comes back to the reservoir
     hole: float = 0.0  # [m3/s] through a hole in the floor at a level of 1; at others as the level's square root
 
 
@@ -244,7 +244,7 @@ def step_tanks(plant: Plant, tables: Tables, state: Reals, drawn: float, dt: flo
     out = min(outlet_flow(tank, tables, halfway), max(volume - tank.inlet, 0.0) / dt + fed)
     volume += dt * (fed - out - drawn - lost(tank, tables, halfway))
     state[1] = min(max(volume, 0.0), tank.full)
-    state[3] += dt * ((out if tank.returns else 0.0) - inflow)
+    state[3] += dt * ((out + drawn + tank.leak if tank.returns else 0.0) - inflow)
 
 
 @compiled

@@ -71,15 +71,25 @@ def _held_at_set_points(chance, rig):
     return [Action(float(at), "set point", float(one)) for at, one in zip(times, limits, strict=True) if at < LASTS]
 
 
-def described(seed, *, by_hand):
-    """Give a rig by chance, recorded, with a project that was written with a bucket and a guess."""
+def _in_doubt(seed):
+    """Entries of a tank that leaks, two times in three, and of a sensor that measures too much or too little."""
+    chance = np.random.default_rng([seed, 1])
+    leak = chance.choice([0.0, chance.uniform(0.02, 0.15), chance.uniform(0.02, 0.15)])
+    return {"tank.leak": f"{leak:.4f} gal/min", "sensor.span_error": f"{chance.normal(0.0, 3.0):.3f} %"}
+
+
+def described(seed, *, by_hand, in_doubt=False):
+    """Give a rig by chance, recorded, with a project that was written with a bucket and a guess.
+
+    `in_doubt`: it leaks, and its sensor is off, of which the project knows nothing; somebody measured the draw.
+    """
     chance = np.random.default_rng(seed)
     base = load(sample("seedling_house"))
-    texts = _texts(chance)
+    texts = _texts(chance) | (_in_doubt(seed) if in_doubt else {})
     true = edit_many(base, texts)
     rig = assemble(true)
     actions = _moved_by_hand(chance, rig) if by_hand else _held_at_set_points(chance, rig)
-    measured = from_recording(run(rig, LASTS, actions=actions, seed=seed), units(true))
+    measured = from_recording(run(rig, LASTS, actions=actions, seed=seed), units(true), with_draw=in_doubt)
     pump, sensor = rig.params.pump, rig.params.sensor
     wrong = {
         "pump.largest_flow": f"{pump.largest_flow * 15850.32 * math.exp(0.2 * chance.normal()):.4f} gal/min",
@@ -87,6 +97,8 @@ def described(seed, *, by_hand):
         "pump.spin_up": "1 s",
         "pump.slowest_flow": "0.05 gal/min",
         "sensor.noise": "1 mm",
+        "tank.leak": None,
+        "sensor.span_error": None,
     }
     truth = {
         "fit.pump.largest": pump.largest_flow,
@@ -97,7 +109,9 @@ def described(seed, *, by_hand):
         "fit.pump.stalls_at": pump.stalls_at,
         "fit.sensor.averaging": (sensor.averaging - 1) * sensor.update,
         "fit.sensor.noise": sensor.noise,
-        "fit.tank.leak": 0.0,
+        "fit.tank.leak": true.tank.leak.si,
+        "fit.sensor.span_error": true.sensor.span_error.si,
+        "fit.sensor.zero_error": 0.0,
     }
     return Described(measured, edit_many(true, wrong), truth)
 

@@ -91,15 +91,20 @@ def test_saturated_samples_say_that_the_level_is_beyond(found):
 
 
 def recovered(seeds) -> Counter:
-    """Count intervals that hold the truth, and those that don't: rigs in hand, rigs in automatic, and two tanks."""
+    """Count intervals that hold the truth, and those that don't.
+
+    Rigs in hand, some that leak and have a sensor that is off, with the draw measured; rigs in automatic; two tanks.
+    """
     counts: Counter = Counter()
     for seed in seeds:
         if seed % 4 == 3:
             record, truth = two_tanks(seed, samples=600)
             fit = fit_physics(record, upper=True).fit
         else:
-            one = described(seed, by_hand=seed % 4 != 2)
+            one = described(seed, by_hand=seed % 4 != 2, in_doubt=seed % 4 == 1)
             fit, truth = fit_physics(one.measured, rig=assemble(one.project)).fit, one.truth
+            if seed % 4 == 1 and "fit.sensor.span_error" not in by_key(fit):
+                continue  # held at the project's, which is wrong here: the fit says what that does
         counts.update(within(fit.estimates, truth).values())
     return counts
 

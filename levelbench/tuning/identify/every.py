@@ -19,6 +19,7 @@ from levelbench.records.measured import Measured
 from levelbench.rig.assemble import Rig
 from levelbench.rig.errors import Cancelled
 from levelbench.tuning.identify import simple
+from levelbench.tuning.identify.drive import between_scans
 from levelbench.tuning.identify.errors import FitError
 from levelbench.tuning.identify.estimates import JUDGED
 from levelbench.tuning.identify.found import FIRST_ORDER, INTEGRATING
@@ -59,7 +60,8 @@ class Weighed:
 def fit_model(measured: Measured, model: str, rig: Rig | None = None, progress: Progress | None = None) -> Fit:
     """Fit one model; with a rig the record is of it. Raises FitError for one that can't be, and Cancelled."""
     if model in (INTEGRATING, FIRST_ORDER):
-        return simple.fit(measured, model, rises=None if rig is None else True, progress=progress)
+        record = measured if rig is None else between_scans(measured, rig.scan)
+        return simple.fit(record, model, rises=None if rig is None else True, progress=progress)
     from levelbench.tuning.identify.physics import fit_physics  # noqa: PLC0415  (it brings the compiler)
 
     return fit_physics(measured, upper=model == TWO_TANKS, rig=rig, progress=progress).fit
@@ -75,7 +77,9 @@ def foretold_by(measured: Measured, model: str, rig: Rig | None = None, progress
     if len(first) < _FEWEST or len(measured) - len(first) < _FEWEST // 2:
         raise FitError("The record is too short to hold a part of it out.", measured.name, "Take a longer one.")
     if model in (INTEGRATING, FIRST_ORDER):
-        simulated = simple.foretell(first, measured, model, rises=None if rig is None else True, progress=progress)
+        whole = measured if rig is None else between_scans(measured, rig.scan)
+        first = whole.part(measured.time[0], until)
+        simulated = simple.foretell(first, whole, model, rises=None if rig is None else True, progress=progress)
     else:
         from levelbench.tuning.identify.physics import fit_physics, foretell  # noqa: PLC0415
 

@@ -17,18 +17,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelbench.project import units
-from levelbench.quantity import Dimension
+from levelbench.quantity import Dimension, rounded
 from levelbench.records.measured import Measured
+from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 from levelbench.tuning.identify.choose import Tried, choose
+from levelbench.tuning.identify.drive import between_scans, restless
 from levelbench.tuning.identify.errors import FitError
 from levelbench.tuning.identify.intervals import doubted, known_of, noise_left
 from levelbench.tuning.identify.law import Law, laws_of, scene_of
-from levelbench.tuning.identify.on_rig import on_rig, shown_as, swift_starts, volumes_of
+from levelbench.tuning.identify.on_rig import OnRig, on_rig, shown_as, swift_starts, volumes_of
+from levelbench.tuning.identify.own_error import with_own_error
 from levelbench.tuning.identify.result import Fit
-from levelbench.tuning.identify.rows import Ready, make_ready
-from levelbench.tuning.identify.said import Account, said
-from levelbench.tuning.identify.solve import Problem, improve, many_starts, pose
+from levelbench.tuning.identify.rows import Ready, make_ready, must_move
+from levelbench.tuning.identify.said import WITHHELD, Account, said
+from levelbench.tuning.identify.solve import Found, Problem, improve, many_starts, pose
+from levelbench.tuning.identify.thresholds import Tried as Threshold
 from levelbench.tuning.identify.thresholds import estimates_of, law_without, seek
 
 Floats = NDArray[np.float64]
@@ -39,8 +43,8 @@ _LOOKS = 2500  # roughly, of a whole fit: for telling how far it is
 _SWIFT = 2.0  # [s] a described rig's physics is never stepped further
 _PART = 15000  # samples of the liveliest part of a long record, which tells what is swift
 _COARSE, _FINE = 1500.0, 4000.0  # steps of the physics, at least, in a record of few samples: to search, to end with
-_MOVES = 0.2  # of the samples move the output: nobody's hand does that
 _NEARLY = 1.05  # times the squares of another law: the project's thresholds stand
+_FOLLOWED = 0.5  # of the time in which pump and sensor follow, a sample may take where a controller works between
 _FIRST = 0.05  # of a record's samples tell its levels at the beginning
 _FEWEST = 30  # samples for that
 
@@ -88,7 +92,7 @@ def fit_physics(
         raise FitError(
             "A described rig has one tank.", measured.name, "Fit two tanks without a project, in the record's own unit."
         )
-    _lively(measured)
+    must_move(measured)
     looks = _Looks(progress)
     if rig is not None:
         return _of_rig(measured, rig, looks)
@@ -106,46 +110,54 @@ def fit_physics(
 
 def _of_rig(measured: Measured, rig: Rig, looks: Callable[[], bool]) -> Fitted:
     """Fit what a described rig leaves open: its levels by its strapping table, its parameters by its entries."""
-    seen = on_rig(measured, rig)
-    ready, short = make_ready(seen.measured), _shortened(seen.measured)
-    laws = (seen.law,) if rig.params.pump.on_off else (seen.law, law_without(seen.law))
-    firsts = [many_starts(pose(one, short), tried=40, kept=3, ended=2, progress=looks) for one in laws]
-    first = firsts[0] if firsts[0].cost < _NEARLY * firsts[-1].cost else firsts[-1]
-    part = make_ready(liveliest(seen.measured, _PART))
-    problem = pose(first.problem.law, part, longest=min(part.step, _SWIFT))
-    start = _at_begins(problem, first.values)
-    tried = [improve(problem, {**start, **swift}, most=7, progress=looks) for swift in ({}, *swift_starts(rig))]
-    found = improve(problem, min(tried, key=lambda one: one.cost).values, most=25, progress=looks)
-    found, thresholds = (found, ()) if rig.params.pump.on_off else seek(found, looks)
+    record = between_scans(measured, rig.scan)
+    seen = on_rig(record, rig)
+    ready = make_ready(seen.measured)
+    found, thresholds = _searched(seen, looks)
     problem = pose(found.problem.law, ready, longest=min(ready.step, _SWIFT))
-    found = improve(problem, _at_begins(problem, found.values), most=25, progress=looks)
+    own = with_own_error(improve(problem, _at_begins(problem, found.values), most=25, progress=looks), ready, looks)
+    found = own.found
     known = known_of(found, ready)
-    if _closed(ready):
+    if restless(ready.output):
         other = replace(found.problem, noise=noise_left(found, ready))
         known = doubted(known, improve(other, found.values, most=15, progress=looks))
+    doubts: tuple[str, ...] = ()
+    if record is not measured:  # when a jump came is only known to a sample
+        jumped = make_ready(replace(seen.measured, output=between_scans(measured, rig.scan, jumps=True).output))
+        other = pose(found.problem.law, jumped, longest=found.problem.record.longest)
+        known = doubted(known, improve(other, found.values, most=15, progress=looks))
+        doubts = _too_sparse(measured, rig)
     more = estimates_of(thresholds, found, known.worth, measured.name)
-    account = Account(seen.measured, ready, units(rig.project).volume, (), None, seen, more)
+    seen = replace(seen, notes=(*seen.notes, *own.words))
+    account = Account(seen.measured, ready, units(rig.project).volume, (), None, seen, more, doubts)
     return Fitted(said(known, account), Model(found.problem.law, found.values, rig=rig))
 
 
-def _closed(ready: Ready) -> bool:
-    """Tell whether a controller moved the output all the time, in answer to the PV and its noise."""
-    return float(np.mean(np.diff(ready.output) != 0.0)) > _MOVES
+def _searched(seen: OnRig, looks: Callable[[], bool]) -> tuple[Found, tuple[Threshold, ...]]:
+    """Search a described rig's physics in the shortened record, then what is swift in the liveliest part."""
+    rig, short = seen.rig, _shortened(seen.measured)
+    laws = (seen.law,) if rig.params.pump.on_off else (seen.law, law_without(seen.law))
+    firsts = [many_starts(pose(one, short), tried=40, kept=3, ended=2, progress=looks) for one in laws]
+    first = firsts[0] if firsts[0].cost < _NEARLY * firsts[-1].cost else firsts[-1]
+    first = with_own_error(first, short, looks).found
+    part = make_ready(liveliest(seen.measured, _PART))
+    problem = pose(first.problem.law, part, longest=min(part.step, _SWIFT))
+    start = _at_begins(problem, first.values)
+    tried = [improve(problem, {**start, **swift}, most=14, progress=looks) for swift in ({}, *swift_starts(rig))]
+    found = improve(problem, min(tried, key=lambda one: one.cost).values, most=25, progress=looks)
+    return (found, ()) if rig.params.pump.on_off else seek(found, looks)
 
 
-def _lively(measured: Measured) -> None:
-    if np.ptp(measured.output) == 0.0:
-        raise FitError(
-            "The output stays the same through the whole record, so nothing can be told of what the pump does.",
-            measured.name,
-            "Take a record in which it moves: from nothing to its largest and back tells most.",
-        )
-    if np.ptp(measured.pv) == 0.0:
-        raise FitError(
-            "The PV stays the same through the whole record.",
-            measured.name,
-            "Look whether the right column was taken, and whether the sensor was alive.",
-        )
+def _too_sparse(measured: Measured, rig: Rig) -> tuple[str, ...]:
+    """Say so when a controller moved its output between two samples faster than pump and sensor follow."""
+    sensor = rig.params.sensor
+    follow = rig.params.pump.spin_up + sensor.averaging * sensor.update / 2 + float(rig.panel[kernel.P_PV_FILTER])
+    if measured.step <= _FOLLOWED * follow:
+        return ()
+    return (
+        f"Samples come every {rounded(measured.step, 2)} s, and pump and sensor follow within {rounded(follow, 2)} s: "
+        f"what the controller did between samples is lost. {WITHHELD} Record faster, or move the output by hand.",
+    )
 
 
 def _finest(ready: Ready) -> float:
@@ -184,7 +196,8 @@ def foretell(model: Model, other: Measured, *, first: int | None = None) -> Floa
     """
     count = max(_FEWEST, round(_FIRST * len(other))) if first is None else first
     if model.rig is not None:
-        seen = replace(other, pv=volumes_of(other, model.rig), pv_dimension=Dimension.VOLUME)
+        record = between_scans(other, model.rig.scan)
+        seen = replace(record, pv=volumes_of(other, model.rig), pv_dimension=Dimension.VOLUME)
         return shown_as(_simulated(replace(model, rig=None), seen, count), other, model.rig)
     return _simulated(model, other, count)
 

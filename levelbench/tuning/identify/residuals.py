@@ -21,6 +21,7 @@ LJUNG_BOX = "G. M. Ljung, G. E. P. Box, Biometrika 65 (1978) 297-303"
 AGAINST_INPUT = "L. Ljung, System Identification: Theory for the User, 2nd edition (1999), section 16.6"
 RUNS = "A. Wald, J. Wolfowitz, Annals of Mathematical Statistics 11 (1940) 147-162"
 
+ANSWERS = "fit.input"  # key of the test whether something of the output is left over
 RARE = 0.01  # a chance below this counts as found
 WEIGHT = 0.05  # a correlation below this matters to nobody, however surely it was found
 
@@ -127,7 +128,7 @@ def _whiteness(left: Floats, lags: int, fitted: int) -> Verdict:
 def _dynamics(left: Floats, driven: Floats, lags: int, step: float) -> Verdict:
     q, chance, lag, r = against(left, driven, lags)
     figure = _chance(
-        "fit.input",
+        ANSWERS,
         "what is left over: against the output before",
         chance,
         ("chance of a larger Q = n·Σ r², r over the lags with what they share taken out, χ²", AGAINST_INPUT),

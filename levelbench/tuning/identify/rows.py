@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from levelbench.quantity import written
 from levelbench.records.measured import Measured
+from levelbench.tuning.identify.errors import FitError
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -126,6 +127,23 @@ class Ready:
             self.time, self.pv, self.output, self.draw, self.used & ~unknown, self.part, self.begins, self.even,
             self.step, self.notes,
         )  # fmt: skip
+
+
+def must_move(measured: Measured) -> None:
+    """Refuse a record in which output or PV stays the same. Raises FitError."""
+    if np.ptp(measured.output) == 0.0:
+        raise FitError(
+            "The output stays the same through the whole record, so nothing can be told of what it does.",
+            measured.name,
+            "Take a record in which it moves: a step by hand of 10 % and back will do; from nothing to its largest "
+            "and back tells most.",
+        )
+    if np.ptp(measured.pv) == 0.0:
+        raise FitError(
+            "The PV stays the same through the whole record.",
+            measured.name,
+            "Look whether the right column was taken, and whether the sensor was alive.",
+        )
 
 
 def make_ready(measured: Measured) -> Ready:

@@ -1,6 +1,7 @@
 """What is said about a fitted physics: each parameter with its interval, in words, and what the record can't tell."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,8 +15,8 @@ from levelbench.tuning.identify.intervals import SOURCE, Direction, Known, noise
 from levelbench.tuning.identify.law import Parameter
 from levelbench.tuning.identify.noise import criterion
 from levelbench.tuning.identify.on_rig import OnRig, noise_of_readings
-from levelbench.tuning.identify.residuals import verdicts
-from levelbench.tuning.identify.result import Estimate, Fit
+from levelbench.tuning.identify.residuals import ANSWERS, verdicts
+from levelbench.tuning.identify.result import Estimate, Fit, Verdict
 from levelbench.tuning.identify.rows import Ready
 from levelbench.tuning.identify.solve import new_in
 from levelbench.tuning.identify.thresholds import STALLS, at_other_stall
@@ -24,6 +25,8 @@ from levelbench.tuning.process import FirstOrder, Integrating, Process
 Floats = NDArray[np.float64]
 D = Dimension
 _FORMULA = "least squares of the freely simulated PV against the record, within limits, from many starts"
+WITHHELD = "So nothing of it is offered for the project."
+_WORTH = 3  # independent samples for each number that is fitted, at least
 _BLOCKED = "M. Stone, J. R. Stat. Soc. B 36 (1974) 111-147: cross-validation"
 
 
@@ -38,6 +41,7 @@ class Account:
     best: Tried | None
     seen: OnRig | None = None
     more: tuple[Estimate, ...] = ()
+    doubts: tuple[str, ...] = ()  # why nothing of it should go into a project
 
 
 def said(known: Known, account: Account) -> Fit:
@@ -61,6 +65,8 @@ def said(known: Known, account: Account) -> Fit:
         averaging = next(one for one in estimates if one.figure.key == "fit.sensor.averaging")
         estimates.append(noise_of_readings(account.seen, left[found.problem.judged], averaging))
     k = len(found.problem.free)
+    tests = verdicts(new, ready.output[since:], since, ready.step)
+    doubts = () if account.seen is None else (*account.doubts, *_doubts(known, tests))
     return Fit(
         found.problem.law.key,
         found.problem.law.title,
@@ -71,12 +77,29 @@ def said(known: Known, account: Account) -> Fit:
         account.measured.pv,
         np.ones(len(left), dtype=np.bool_),
         _rmse(account, found.rmse, shown),
-        verdicts(new, ready.output[since:], since, ready.step),
-        _warnings(known, account, weak),
+        tests,
+        (*doubts, *_warnings(known, account, weak)),
         criterion(float(new @ new), len(new), k + since + 1),
         "" if account.seen else account.unit,
-        {} if account.seen is None else edits_of(account.seen, tuple(estimates)),
+        {} if account.seen is None or doubts else edits_of(account.seen, tuple(estimates)),
     )
+
+
+def _doubts(known: Known, tests: Sequence[Verdict]) -> tuple[str, ...]:
+    """Say why a fit should not go into a project: the rig does what the model has not, so its intervals don't hold."""
+    answers = next(one for one in tests if one.figure.key == ANSWERS)
+    words = []
+    if not answers.passed:
+        words.append(
+            "What is left over still answers to the output, so numbers and intervals are drawn aside by what the model "
+            f"lacks. {WITHHELD}"
+        )
+    if known.worth < _WORTH * len(known.found.problem.free):
+        words.append(
+            f"What is left over hangs together so long that the record is worth only {rounded(known.worth, 2)} "
+            f"independent samples: the model lacks something that the rig does. {WITHHELD}"
+        )
+    return tuple(words)
 
 
 def _with_stall(estimates: list[Estimate], account: Account) -> list[Estimate]:
@@ -140,7 +163,7 @@ def _warnings(known: Known, account: Account, weak: tuple[Direction, ...]) -> tu
     if account.best is not None and len(account.tried) > 1:
         errors = "; ".join(f"{one.law.title}: {rounded(one.held_out, 3)} {account.unit}" for one in account.tried)
         words.append(f"Law chosen by {BLOCKS} held-out blocks, root mean square error ({_BLOCKED}): {errors}.")
-    if known.worth < 3 * len(known.found.problem.free):
+    if account.seen is None and known.worth < _WORTH * len(known.found.problem.free):
         words.append(
             f"What is left over hangs together so long that the record is worth only {rounded(known.worth, 2)} "
             "independent samples: the model lacks something that the rig does, and the intervals are wide for it."

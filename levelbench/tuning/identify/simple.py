@@ -21,7 +21,7 @@ from levelbench.tuning.identify.found import FIRST_ORDER, INTEGRATING, Found
 from levelbench.tuning.identify.least import Bounds, Problem, Solved, search
 from levelbench.tuning.identify.noise import WHITE, Noise, noise_of
 from levelbench.tuning.identify.result import Fit
-from levelbench.tuning.identify.rows import Ready, Rows, make_ready
+from levelbench.tuning.identify.rows import Ready, Rows, make_ready, must_move
 
 _PART = 8000  # samples that a search looks at; the last steps look at all
 _ROUNDS = 5  # of process and noise in turn
@@ -57,7 +57,7 @@ def find(
     progress: Progress | None = None,
 ) -> Found:
     """Find a process and its noise; everything as for `fit`."""
-    _check(measured)
+    must_move(measured)
     ready = make_ready(without_draw(measured)[0] if model == INTEGRATING else measured)
     steps = _Steps(progress, 3 + 2 * _ROUNDS)
     bounds = _bounds(ready, rises, longest_dead_time)
@@ -106,21 +106,6 @@ def _on_all(problem: Problem, found: Found, bounds: Bounds, steps: "_Steps") -> 
     done = Found(problem, rows, noise, search(problem, rows, noise, bounds, [point]), bounds.dead_time)
     steps.end()
     return done
-
-
-def _check(measured: Measured) -> None:
-    if np.ptp(measured.output) == 0.0:
-        raise FitError(
-            "The output stays the same through the whole record, so nothing can be told of what it does.",
-            measured.name,
-            "Take a record in which it moves: a step by hand of 10 % and back will do.",
-        )
-    if np.ptp(measured.pv) == 0.0:
-        raise FitError(
-            "The PV stays the same through the whole record.",
-            measured.name,
-            "Look whether the right column was taken, and whether the sensor was alive.",
-        )
 
 
 def _left(problem: Problem, solved: Solved, rows: Rows) -> NDArray[np.float64]:
