@@ -135,7 +135,7 @@ def test_no_rise_goes_at_once_when_the_pump_is_stopped() -> None:
 
 
 def test_a_rise_counts_from_the_lowest_volume_since() -> None:
-    """With a leak of half the pump's flow the volume still rises; with a larger one than the pump gives it never does."""
+    """A leak of half the pump's flow leaves a rise; one larger than what the pump gives leaves none."""
     for leak, comes in (("5 l/min", False), ("20 l/min", True)):
         alarm = ladder(no_rise=NO_RISE | {"limit": "0.4 l"})
         assert filling(alarm, 30, tank__leak=leak, tank__leak_at="0.28 m").condition("no rise").any() == comes
