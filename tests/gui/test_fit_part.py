@@ -106,6 +106,8 @@ def test_a_process_is_used_elsewhere_until_it_is_given_back(
     assert process.dead_time == pytest.approx(DEAD_TIME, abs=0.3)
     assert evidence.found.slopes is not None
     assert evidence.found.slopes[0] < SLOPE < evidence.found.slopes[1]
+    assert evidence.found.dead_times is not None
+    assert evidence.found.dead_times[0] <= evidence.found.process.dead_time <= evidence.found.dead_times[1]
     assert not line.isHidden()
     assert "bumps.csv" in line.words.text()
     line.back.click()

@@ -10,13 +10,14 @@ from scipy.stats import binom, binomtest
 from search_grid import compared, grid_curve, random_rig, search_curve
 
 from levelbench.project import Value, edit_many, load, sample
-from levelbench.rig import Cancelled, Rig, RigError, assemble
+from levelbench.rig import Cancelled, Rig, RigError, assemble, kernel
 from levelbench.rig.ensemble import spread
 from levelbench.rig.settings import Settings
 from levelbench.tuning.forms import rounded
-from levelbench.tuning.loop import settings_in
+from levelbench.tuning.loop import loop_model, settings_in
+from levelbench.tuning.process import of_rig
 from levelbench.tuning.response import OpenLoop, raw_margins
-from levelbench.tuning.search import Found, Limits, default_box, default_limits, search
+from levelbench.tuning.search import Found, Limits, box_from_record, default_box, default_limits, search
 from levelbench.tuning.search.answer import answers_of
 from levelbench.tuning.search.chance import Count, count_breaks, fresh
 from levelbench.tuning.search.scenario import Measures, Scenario, Scenarios
@@ -71,6 +72,29 @@ def test_the_look_agrees_with_the_exact_margins_for_any_loop() -> None:
         else:
             assert math.isinf(sensitivity(loop))
     assert judged > 50
+
+
+# the box from a record ------------------------------------------------------------------------------------------------
+
+
+def test_a_record_moves_flow_and_delay_of_the_box(seedling: Rig) -> None:
+    """What a record finds beside what is described, so lies the range; the delays of its ends are those found."""
+    slope, dead_time = loop_model(seedling).slope.si, of_rig(seedling).dead_time
+    plain = default_box(seedling)
+    box = box_from_record(seedling, (0.8 * slope, 0.9 * slope), (1.2 * dead_time, 2.0 * dead_time))
+    assert (box.flow.least, box.flow.most) == pytest.approx((0.8, 0.9))
+    assert (box.wear, box.draw, box.noise) == (plain.wear, plain.draw, plain.noise)
+    for share, wanted in ((0.0, 1.2), (1.0, 2.0)):
+        one = edit_many(
+            seedling.project,
+            {
+                "pump.spin_up": f"{box.spin_up.at(share)} s",
+                "sensor.averaging": round(box.averaging.at(share)),
+                "loop_settings.pv_filter": f"{wanted * seedling.panel[kernel.P_PV_FILTER]} s",
+            },
+        )
+        assert of_rig(assemble(one)).dead_time == pytest.approx(wanted * dead_time, rel=0.05)
+    assert box_from_record(seedling, None) == plain
 
 
 # rounding ------------------------------------------------------------------------------------------------------------

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from levelbench.quantity import Units
     from levelbench.records.measured import Measured
     from levelbench.rig import Rig
+    from levelbench.tuning.identify.result import Estimate
 
 _ALL = "all, and say which to take"
 _FIRST = "What does the record come down to? Fit finds it, and says how surely."
@@ -185,10 +186,10 @@ class FitPart(QWidget):
         if fit.process is None:
             return
         known = {one.figure.key: one for one in fit.estimates}
-        slope = known.get("fit.slope")
+        slopes, dead_times = (_interval(known.get(key)) for key in ("fit.slope", "fit.dead_time"))
         told = [f"{one.figure.name} {one.value(shown_in)}" for key, one in known.items() if key in JUDGED]
         words = f"“{self._record[0].name}”, {fit.title}" + (f": {', '.join(told)}." if told else ".")
-        self._evidence.use(FoundProcess(fit.process, None if slope is None else (slope.low, slope.high), words))
+        self._evidence.use(FoundProcess(fit.process, slopes, dead_times, words))
         self.says.setText("Rules and search use it from here on; each of them says so, and gives it back there.")
 
     def _apply(self) -> None:
@@ -202,6 +203,11 @@ class FitPart(QWidget):
         except ProjectProblems as error:
             self.trouble.setText(f"■ {error.problems[0].message}")
             self.trouble.show()
+
+
+def _interval(one: Estimate | None) -> tuple[float, float] | None:
+    """Give the interval of a number that the record tells."""
+    return (one.low, one.high) if one is not None and one.told_apart else None
 
 
 def _name(key: str) -> str:

@@ -163,7 +163,8 @@ class Experiment(Way):
         shown_in = units(done.plan.rig.project)
         slope, delay = done.estimates[:2]
         words = f"{KINDS[done.plan.kind]}: k' {slope.value(shown_in)}, delay {delay.value(shown_in)}"
-        self.answers.evidence.use(FoundProcess(done.process, (slope.low, slope.high), words))
+        delays = (max(delay.low, 0.0), delay.high) if delay.told_apart else None
+        self.answers.evidence.use(FoundProcess(done.process, (slope.low, slope.high), delays, words))
 
     def _keep(self) -> None:
         """Write the record."""

@@ -15,7 +15,7 @@ from levelbench.gui.work.jobs import Job
 from levelbench.project import units
 from levelbench.quantity import QuantityError
 from levelbench.rig import Cancelled
-from levelbench.tuning.search import box_from_slopes, default_box, default_limits, search
+from levelbench.tuning.search import box_from_record, default_box, default_limits, search
 from levelbench.tuning.search.target import DIGITS
 
 if TYPE_CHECKING:
@@ -108,11 +108,9 @@ class Search(Way):
         self._say()
 
     def _box(self, rig: Rig) -> Box:
-        """Give the box to start from: what a record says of the pump's flow, else what goes for any."""
+        """Give the box to start from: what a record says of the pump's flow and the delay, else what goes for any."""
         found = self.answers.evidence.found
-        if found is None or found.slopes is None:
-            return default_box(rig)
-        return box_from_slopes(rig, *found.slopes)
+        return default_box(rig) if found is None else box_from_record(rig, found.slopes, found.dead_times)
 
     def _forget(self, _project: object) -> None:
         """Another project is open: what was typed for the one before is gone."""

@@ -16,11 +16,13 @@ if TYPE_CHECKING:
 class FoundProcess:
     """A process that a record of this rig came down to, its PV a volume [m3].
 
-    `slopes` is the interval of its rate per output [m3/s], None where the record gave none; `words` say what it is.
+    `slopes` is the interval of its rate per output [m3/s], `dead_times` that of its dead time [s], None where the
+    record gave none; `words` say what it is.
     """
 
     process: Process
     slopes: tuple[float, float] | None
+    dead_times: tuple[float, float] | None
     words: str
 
 

@@ -15,6 +15,7 @@ from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 from levelbench.rig.errors import RigError
 from levelbench.tuning.loop import draw_at, loop_model
+from levelbench.tuning.process import of_rig
 
 D = Dimension
 
@@ -24,6 +25,7 @@ SPREAD_OF_SPIN_UP = (0.75, 1.5)
 SPREAD_OF_NOISE = (0.5, 2.0)
 SPREAD_OF_AVERAGING = 1.5
 MOST_SENSITIVITY = 2.0
+_SHORTEST = 0.1  # of the described delay
 
 
 @dataclass(frozen=True)
@@ -173,16 +175,30 @@ def default_box(rig: Rig) -> Box:
     )
 
 
-def box_from_slopes(rig: Rig, least: float, most: float) -> Box:
-    """Give the box with the pump's flow as a record tells it: an interval of its rate per output [m3/s].
+def box_from_record(rig: Rig, slopes: tuple[float, float] | None, dead_times: tuple[float, float] | None = None) -> Box:
+    """Give the box with flow and delay as a record tells them: intervals of its rate per output [m3/s], dead time [s].
 
-    Where that interval lies beside the entered flow, so does the range.
+    Where an interval lies beside what is described, so does the range. What makes up a delay no record tells, so
+    spin-up and averaging are both stretched as the dead time is by that of the described rig (the half rule's).
     """
-    slope = loop_model(rig).slope.si
-    ends = (max(least / slope, 0.1), max(most / slope, 0.1))
-    why = "from a record: its rate per output, by the described one; interval of 95 %"
     box = default_box(rig)
-    return replace(box, flow=replace(box.flow, least=ends[0], most=ends[1], why=why))
+    if slopes is not None:
+        slope = loop_model(rig).slope.si
+        least, most = (max(one / slope, 0.1) for one in slopes)
+        why = "from a record: its rate per output, by the described one; interval of 95 %"
+        box = replace(box, flow=replace(box.flow, least=least, most=most, why=why))
+    if dead_times is not None:
+        least, most = (max(one / of_rig(rig).dead_time, _SHORTEST) for one in dead_times)
+        why = "from a record: stretched as its dead time is, by the described one; interval of 95 %"
+        spin_up, averaging = rig.project.pump.spin_up.si, rig.params.sensor.averaging
+        readings = (min(max(round(one * averaging), 1), kernel.RING) for one in (least, most))
+        few, many = readings
+        box = replace(
+            box,
+            spin_up=replace(box.spin_up, least=least * spin_up, most=most * spin_up, why=why),
+            averaging=replace(box.averaging, least=float(few), most=float(many), why=why),
+        )
+    return box
 
 
 _WHY = {
