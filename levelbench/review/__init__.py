@@ -89,6 +89,7 @@ RULES: dict[str, Rule] = {
     "alarms.same": reasons.same_twice,
     "alarms.time_available": reasons.times_typed,
     "light.truth_table": light.truth_table,
+    "light.silence": light.silence,
 }
 """Every rule by the key of its finding, in the order in which findings of equal severity are told."""
 

@@ -1,111 +1,119 @@
-"""The rule on the stack light's truth table: no state dark, none told by colour alone."""
+"""The rules on the stack light and the horn: no combination dark, none told by colour alone, no silence without end."""
 
+from levelbench.alarms.lamps import EMERGENCIES, Proved, Show, prove_lamps, states_of
 from levelbench.project.records import LAMP_COLOURS, LAMP_STATES, LampRow
-from levelbench.quantity import Dimension
+from levelbench.project.stack_light import DEFAULT_ROWS
+from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
 from levelbench.review.finding import Finding, Severity
 from levelbench.rig import Rig
 from levelbench.rig.bench import Bench
 from levelbench.rig.sources import LAMPS
 
-_ALARMS = {
-    "high-high": "high_high",
-    "high": "high",
-    "low": "low",
-    "low-low": "low_low",
-    "deviation": "deviation",
-    "rate of change": "rate_of_change",
-    "frozen signal": "frozen_signal",
-    "no rise": "no_rise",
-    "spill": "spill",
-}
-_GRAVE = {"stop pressed", "switch tripped", "sensor failed"}
-_LAMP_FOR: dict[str, dict[str, str | bool]] = {
-    "stop pressed": {"red": "steady", "horn": True},
-    "switch tripped": {"red": "steady", "horn": True},
-    "sensor failed": {"yellow": "flashing", "horn": True},
-    "waiting for start": {"blue": "flashing"},
-    "high-high": {"red": "flashing", "horn": True},
-    "normal": {"green": "steady"},
-}
-"""A lamp for a state that shows none; yellow, flashing, for the others (IEC 60073: abnormal)."""
+_GRAVE = EMERGENCIES | {"sensor failed"}
+_TOLD = 3  # examples; the others are counted
+_ASSUMED = {row.state: row for row in DEFAULT_ROWS}
 
 
 def truth_table(rig: Rig) -> Finding:
-    """Every state that can come must light something, and none may be told from normal by colour alone."""
+    """Whatever can hold at once must light something, and no two displays may differ only by colour."""
     key, title, go_to = "light.truth_table", "Stack light's truth table", "stack_light"
-    bench = Bench(rig)
-    rows = {row.state: row for row in rig.project.stack_light}
-    states = _states(rig)
-    dark = [state for state in states if state not in rows or not _lit(rows[state])]
-    normal = rows.get("normal")
-    alike = [
-        state
-        for state in states
-        if state not in dark and state != "normal" and normal is not None and _shape(rows[state]) == _shape(normal)
-    ]
+    proved = prove_lamps(rig.project)
+    figures = _figures(Bench(rig), proved)
+    if not (proved.dark or proved.alike or proved.against_meaning):
+        text = (
+            "Every combination of states lights a lamp, its colours mean what IEC 60073 says, and no two displays "
+            "differ only by colour, not even while the horn is silenced."
+        )
+        return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
+    text, change = _words(proved)
+    grave = bool(_GRAVE & set(proved.dark))
+    severity = Severity.STOP if grave else Severity.ATTEND
+    return Finding(key, title, severity, text, figures, change, go_to, {"stack_light": _mended(rig, proved)})
+
+
+def silence(rig: Rig) -> Finding:
+    """A silenced horn must be back while there still is time to act."""
+    key, title, entry = "light.silence", "How long the horn may stay silenced", "alarm_handling.silence_at_most"
+    bench, handling = Bench(rig), rig.project.alarm_handling
+    act = rig.project.duty.time_to_act
+    longest, given = handling.silence_at_most.si, act.si
     figures = (
         bench.figure(
-            "light.dark_states", "states that light nothing", (float(len(dark)), Dimension.NUMBER),
-            "states that can come on this rig, without a lit lamp in their row", LAMPS,
-            inputs=[("states", str(len(states))), ("dark", ", ".join(dark) or "none")], resolution=1.0,
-        ),
-        bench.figure(
-            "light.colour_only", "states told by colour alone", (float(len(alike)), Dimension.NUMBER),
-            "abnormal states with as many steady and flashing lamps as “normal”, and no horn either", LAMPS,
-            inputs=[("told by colour alone", ", ".join(alike) or "none")], resolution=1.0,
+            "light.silence", "longest silence of the horn", (longest, Dimension.TIME),
+            "silence at most, after which the horn sounds again while its cause is there", COMMON_PRACTICE,
+            inputs=[("silence at most", longest, Dimension.TIME), ("time to act", given, Dimension.TIME)],
         ),
     )  # fmt: skip
-    if not dark and not alike:
-        text = "Every state lights a lamp, and each abnormal one flashes or sounds or lights more than “normal” does."
-        return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
-    text, change = _words(", ".join(dark), ", ".join(alike))
-    severity = Severity.STOP if _GRAVE & set(dark) else Severity.ATTEND
-    return Finding(key, title, severity, text, figures, change, go_to, {"stack_light": _mended(rows, dark, alike)})
+    shown = handling.silence_at_most.shown
+    if longest <= given * (1 + 1e-9):
+        text = f"A silenced horn sounds again after {shown}; a person is given {act.shown} to act."
+        return Finding(key, title, Severity.GOOD, text, figures, go_to=entry)
+    text = f"The horn may stay silenced for {shown}, longer than the {act.shown} in which to act."
+    change = f"Set it to {act.shown}."
+    return Finding(key, title, Severity.ATTEND, text, figures, change, entry, {entry: act.text})
 
 
-def _words(dark: str, alike: str) -> tuple[str, str]:
-    """Say what is dark and what is told by colour alone, and what to do about it."""
-    found, do = [], []
-    if dark:
-        found.append(f"Dark: {dark}.")
-        do.append(f"Give {dark} a lamp each: red for act at once, yellow for abnormal, blue for a person to act.")
-    if alike:
-        found.append(f"Told from “normal” by colour alone: {alike} (some eight men in a hundred miss that).")
-        do.append(f"Let {alike} flash.")
-    return " ".join(found), " ".join(do)
+def _figures(bench: Bench, proved: Proved) -> tuple[Figure, ...]:
+    """Give the counts of the proof."""
+    number = Dimension.NUMBER
+    groups = [" / ".join(f"{_named(show)} ({show.words})" for show in group[:_TOLD]) for group in proved.alike[:_TOLD]]
+    counts = (
+        ("light.combinations", "combinations looked at", proved.combinations,
+         "states of this rig that can hold at once, acknowledged or not", "different displays", str(len(proved.shows))),
+        ("light.dark_states", "states that light nothing", len(proved.dark),
+         "states without a lit lamp; lit ones stay lit whatever holds beside them", "dark",
+         ", ".join(proved.dark) or "none"),
+        ("light.colour_only", "displays told by colour alone", sum(map(len, proved.alike)),
+         "displays with as many steady and as many flashing lamps as another one; the horn is not counted, because it "
+         "can be silenced", "told by colour alone", "; ".join(groups) or "none"),
+        ("light.against_meaning", "states in another colour than the standard's", len(proved.against_meaning),
+         "emergencies without red, others with red, and green while something is not normal", "states",
+         ", ".join(proved.against_meaning) or "none"),
+    )  # fmt: skip
+    return tuple(
+        bench.figure(key, name, (float(count), number), formula, LAMPS, inputs=[(what, found)], resolution=1.0)
+        for key, name, count, formula, what, found in counts
+    )
 
 
-def _mended(rows: dict[str, LampRow], dark: list[str], alike: list[str]) -> list[dict[str, str | bool]]:
-    """Give the whole table with a lamp for each dark state, and flashing where only a colour told one."""
+def _words(proved: Proved) -> tuple[str, str]:
+    """Say what is dark, what is told by colour alone and what has a wrong colour, and what to do about it."""
+    found = []
+    if proved.dark:
+        found.append(f"Dark: {', '.join(proved.dark)}.")
+    if proved.alike:
+        pairs = [" and ".join(f"“{_named(show)}”" for show in group[:2]) for group in proved.alike]
+        more = f" and {len(pairs) - _TOLD} more" if len(pairs) > _TOLD else ""
+        found.append(
+            f"Told apart by colour alone (some eight men in a hundred miss that): {'; '.join(pairs[:_TOLD])}{more}."
+        )
+    if proved.against_meaning:
+        found.append(f"Colour against its meaning: {', '.join(proved.against_meaning)}.")
+    if proved.alike or proved.against_meaning:
+        return " ".join(found), "Take the lamps of the table that is assumed for new projects; your horns stay."
+    return " ".join(found), "Give each of them the lamp that is assumed for new projects."
+
+
+def _named(show: Show) -> str:
+    """Name a combination by its states."""
+    return " with ".join(show.states)
+
+
+def _mended(rig: Rig, proved: Proved) -> list[dict[str, str | bool]]:
+    """Give the whole table: with lamps for dark states, or, where that is not enough, with all the assumed ones."""
+    rows = {row.state: row for row in rig.project.stack_light}
+    everything = bool(proved.alike or proved.against_meaning)
+    possible = set(states_of(rig.project))
     table: list[dict[str, str | bool]] = []
     for state in LAMP_STATES:
-        row: dict[str, str | bool] = dict(vars(rows[state])) if state in rows else {"state": state}
-        if state in dark:
-            row |= _LAMP_FOR.get(state, {"yellow": "flashing"})
-        elif state in alike:
-            row |= {colour: "flashing" for colour in LAMP_COLOURS if row[colour] == "steady"}
-        if state in rows or state in dark:
-            table.append(row)
+        row = rows.get(state)
+        if state in possible and (everything or row is None or not _lit(row)):
+            assumed: dict[str, str | bool] = dict(vars(_ASSUMED[state]))
+            table.append(assumed | ({"horn": row.horn} if row is not None else {}))
+        elif row is not None:
+            table.append(dict(vars(row)))
     return table
-
-
-def _states(rig: Rig) -> list[str]:
-    """Give the states that can come on this rig; “manual” adds to another state and is never alone."""
-    bands = rig.project.bands
-    return [
-        state
-        for state in LAMP_STATES
-        if state != "manual"
-        and (state != "switch tripped" or rig.project.overflow_switch.fitted)
-        and (state not in _ALARMS or getattr(bands, _ALARMS[state]) is not None)
-    ]
 
 
 def _lit(row: LampRow) -> bool:
     return any(getattr(row, colour) != "off" for colour in LAMP_COLOURS)
-
-
-def _shape(row: LampRow) -> tuple[int, int, bool]:
-    """Give what a row shows to someone who sees no colours: lamps steady, lamps flashing, horn."""
-    modes = [getattr(row, colour) for colour in LAMP_COLOURS]
-    return modes.count("steady"), modes.count("flashing"), row.horn

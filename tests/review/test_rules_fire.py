@@ -138,6 +138,7 @@ BROKEN: list[tuple[str, Changes, Severity, bool]] = [
     ("alarms.time_available", {"bands.high.time_available": "5 min"}, ATTEND, True),
     ("light.truth_table", {"stack_light": LONELY_LAMP}, STOP, True),
     ("light.truth_table", {"stack_light": COMPLETE_LAMPS}, ATTEND, True),
+    ("light.silence", {"alarm_handling.silence_at_most": "30 min"}, ATTEND, True),
 ]  # fmt: skip
 
 
