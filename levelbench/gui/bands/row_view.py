@@ -29,6 +29,7 @@ from levelbench.quantity import QuantityError
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from levelbench.project import Value
     from levelbench.project.records import Project
     from levelbench.rig.bench import Bench
 
@@ -71,7 +72,10 @@ class RowView(QObject):
             grid.addWidget(self._limit(column), at, where)
         for where, part in enumerate(self._parts, NAME + 1 + len(self._columns)):
             if has(self.row, part):
-                grid.addWidget(self._part(part), at, where)
+                made = self._part(part)
+                grid.addWidget(made, at, where)
+                if isinstance(made, QCheckBox):
+                    grid.setAlignment(made, Qt.AlignmentFlag.AlignCenter)
 
     def _choosable(self) -> QPushButton:
         made = QPushButton(self.row.name)
@@ -110,7 +114,7 @@ class RowView(QObject):
             box.setProperty("role", "bare")
             box.setAccessibleName(name)
             box.setToolTip(f"{name}: {declaration(key).help}")
-            box.clicked.connect(lambda on: self.handed_in.emit({key: on}))
+            box.clicked.connect(lambda on: self._chosen({key: on}))
             return box
         self.choices[part.key] = made = QComboBox()
         made.setProperty("role", "cell")
@@ -120,7 +124,7 @@ class RowView(QObject):
         made.view().setMinimumWidth(2 * part.width)
         made.setAccessibleName(name)
         made.setToolTip(f"{name}: {declaration(key).help}")
-        made.activated.connect(lambda _at: self.handed_in.emit({key: made.currentText()}))
+        made.activated.connect(lambda _at: self._chosen({key: made.currentText()}))
         return made
 
     def _cell(
@@ -135,6 +139,10 @@ class RowView(QObject):
         cell.entered.connect(self.wanted)
         self.cells[key] = cell
         return cell
+
+    def _chosen(self, edits: dict[str, Value]) -> None:
+        self.wanted.emit()
+        self.handed_in.emit(edits)
 
     # what is shown -----------------------------------------------------------------------------------------------
 

@@ -42,14 +42,14 @@ class WholeTable(QFrame):
         layout.setSpacing(GRID)
         layout.addLayout(row(text("The whole ladder", "heading"), None, self.back))
         layout.addWidget(area, 1)
+        self.is_made = False
         self._making = Slices(self)
-
-    @property
-    def is_made(self) -> bool:
-        """Whether every row is there."""
-        return len(self.table.rows) == len(ROWS)
 
     def make(self) -> None:
         """Make the rows, one in a turn of the event loop."""
         if not self.table.rows:
-            self._making.do((*(self.table.more for _ in ROWS), self.made.emit))
+            self._making.do((*(self.table.more for _ in ROWS), self._done))
+
+    def _done(self) -> None:
+        self.is_made = True
+        self.made.emit()

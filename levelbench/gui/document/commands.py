@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from PySide6.QtGui import QUndoCommand
 
-from levelbench.gui.fields.entry_keys import in_words, name_of
+from levelbench.gui.fields.entry_keys import declaration, in_words, name_of
 from levelbench.project import Value
 from levelbench.project.records import Project
 
@@ -34,7 +34,10 @@ class _Exchange(QUndoCommand):
 
 def _done(key: str, value: Value) -> str:
     """Say what setting one entry does: "set gain to 5.5"."""
-    return f"leave out {name_of(key)}" if value is None else f"set {name_of(key)} to {in_words(value)}"
+    name = name_of(key)
+    if value is None:
+        return f"leave out {name}"
+    return f"write {name}" if declaration(key).sentences else f"set {name} to {in_words(value)}"
 
 
 class EditEntry(_Exchange):

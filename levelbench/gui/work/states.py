@@ -55,7 +55,7 @@ def _tuned(answers: Answers) -> State:
 
 
 def _alarms(answers: Answers) -> State:
-    """Say the worst that the check says of a limit."""
+    """Say the worst that the check says of an alarm."""
     if answers.checked is None:
         return State("", "preparing …" if answers.waiting else "working …" if not answers.trouble else "no rig yet")
     about = [one for one in answers.checked.findings if one.go_to.startswith("bands.")]
@@ -63,7 +63,7 @@ def _alarms(answers: Answers) -> State:
     if not bad:
         bands = answers.checked.rig.project.bands
         count = sum(getattr(bands, one.name) is not None for one in fields(bands))
-        return State("✓", f"{count} limits, none in doubt")
+        return State("✓", f"{count} alarms, none in doubt")
     role = Role.STOP if bad[0].severity.word == "stop" else Role.ATTENTION
     return State(bad[0].severity.mark, bad[0].title, role)
 
