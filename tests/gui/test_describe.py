@@ -209,15 +209,15 @@ def grid_of(card: Describe) -> LampGrid:
 def test_a_lamp_goes_on_with_space_one_undo_step_each(qtbot: QtBot, document: Document, card: Describe) -> None:
     grid, before = grid_of(card), document.project
     assert grid.grid.hasFocus()
-    grid.grid.setCurrentCell(6, 1)  # low, yellow: flashing
+    grid.grid.setCurrentCell(6, 1)  # low, yellow: steady
+    assert grid.grid.item(6, 1).text() == "● on"
+    qtbot.keyClick(grid.grid, Qt.Key.Key_Space)
+    assert next(one for one in document.project.stack_light if one.state == "low").yellow == "flashing"
     assert grid.grid.item(6, 1).text() == "◐ flash"
     qtbot.keyClick(grid.grid, Qt.Key.Key_Space)
     assert next(one for one in document.project.stack_light if one.state == "low").yellow == "off"
-    qtbot.keyClick(grid.grid, Qt.Key.Key_Space)
-    assert next(one for one in document.project.stack_light if one.state == "low").yellow == "steady"
-    assert grid.grid.item(6, 1).text() == "● on"
     assert document.undo_stack.count() == 2
-    assert document.undo_stack.undoText() == "set stack light, low: yellow to steady"
+    assert document.undo_stack.undoText() == "set stack light, low: yellow to off"
     assert (grid.grid.currentRow(), grid.grid.currentColumn()) == (6, 1)
     grid.grid.setCurrentCell(6, 4)
     qtbot.keyClick(grid.grid, Qt.Key.Key_Space)
