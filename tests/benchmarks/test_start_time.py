@@ -14,12 +14,10 @@ from pathlib import Path
 
 import pytest
 
-# s; open: 50 ms is what is wanted. Single turns in which a stage is made and laid out beside the worker's imports and
-# the prediction took 53 to 77 ms on a quiet machine
-STILL_HELD = 0.100
-pytestmark = pytest.mark.benchmark
+HELD = 0.050  # s, in one turn of the event loop
+pytestmark = [pytest.mark.benchmark, pytest.mark.timeout(900)]
 
-LONGEST = 120.0  # s; a start that has not said anything by then is ended
+LONGEST = 300.0  # s; a start that has not said anything by then is ended
 EMPTY = """
 import pyqtgraph as pg
 from PySide6.QtCore import QTimer
@@ -154,4 +152,4 @@ def test_the_window_is_not_held_while_everything_else_comes(tmp_path: Path) -> N
     held, wall = (min(float(said[at]) for _, said in found) for at in (0, 1))
     told = f"longest hold {held * 1000:.0f} ms, with the queue for the processor {wall * 1000:.0f} ms"
     print(f"\neverything stands after {whole:.2f} s; {told}")
-    assert held <= STILL_HELD
+    assert held <= HELD

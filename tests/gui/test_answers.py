@@ -192,6 +192,7 @@ def test_tuning_shows_what_it_will_do(qtbot: QtBot, document: Document, answers:
     assert tuned is not None
     figures = (*tuned.prediction.figures, *tuned.margins.figures)
     qtbot.waitUntil(lambda: len(stage.does.table.words()) == len(figures) + 1)  # and the noise on the output
+    qtbot.waitUntil(lambda: stage.does.table.words()[-1][1] in words_of(stage))  # Qt shows it a turn later
     words = words_of(stage)
     for figure in figures:
         assert figure.name in words
