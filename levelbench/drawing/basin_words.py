@@ -54,8 +54,9 @@ def _outside(frame: Frame, bench: Bench, words: tuple[list[str], str], taken: Se
     """Give the words where they are clear of the ladder and of other texts: beside the reservoir or under it."""
     text, boxes = frame.text, [text_box(one) for one in taken if isinstance(one, Text)]
     tried = [_lines(lines, at, text, Anchor.START, backed=True) for at, lines in _places(frame, bench, words)]
-    for right in (frame.axis, frame.size.width):  # better left of the ladder, which rarely reaches so low
-        for each in tried:
+    flat = sorted(tried, key=len)
+    for places, right in ((tried, frame.axis), (flat, frame.size.width)):  # the ladder rarely reaches so low
+        for each in places:
             if all(_clear(text_box(one), boxes, (right, frame.size.height)) for one in each):
                 return each
     return tried[0]

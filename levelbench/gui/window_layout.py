@@ -9,6 +9,7 @@ from levelbench.gui.preferences import Preferences
 ROOM = QSize(1264, 730)  # px; a window of this size shows everything at once, a smaller one scrolls
 LEAST = QSize(480, 320)  # px
 SEEN = QSize(160, 60)  # px; as much of a window's head must be on some screen to be taken hold of
+FRAME = QSize(8, 40)  # px; what the desktop puts around a window, its title for the most part
 STEP = 32  # px; a further window does not lie exactly over the first
 
 
@@ -26,6 +27,8 @@ def take_up(window: QMainWindow, preferences: Preferences) -> None:
     """Put a window where it was, if that is still on a screen; a further window a little aside."""
     place, maximised = _kept(preferences) or (None, False)
     if place is None:
+        for main in screens()[:1]:
+            window.resize(window.size().boundedTo(main.size() - FRAME))
         return
     shown = [one for one in QGuiApplication.topLevelWindows() if one.isVisible()]
     others = [one.position() for one in shown if one.title().endswith("– LevelBench")]

@@ -158,14 +158,26 @@ def test_a_place_that_can_t_be_written_is_told(view, qtbot, tmp_path, monkeypatc
     assert "tank.svg" in why or "none" in why
 
 
-def test_it_is_printed_on_one_page(view, tmp_path):
-    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+@pytest.mark.parametrize(("paper", "size"), [("A4", (842, 595)), ("Letter", (792, 612))])  # pt; ISO 216, ANSI Y14.1
+def test_it_is_printed_on_one_page_of_the_sheets_paper_with_its_title(view, tmp_path, paper, size):
+    scene = drawing_of(view)
+    assert scene.width > scene.height
+    printer = section_output.printer_for(scene, paper)
+    assert ":" not in printer.docName()  # a file is called so, on any system
     printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
     printer.setOutputFileName(str(tmp_path / "section.pdf"))
-    assert section_output.print_on(printer, drawing_of(view))
+    assert section_output.print_on(printer, scene)
     pages = PdfDocument(tmp_path / "section.pdf")
     assert len(pages) == 1
-    assert "set point" in pages[0].get_textpage().get_text_bounded()
+    page = pages[0]
+    assert page.get_size() == pytest.approx(size, abs=1)
+    words = page.get_textpage()
+    assert "set point" in words.get_text_bounded()
+    assert words.get_text_bounded(0, 0, size[0], 60).strip() == scene.title  # at the foot, under the drawing
+    boxes = [words.get_charbox(at) for at in range(words.count_chars())]
+    least = 11.5 * 72 / 25.4  # a printer's own edge is some 4 mm
+    assert min(min(box[0], box[1]) for box in boxes) > least
+    assert max(box[2] for box in boxes) < size[0] - least
     pages.close()
 
 

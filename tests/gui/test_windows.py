@@ -7,9 +7,9 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QCoreApplication, QEvent, QRect, Qt, QUrl
+from PySide6.QtCore import QCoreApplication, QEvent, QRect, QSize, Qt, QUrl
 from PySide6.QtGui import QDesktopServices, QGuiApplication
-from PySide6.QtWidgets import QApplication, QComboBox, QLabel
+from PySide6.QtWidgets import QApplication, QComboBox, QLabel, QMainWindow
 from pytestqt.qtbot import QtBot
 from shiboken6 import isValid
 
@@ -205,6 +205,16 @@ def test_a_window_is_never_off_every_screen(place: QRect, seen: QRect) -> None:
     assert abs(found.y() - seen.y()) <= 1
     assert found.size() == seen.size()
     assert window_layout.within(place, []) == place
+
+
+def test_a_first_window_fits_the_screen_with_its_title(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch) -> None:
+    for room, fits in ((QRect(0, 0, 1280, 800), QSize(1272, 760)), (QRect(0, 0, 1920, 1080), QSize(1280, 800))):
+        monkeypatch.setattr(window_layout, "screens", lambda room=room: [room])
+        window = QMainWindow()
+        qtbot.addWidget(window)
+        window.resize(1280, 800)
+        window_layout.take_up(window, Preferences())
+        assert window.size() == fits
 
 
 def choose(qtbot: QtBot, box: QComboBox, words: str) -> None:

@@ -3,8 +3,18 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QObject, QRectF
-from PySide6.QtGui import QColor, QGuiApplication, QImage, QImageWriter, QPainter
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QMimeData, QObject, QPointF, QRectF, Qt
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QFontMetricsF,
+    QGuiApplication,
+    QImage,
+    QImageWriter,
+    QPageLayout,
+    QPageSize,
+    QPainter,
+)
 from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import QWidget
 
@@ -16,14 +26,18 @@ from levelbench.drawing.state import SectionState
 from levelbench.drawing.svg import to_svg
 from levelbench.gui import dialogs
 from levelbench.gui.document.save_name import ask_where_by_kind
+from levelbench.gui.look import theme
 from levelbench.gui.section.paint import paint
 from levelbench.gui.work.jobs import Job, Progress
+from levelbench.project.file_names import file_name
 from levelbench.project.saving import write_whole
 from levelbench.rig import Rig
 
 WIDE, TEXT = 960.0, 11.0  # px
 HEIGHTS = (600.0, 720.0, 900.0, 1200.0)  # px; the first in which the tank is legible is taken
 LEGIBLE = 16.0  # text sizes
+MARGIN = 12.0  # mm; printers leave some 4 mm unprinted
+TITLE = 9.0  # pt
 FINE = 3  # pixels of the picture for one of the drawing
 SVG, PNG = "image/svg+xml", "image/png"
 _KINDS = {"Drawing, sharp at every size (*.svg)": ".svg", "Picture (*.png)": ".png"}
@@ -99,10 +113,20 @@ def ask_save(scene: Scene, parent: QWidget, done: Callable[[], None]) -> None:
     Job(parent, work, lambda _nothing: done(), failed, key="save", title="Saving the section")
 
 
-def ask_print(scene: Scene, parent: QWidget) -> bool:
-    """Ask for a printer and print; gives whether it was printed."""
+def printer_for(scene: Scene, paper: str) -> QPrinter:
+    """Give a printer as the scene wants it: "A4" or "Letter", across where it is wider than high, with margins."""
     printer = QPrinter(QPrinter.PrinterMode.HighResolution)
-    printer.setDocName(scene.title)
+    printer.setDocName(file_name(scene.title))  # what is printed into a file is called so
+    across = QPageLayout.Orientation.Landscape if scene.width > scene.height else QPageLayout.Orientation.Portrait
+    size = QPageSize(QPageSize.PageSizeId.Letter if paper == "Letter" else QPageSize.PageSizeId.A4)
+    margins = QMarginsF(MARGIN, MARGIN, MARGIN, MARGIN)
+    printer.setPageLayout(QPageLayout(size, across, margins, QPageLayout.Unit.Millimeter))
+    return printer
+
+
+def ask_print(scene: Scene, paper: str, parent: QWidget) -> bool:
+    """Ask for a printer and print; gives whether it was printed."""
+    printer = printer_for(scene, paper)
     dialog = QPrintDialog(printer, parent)
     dialog.setWindowTitle("Print the section")
     return dialog.exec() == QPrintDialog.DialogCode.Accepted and print_on(printer, scene)
@@ -113,8 +137,15 @@ def print_on(printer: QPrinter, scene: Scene) -> bool:
     painter = QPainter()
     if not painter.begin(printer):
         return False
-    page = QRectF(printer.pageLayout().paintRectPixels(printer.resolution()))
-    scale = min(page.width() / scene.width, page.height() / scene.height)
+    resolution = printer.resolution()
+    page = QRectF(QPointF(), printer.pageLayout().paintRectPixels(resolution).size().toSizeF())
+    font = QFont(theme.FAMILY)
+    font.setPixelSize(round(TITLE * resolution / 72))
+    painter.setFont(font)
+    painter.setPen(QColor(PRINT[Role.INK]))
+    painter.drawText(page, Qt.AlignmentFlag.AlignBottom | Qt.AlignmentFlag.AlignLeft, scene.title)
+    foot = 2 * QFontMetricsF(font, printer).height()
+    scale = min(page.width() / scene.width, (page.height() - foot) / scene.height)
     painter.scale(scale, scale)
     paint(painter, scene.items, PRINT)
     painter.end()

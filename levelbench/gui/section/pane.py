@@ -53,5 +53,8 @@ class SectionPane(QWidget):
 
     def _print(self) -> None:
         scene = drawing_of(self.view)
-        if scene is not None and section_output.ask_print(scene, self):
+        rig = self.view.rig
+        if scene is None or rig is None:
+            return
+        if section_output.ask_print(scene, rig.project.sheet.paper, self):
             self._say("✓ sent to the printer")
