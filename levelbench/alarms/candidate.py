@@ -114,17 +114,17 @@ class _Made:
     def time(self, key: str, name: str, si: float, formula: str) -> Figure:
         """Give a time [s] of a true excursion."""
         source = rates.ADNAN if self.closed and key == "delay" else RUNS
-        return Figure(f"alarms.{key}", name, si, D.TIME, formula, self.inputs, source, 0.1)
+        return Figure(f"noise.{key}", name, si, D.TIME, formula, self.inputs, source, 0.1)
 
     def count(self, key: str, name: str, si: float, formula: str) -> Figure:
         """Give a number of alarms by hour."""
         source, nought = (RUNS, "none") if key == "creeping" else (self.theory, self.never)
-        return Figure(f"alarms.{key}", name, si, D.NUMBER, formula, self.inputs, source, nought=nought)
+        return Figure(f"noise.{key}", name, si, D.NUMBER, formula, self.inputs, source, nought=nought)
 
     def share(self, key: str, name: str, si: float, formula: str) -> Figure:
         """Give a share of time."""
         nought = self.never if key == "false" else "none"
-        return Figure(f"alarms.{key}", name, si, D.PERCENT, formula, self.inputs, self.theory, nought=nought)
+        return Figure(f"noise.{key}", name, si, D.PERCENT, formula, self.inputs, self.theory, nought=nought)
 
     def crossings(self, at: Place) -> Figure:
         """Give the alarms of one slow crossing."""
@@ -132,4 +132,4 @@ class _Made:
         speed = units(self.rig.project).show(self.grid.followed * 3600, D.VOLUME, self.grid.followed * 36)
         formula = f"the PV creeps through the limit at {speed} an hour; ± {written(doubt, '.2g')} (99 %)"
         fine = 0.01 if alarms < 10 else 0.1
-        return Figure("alarms.crossings", "alarms a slow crossing", alarms, D.NUMBER, formula, self.inputs, RUNS, fine)
+        return Figure("noise.crossings", "alarms a slow crossing", alarms, D.NUMBER, formula, self.inputs, RUNS, fine)

@@ -133,11 +133,11 @@ def _check(spread: Spread, seed: int) -> Check | None:
     told = rates.crossings_per_sample(_CHECKED_AT, spread.next) * by_hour
     inputs = (("u, limit", f"{_CHECKED_AT:.0f} σ"), ("ρ of the next sample", written(spread.next, ".4f")))
     closed = Figure(
-        "alarms.check.closed", "crossings of 2 σ an hour, by closed form", told, D.NUMBER,
+        "noise.check.closed", "crossings of 2 σ an hour, by closed form", told, D.NUMBER,
         "2 T(u, √((1 − ρ)/(1 + ρ)))/step, T Owen's function", inputs, rates.OWEN,
     )  # fmt: skip
     simulated = Figure(
-        "alarms.check.simulated", "crossings of 2 σ an hour, counted", counted, D.NUMBER,
+        "noise.check.simulated", "crossings of 2 σ an hour, counted", counted, D.NUMBER,
         "counted on the noise, no dead band, no delays", (("samples", str(len(noise))),), RUNS,
     )  # fmt: skip
     return Check(closed, simulated, max(counted - half, 0.0), counted + half)

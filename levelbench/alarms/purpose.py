@@ -65,7 +65,7 @@ class Purpose:
             ("slow", "speed of a creeping PV", self.slow, D.FLOW, "from rest to the limit in a shift of 8 h"),
         )
         return tuple(
-            Figure(f"alarms.{key}", name, si, dimension, formula, (), COMMON_PRACTICE, abs(si) / 1000)
+            Figure(f"noise.{key}", name, si, dimension, formula, (), COMMON_PRACTICE, abs(si) / 1000)
             for key, name, si, dimension, formula in every
         )
 

@@ -49,7 +49,7 @@ def _proposal(found: Design, at: Place) -> str:
     if sigma > 0:
         texts[1] += f" ({written(every[1].si / sigma, '.1f')} σ)"
     told = ", ".join(f"{name} {text}" for name, text in zip(_PARTS, texts, strict=True))
-    return f"{told}: {count(found, at)} a slow crossing, and {seconds(found, at)} wrong about each true excursion."
+    return f"{told[0].upper()}{told[1:]}: {count(found, at)} a slow crossing, and {seconds(found, at)} wrong about each true excursion."
 
 
 def _neighbours(found: Design, picked: Place) -> list[str]:
