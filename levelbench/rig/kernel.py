@@ -647,7 +647,7 @@ def follow(scan: float, state: State, alarm: int, beyond: float, on_delay: float
 
 @compiled
 def change_beyond(scan: float, state: State, limit: float) -> float:
-    """Give how far the PV's rate of change is beyond its limit, up or down [m3/s].
+    """Give how far the PV's rate of change is beyond its limit, up or down [m3/s], after another scan [s].
 
     The rate is the PV less its lag, over the lag's time constant: exact for a ramp once the lag has settled.
     """
@@ -669,7 +669,7 @@ def still_beyond(scan: float, state: State, limit: float, on_delay: float) -> fl
 
 @compiled
 def watch_rise(scan: float, state: State, at: int) -> None:
-    """Follow the alarm of a pump that works and brings nothing: the PV must rise by the limit within the on-delay.
+    """Follow for a scan [s] the alarm of a pump that brings nothing: the PV must rise by the limit within the on-delay.
 
     The rise counts from the lowest PV since the last one, so that a draw in between is no rise and hides none.
     """
