@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 
 from levelbench.project import load, samples
-from levelbench.rig import assemble, kernel, plant, run
+from levelbench.rig import assemble, kernel, plant, run, watching
 
 
 def is_compiled() -> bool:
@@ -29,6 +29,12 @@ def main() -> None:
     made = plant.Plant(pump, plant.NO_LIFT, plant.NO_UPPER, tank, plant.Sensor(1.0, 0.0, 0.0, 1.0, 0.0, 0.0))
     record = plant.Record(np.arange(2.0), still, still, np.zeros((1, 3)), 1.0)
     plant.simulate(made, plant.NO_TABLES, record, still.copy())
+    begins = np.zeros(1, np.int64)
+    watching.resting(still, 1.0, 0.0, (1, 1))
+    watching.states(still, 1.0, 0.0, (1, 1))
+    watching.crossings(still, begins, (-1.0, 1.0, 2), 0.0, (1, 1))
+    watching.passages(still, begins, (-1.0, 1.0, 2), 1)
+    watching.expected(still, still, (1, 1))
 
 
 if __name__ == "__main__":

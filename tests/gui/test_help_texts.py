@@ -10,7 +10,9 @@ from random_records import random_record
 from test_rules_fire import BROKEN, SWINGING
 from whole_ladder import whole_rig
 
+from levelbench.alarms.design import design, spread_near
 from levelbench.alarms.proof import prove as prove_shifts
+from levelbench.alarms.purpose import purpose_of
 from levelbench.alarms.rationale import rationale
 from levelbench.alarms.shifts import Use
 from levelbench.alarms.starting import starting
@@ -20,6 +22,7 @@ from levelbench.gui.help.figure_help import meaning, meanings
 from levelbench.gui.stages.describe import keys_of
 from levelbench.project import load, samples, units
 from levelbench.quantity import Figure
+from levelbench.records import from_recording
 from levelbench.review import RULES, review
 from levelbench.rig import Rig, assemble, run
 from levelbench.rig.panel import ENTRIES
@@ -96,6 +99,17 @@ def figures_of_alarms(rig: Rig) -> list[Figure]:
     return [*(figure for one in timed for figure in one.figures), *parts, *starting(rig).figures, *places]
 
 
+def figures_of_noise(rig: Rig) -> list[Figure]:
+    """What is said of a limit that is chosen from the noise of a record, which has a slow movement."""
+    purpose = purpose_of(rig, "high")
+    record = from_recording(run(rig, 900.0), units(rig.project)).part(200.0, 900.0)
+    found = design(rig, spread_near(rig, purpose, record), purpose)
+    assert found.pick is not None
+    assert found.check is not None
+    told = (*found.spread.figures(units(rig.project)), *purpose.figures(), *found.pick.figures)
+    return [*told, found.check.closed, found.check.simulated]
+
+
 def figures_of_shifts(rig: Rig) -> list[Figure]:
     """What is counted over shifts, with faults enough that the drain takes air after its alarm."""
     proof = prove_shifts(rig, shifts=10, use=Use(lasts=1800.0, lead_in=60.0, faults=4.0, fault_lasts=600.0))
@@ -127,6 +141,7 @@ def all_figures() -> dict[str, Figure]:
     found += figures_of_evidence(rigs[0])
     found += figures_of_a_record()
     found += figures_of_shifts(rigs[-1])
+    found += figures_of_noise(rigs[0])
     found += figures_of_alarms(whole_rig(overflow_switch__delay="1 s"))
     found += search(rigs[0], default_box(rigs[0]), default_limits(rigs[0]), budget=100_000).present.figures
     found += margins(rig_with(SLUGGISH), WITH_A_LOWEST_GAIN).figures
