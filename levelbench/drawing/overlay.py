@@ -46,7 +46,10 @@ class Curve:
 
 @dataclass(frozen=True)
 class Panel:
-    """Curves over time [points] in the clock's unit; mark: a value that is ruled and named, such as a set point."""
+    """Curves over time [points] in the clock's unit; mark: a value that is ruled and named, such as a set point.
+
+    rules: values that are ruled and named at the line itself, such as limits.
+    """
 
     title: str
     time: Floats
@@ -55,6 +58,7 @@ class Panel:
     mark: tuple[float, str] | None = None
     share: float = 1.0  # of the height
     limits: tuple[float, float] | None = None  # of the values shown; None: all of them
+    rules: tuple[tuple[float, str], ...] = ()
 
 
 def overlay(panels: Sequence[Panel], clock: str, size: Size, title: str) -> Scene:
@@ -71,7 +75,7 @@ def overlay(panels: Sequence[Panel], clock: str, size: Size, title: str) -> Scen
     for panel in panels:
         tall = room * panel.share / sum(one.share for one in panels)
         place = _Place(left, right, top + head, top + head + tall, panel)
-        items += [*_frame(place, clock, text), *_curves(place, text)]
+        items += [*_frame(place, clock, text), *_rules(place, text), *_curves(place, text)]
         top += head + tall + foot + gap
     return Scene(size.width, size.height, tuple(items), title)
 
@@ -103,8 +107,8 @@ def _range(panel: Panel) -> tuple[float, float]:
         return panel.limits
     every = [one.values for one in panel.curves]
     least, most = min(float(one.min()) for one in every), max(float(one.max()) for one in every)
-    if panel.mark is not None:
-        least, most = min(least, panel.mark[0]), max(most, panel.mark[0])
+    for value, _ in (*panel.rules, *(() if panel.mark is None else (panel.mark,))):
+        least, most = min(least, value), max(most, value)
     room = max(0.06 * (most - least), 0.001 * max(abs(least), abs(most)), 1e-9)
     return least - room, most + room
 
@@ -138,6 +142,19 @@ def _frame(place: _Place, clock: str, text: float) -> list[Item]:
         items.append(Line((x, place.low), (x, place.low + 0.4 * text), Role.QUIET, THIN * text))
         named = f"{words} {clock}" if number == len(ticks) - 1 else words
         items.append(Text((x, place.low + 1.5 * text), named, text, Role.QUIET, Anchor.MIDDLE))
+    return items
+
+
+def _rules(place: _Place, text: float) -> list[Item]:
+    """Rule the panel's rules, each with its name over the right end of its line; names that would touch stand apart."""
+    items, (begin, end) = list[Item](), (float(place.panel.time[0]), float(place.panel.time[-1]))
+    above, x = -text, place.right
+    for value, name in sorted(place.panel.rules, reverse=True):
+        start, stop = place.at(begin, value), place.at(end, value)
+        x = x - 0.8 * text if stop[1] - above < 1.2 * text else place.right - 0.4 * text
+        items.append(Line(start, stop, OWN.role, OWN.weight * FINE * text, OWN.stroke))
+        items.append(Text((x, stop[1] - 0.25 * text), name, text, Role.QUIET, Anchor.END))
+        above, x = stop[1], x - text_width(name, text)
     return items
 
 

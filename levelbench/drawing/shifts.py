@@ -6,7 +6,7 @@ from levelbench.alarms.counting import FLOOD_OVER, TEN
 from levelbench.alarms.proof import Course, Proof
 from levelbench.alarms.tally import key_of
 from levelbench.drawing.frame import Size
-from levelbench.drawing.overlay import AFTER, OWN, Curve, Look, Panel, overlay
+from levelbench.drawing.overlay import AFTER, Curve, Look, Panel, overlay
 from levelbench.drawing.scene import Role, Scene, Stroke
 from levelbench.project.records import Band
 from levelbench.quantity import Dimension, Units, in_unit
@@ -21,27 +21,19 @@ def shift_picture(proof: Proof, shown_in: Units, size: Size = PAPER_SHIFT) -> Sc
     """Draw the worst of the shifts."""
     course, unit = proof.worst, shown_in.volume
     zero, one = in_unit(0.0, Dimension.VOLUME, unit), in_unit(1.0, Dimension.VOLUME, unit)
-    clock = course.time / _HOUR
-
-    def curve(name: str, values: np.ndarray, look: Look) -> Curve:
-        return Curve(name, (zero + (one - zero) * values)[None, :], look)
-
     bands = proof.users.rig.project.bands
-    limits = [
-        curve(name, np.full(len(clock), band.limit.si), OWN)
-        for name in _LIMITS
-        if isinstance(band := getattr(bands, key_of(name)), Band)
-    ]
-    volumes = (
-        *limits,
-        curve("set point", course.set_point, _SET_POINT),
-        curve("true volume", course.volume, AFTER),
+    limits = [(name, getattr(bands, key_of(name))) for name in _LIMITS]
+    volumes = Panel(
+        "the worst shift: true volume",
+        course.time / _HOUR,
+        unit,
+        (
+            Curve("set point", (zero + (one - zero) * course.set_point)[None, :], _SET_POINT),
+            Curve("volume", (zero + (one - zero) * course.volume)[None, :], AFTER),
+        ),
+        rules=tuple((zero + (one - zero) * band.limit.si, name) for name, band in limits if isinstance(band, Band)),
     )
-    panels = (
-        Panel("the worst shift: volume", clock, unit, volumes),
-        _tens(course),
-    )
-    return overlay(panels, "h", size, "The worst shift")
+    return overlay((volumes, _tens(course)), "h", size, "The worst shift")
 
 
 def _tens(course: Course) -> Panel:

@@ -16,7 +16,7 @@ from levelbench.gui.work.slices import Slices
 from levelbench.handover.told import value_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from levelbench.alarms.measures import Measure
     from levelbench.alarms.proof import OfAlarm, Proof
@@ -25,44 +25,48 @@ if TYPE_CHECKING:
 
 WAITING = "The shifts of this rig, counted, come here."
 MARKS = {MET: "✓ kept", OVER: "▲ over", FAR_OVER: "■ far over", "": ""}
-_ROLES = {MET: "body", OVER: "attention", FAR_OVER: "stop", "": "body"}
-_MEASURES = ("", "measured", "value", "95 % between", "published")
+_ROLES = {MET: "body", OVER: "attention", FAR_OVER: "stop", "": "quiet"}
+_MEASURES = ("measured", "value", "95 % between", "published")
 _ALARMS = ("alarm", "priority", "a shift", "came", "in chatter", "fleeting", "no cause", "due", "missed", "stood")
 
 
 class Grid(QWidget):
-    """A table of words that is built a row at a time; a cell's tip says where its number is from."""
+    """A table of words that is built a row at a time; a cell's tip says where its number is from.
 
-    def __init__(self, name: str, head: Sequence[str], wide: int) -> None:
+    right: columns of numbers, flush right; wraps: columns whose words may take several lines, with their shares of the
+    room that is left; without one the room stays free beside the table.
+    """
+
+    def __init__(self, name: str, head: Sequence[str], right: Sequence[int], wraps: Mapping[int, int]) -> None:
         super().__init__()
         self.setProperty("role", "on-card")
         self.setAccessibleName(name)
-        self._head, self._wide = head, wide
+        self._head, self._right, self._wraps = head, right, wraps
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, GRID, 0)
         self._grid.setHorizontalSpacing(GRID + 4)
         self._grid.setVerticalSpacing(3)
-        self._grid.setColumnStretch(wide, 1)
+        for column, share in (wraps or {len(head): 1}).items():
+            self._grid.setColumnStretch(column, share)
         self.cells: list[tuple[str, ...]] = []
 
     def begin(self) -> None:
         """Show the head, and nothing under it."""
         clear(self._grid)
         self.cells = []
-        self._put(self._head, "small", [""] * len(self._head))
+        self._put(self._head, ["small"] * len(self._head), [""] * len(self._head))
 
-    def add(self, words: Sequence[str], role: str, tips: Sequence[str]) -> None:
+    def add(self, words: Sequence[str], roles: Sequence[str], tips: Sequence[str]) -> None:
         """Show one more row."""
         self.cells.append(tuple(words))
-        self._put(words, role, tips)
+        self._put(words, roles, tips)
 
-    def _put(self, words: Sequence[str], role: str, tips: Sequence[str]) -> None:
+    def _put(self, words: Sequence[str], roles: Sequence[str], tips: Sequence[str]) -> None:
         row = self._grid.rowCount()
-        for column, (cell, tip) in enumerate(zip(words, tips, strict=True)):
-            made = text(cell, role if column == 0 or role == "small" else "body", wrap=column == self._wide)
+        for column, (cell, role, tip) in enumerate(zip(words, roles, tips, strict=True)):
+            made = text(cell, role, wrap=column in self._wraps)
             made.setToolTip(tip)
-            right = column in (2, 3) if self._wide else column > 1
-            side = Qt.AlignmentFlag.AlignRight if right else Qt.AlignmentFlag.AlignLeft
+            side = Qt.AlignmentFlag.AlignRight if column in self._right else Qt.AlignmentFlag.AlignLeft
             made.setAlignment(side | Qt.AlignmentFlag.AlignTop)
             self._grid.addWidget(made, row, column)
 
@@ -74,8 +78,8 @@ class ShiftsView(QFrame):
         super().__init__()
         self.setProperty("role", "card")
         self.says, self.picture = text(WAITING, wrap=True), Picture("the worst shift over time")
-        self.measures = Grid("what was measured, beside published figures", _MEASURES, 4)
-        self.alarms = Grid("each alarm over all shifts", _ALARMS, 0)
+        self.measures = Grid("what was measured, beside published figures", _MEASURES, (1, 2), {0: 2, 3: 3})
+        self.alarms = Grid("each alarm over all shifts", _ALARMS, range(2, len(_ALARMS)), {})
         self._slices = Slices(self)
         inside = QWidget()
         inside.setProperty("role", "on-card")
@@ -119,15 +123,16 @@ class ShiftsView(QFrame):
 
     def _measure(self, one: Measure, shown_in: Units) -> None:
         ends = " … ".join(value_of(each, shown_in) for each in one.interval) if one.interval else ""
-        words = (MARKS[one.word], one.figure.name, value_of(one.figure, shown_in), ends, one.norm)
-        tip = _tip(one.figure)
+        norm = f"{MARKS[one.word]}: {one.norm}" if one.word else one.norm
+        words = (one.figure.name, value_of(one.figure, shown_in), ends, norm)
         between = one.interval[0].source if one.interval else ""
-        self.measures.add(words, _ROLES[one.word], (tip, tip, tip, between, one.source))
+        tips = (_tip(one.figure), _tip(one.figure), between, one.source)
+        self.measures.add(words, ("body", "body", "body", _ROLES[one.word]), tips)
 
     def _alarm(self, one: OfAlarm, shown_in: Units) -> None:
         figures = list(one.figures.values())
         words = (one.alarm, one.priority, *(value_of(each, shown_in) for each in figures))
-        self.alarms.add(words, "body", ("", "", *map(_tip, figures)))
+        self.alarms.add(words, ["body"] * len(words), ("", "", *map(_tip, figures)))
 
 
 def _tip(one: Figure) -> str:

@@ -97,7 +97,7 @@ class Shifts(Way):
         self.verdict.setText(found.verdict)
         edits = found.advice.edits
         told = ", ".join(f"{name_of(key)} {in_words(value)}" for key, value in edits.items())
-        self.take.setText(f"Take it: {found.advice.alarm}, {told}")
+        self.take.setText(f"Take it: {told}")
         self.take.setVisible(bool(edits))
         words = (
             f"Shift {found.worst.shift + 1} of {found.shifts} was the worst: what came without its alarm counts first, "
