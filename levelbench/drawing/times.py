@@ -170,11 +170,12 @@ def _ends(one: Timed, shown_in: Units) -> str:
 
 
 def _words(at: tuple[float, float], words: str, ruler: _Ruler, size: float) -> list[Item]:
-    """Write words beside the end of a bar where there is room, else on the bar."""
-    end, baseline = at[0], at[1] + 0.35 * size
-    if end + 0.5 * size + text_width(words, size) <= ruler.right + 0.8 * size:
-        return [Text((end + 0.5 * size, baseline), words, size, Role.QUIET, backed=True)]
-    return [Text((end - 0.5 * size, baseline), words, size, Role.INK, Anchor.END, backed=True)]
+    """Write words beside the end of a bar where there is room, else on the bar; no line runs through them."""
+    end, baseline, wide = at[0], at[1] + 0.35 * size, text_width(words, size)
+    beside = end + 0.5 * size + wide <= ruler.right + 0.8 * size
+    left = end + 0.5 * size if beside else end - 0.5 * size - wide
+    ground = _box((left - 0.2 * size, left + wide + 0.2 * size), (at[1] - 0.55 * size, at[1] + 0.62 * size))
+    return [Polygon(ground, Role.CARD), Text((left, baseline), words, size, Role.QUIET if beside else Role.INK)]
 
 
 def _key(ruler: _Ruler, size: Size) -> list[Item]:

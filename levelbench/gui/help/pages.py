@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
+from levelbench.alarms.lifecycle import in_words
 from levelbench.gui.help.figure_help import meaning, meanings
 from levelbench.places import resources
 from levelbench.project.stack_light import DEFAULT_ROWS
@@ -15,11 +16,11 @@ from levelbench.quantity import Figure, NumberFormat, in_prose, number_format
 
 WRITTEN = (
     "start", "describe", "check", "tune", "tune-experiment", "tune-record", "tune-rules", "tune-search",
-    "tune-filling", "tune-proof", "alarms", "alarms-shifts", "rehearse", "hand-over", "section", "trend", "bench",
+    "tune-filling", "tune-proof", "alarms", "alarms-noise", "alarms-time", "alarms-shifts", "alarms-record",
+    "rehearse", "hand-over", "section", "trend", "bench",
     "station", "files", "preferences", "model", "formulas", "glossary",
 )  # fmt: skip
 _HEADING = re.compile(r"^(#{1,3}) (.+)$", re.MULTILINE)
-_FILLED = "@STACK_LIGHT@"
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,9 @@ def written(name: str) -> Page:
 @cache
 def _written(name: str, _shown_as: NumberFormat) -> Page:
     text = (resources() / "texts" / "help" / f"{name}.md").read_text(encoding="utf-8")
-    return page_of(name, in_prose(text.replace(_FILLED, _stack_light())))
+    for mark, table in _TABLES.items():
+        text = text.replace(mark, table()) if mark in text else text
+    return page_of(name, in_prose(text))
 
 
 def figures_page(figures: Sequence[Figure]) -> Page:
@@ -137,3 +140,12 @@ def _stack_light() -> str:
         modes = [mode if mode != "off" else "–" for mode in (row.red, row.yellow, row.green, row.blue)]
         lines.append(f"| {row.state} | {' | '.join(modes)} | {'sounds' if row.horn else '–'} |")
     return "\n".join(lines)
+
+
+def _life() -> str:
+    """Give the life of an alarm, from state to state, as a Markdown table."""
+    lines = ["| from | when | to |", "|---|---|---|"]
+    return "\n".join([*lines, *(f"| {state} | {event} | {to} |" for state, event, to in in_words())])
+
+
+_TABLES = {"@STACK_LIGHT@": _stack_light, "@LIFE@": _life}  # tables of the program itself, where a page has the mark

@@ -1,0 +1,152 @@
+"""The record of the alarms as a table: one row an alarm, its words in full, what is missing marked."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
+from PySide6.QtGui import QFont, QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView
+
+from levelbench.gui.look import theme
+from levelbench.handover.told import value_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from levelbench.alarms.rationale import Row
+    from levelbench.quantity import Units
+
+_Index = QModelIndex | QPersistentModelIndex
+HEAD = ("alarm, priority", "cause", "consequence", "operator action", "time available", "basis of the limit")
+ACTION = 3  # its column
+_SHARES = (3, 4, 4, 4, 3, 4)  # of the width
+_ROOM = 10  # px under the words of a row
+_MISSING = "–"
+NO_ALARM = "▲ not an alarm: nobody has anything to do"
+
+
+class RecordModel(QAbstractTableModel):
+    """What stands in the table."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rows: tuple[Row, ...] = ()
+        self._units: Units | None = None
+
+    def show_rows(self, rows: Sequence[Row], shown_in: Units) -> None:
+        """Show another record."""
+        self.beginResetModel()
+        self.rows, self._units = tuple(rows), shown_in
+        self.endResetModel()
+
+    def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: N802, B008  Qt's name and default
+        """Give how many alarms there are."""
+        return 0 if parent.isValid() else len(self.rows)
+
+    def columnCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: N802, B008  Qt's name and default
+        """Give how many columns there are."""
+        return 0 if parent.isValid() else len(HEAD)
+
+    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        """Give what a cell shows, and how."""
+        row, column = self.rows[index.row()], index.column()
+        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole):
+            return self.words(row, column)
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            return f"{row.name}, {HEAD[column]}: {self.words(row, column)}"
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            return Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
+        if role == Qt.ItemDataRole.FontRole and column in (0, ACTION):
+            font = QFont(theme.FAMILY)
+            font.setPixelSize(theme.SMALL)
+            font.setBold(column == 0 or not row.is_alarm)
+            return font
+        return None
+
+    def words(self, row: Row, column: int) -> str:
+        """Give what stands in a cell."""
+        if column == 0:
+            more = "" if row.priority == row.suggested else f"\n(suggested {row.suggested})"
+            same = f"\n▲ the same as {', '.join(row.same_as)}" if row.same_as else ""
+            return f"{row.name}\n{row.tag}\n{row.priority}{more}{same}"
+        if column == ACTION:
+            return row.action if row.is_alarm else NO_ALARM
+        if column == ACTION + 1:
+            return self._time(row)
+        return (row.cause, row.consequence, "", "", row.basis)[column - 1] or _MISSING
+
+    def _time(self, row: Row) -> str:
+        worked = "" if self._units is None else f"{value_of(row.time, self._units)} worked out"
+        return worked if row.time_typed is None else f"{row.time_typed.shown} as typed\n{worked}"
+
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> Any:  # noqa: N802  Qt's name
+        """Give the head of a column."""
+        if orientation is not Qt.Orientation.Horizontal:
+            return None
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            return Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        return HEAD[section] if role == Qt.ItemDataRole.DisplayRole else None
+
+
+class RecordTable(QTableView):
+    """Shows the record and says which alarm is in hand."""
+
+    chosen = Signal(str)  # key of the section bands
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.record = RecordModel()
+        self.setModel(self.record)
+        self.setProperty("role", "rules")
+        self.setAccessibleName("what each alarm is there for")
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setTabKeyNavigation(False)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setWordWrap(True)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.verticalHeader().hide()
+        self.horizontalHeader().setHighlightSections(False)
+        self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        self.selectionModel().currentRowChanged.connect(self._row_changed)
+        self._key = ""
+
+    @property
+    def key(self) -> str:
+        """The alarm in hand; "" when there is none."""
+        return self._key
+
+    def show_rows(self, rows: Sequence[Row], shown_in: Units) -> None:
+        """Show a record; the alarm that was in hand stays it."""
+        self.record.show_rows(rows, shown_in)
+        self._fit()
+        keys = [row.key for row in self.record.rows]
+        if keys:
+            self.choose(self._key if self._key in keys else keys[0])
+        elif self._key:
+            self._key = ""
+            self.chosen.emit("")
+
+    def choose(self, key: str) -> None:
+        """Take an alarm in hand."""
+        keys = [row.key for row in self.record.rows]
+        if key in keys:
+            self.setCurrentIndex(self.record.index(keys.index(key), 0))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
+        """Give the columns what room there is."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        room = self.viewport().width()
+        for at, share in enumerate(_SHARES):
+            self.setColumnWidth(at, room * share // sum(_SHARES))
+        for at in range(self.record.rowCount()):
+            self.setRowHeight(at, self.sizeHintForRow(at) + _ROOM)
+
+    def _row_changed(self, index: QModelIndex, _before: QModelIndex) -> None:
+        if index.isValid():
+            self._key = self.record.rows[index.row()].key
+            self.chosen.emit(self._key)

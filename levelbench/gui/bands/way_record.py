@@ -1,0 +1,216 @@
+"""Record: why each alarm is there; what asks for nothing is no alarm; the whole record goes to the sheet and to CSV."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QFrame, QVBoxLayout
+
+from levelbench.gui.bands.record_table import RecordTable
+from levelbench.gui.document.save_name import ask_where_by_kind
+from levelbench.gui.fields.entry_keys import in_words, name_of
+from levelbench.gui.fields.forms import Form, help_for
+from levelbench.gui.look.parts import Note, button, clear, holder, line, row, text
+from levelbench.gui.look.theme import GRID
+from levelbench.gui.ways.way import Way
+from levelbench.gui.work.answers import words_of
+from levelbench.gui.work.job_line import JobLine
+from levelbench.gui.work.jobs import Job, Progress
+from levelbench.project import ProjectProblems, units
+from levelbench.project.file_names import file_name
+
+if TYPE_CHECKING:
+    from levelbench.gui.document.document import Document
+    from levelbench.gui.work.answers import Answers, Checked
+    from levelbench.project import Value
+    from levelbench.review.finding import Finding
+    from levelbench.rig import Rig
+
+ENTRIES = ("cause", "consequence", "operator_action", "time_available", "basis", "priority")
+_PROPOSED = ENTRIES[:3]
+_ROLES = {"stop": "stop", "attend": "attention"}
+_KINDS = {"Comma-separated values (*.csv)": ".csv"}
+_SAYS = (
+    "For each alarm: what makes it come, what follows when nobody answers, what the operator does, and why the limit "
+    "stands where it stands. On which nobody has anything to do is no alarm. The record stands on the sheet."
+)
+_WAITING = "The record of the alarms comes here."
+_NO_ALARMS = "This project has no alarms. Take one into use on the ladder."
+_PROPOSE = "Propose words"
+_OWN = "Proposed words are a beginning: put them in your own."
+
+
+class RecordView(QFrame):
+    """The wide place: how the priorities are spread, and the table."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setProperty("role", "card")
+        self.says, self.table = text(_WAITING, wrap=True), RecordTable()
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(2 * GRID, GRID + 4, GRID, GRID + 4)
+        layout.setSpacing(GRID)
+        layout.addWidget(self.says)
+        layout.addWidget(self.table, 1)
+        layout.addStretch(0)
+        self.table.hide()
+
+
+class Record(Way):
+    """The reasons of the alarm in hand on the card, those of all in the wide place."""
+
+    def __init__(self, document: Document, answers: Answers) -> None:
+        super().__init__(document, answers)
+        self._shown: Checked | None = None
+        self._forms: dict[str, Form] = {}
+        self.view, self.job_line = RecordView(), JobLine()
+        self.title, self.state = text("", "subheading", wrap=True), text("", "quiet", wrap=True)
+        self.help = text("", "small", wrap=True)
+        self.propose = button(_PROPOSE, self._propose, tip="fill what is empty with words to begin with, one undo step")
+        self.save = button("Save as CSV …", self._ask, tip="save the whole record as a table for other programs")
+        self._said, self._place = QVBoxLayout(), QVBoxLayout()
+        for place in (self._said, self._place):
+            place.setContentsMargins(0, 0, 0, 0)
+            place.setSpacing(GRID // 2)
+        self._build()
+        self.wide = self.view
+        self.view.table.chosen.connect(self._choose)
+        answers.checked_changed.connect(lambda: self.when_seen(self._again))
+        answers.state_changed.connect(lambda: self.when_seen(self._say))
+        self.when_seen(self._again)
+
+    def _build(self) -> None:
+        parts = (
+            text(_SAYS, "small", wrap=True), self.title, holder(self._place), holder(row(self.propose, None)), line(),
+            holder(self._said),
+        )  # fmt: skip
+        for part in parts:
+            self.body.addWidget(part)
+        self.body.addStretch(1)
+        self.help.hide()
+        self.propose.hide()
+        self.save.setEnabled(False)
+        for part in (self.help, self.state, self.job_line, holder(row(self.save, None))):
+            self.foot.addWidget(part)
+
+    # what is -----------------------------------------------------------------------------------------------------
+
+    def _again(self) -> None:
+        """Show the record of the rig as it is now."""
+        checked = self.answers.checked
+        self._say()
+        if checked is None or checked is self._shown:
+            return
+        from levelbench.alarms.rationale import distribution, rationale  # noqa: PLC0415  the rig comes when it is wanted
+
+        self._shown = checked
+        rows = rationale(checked.rig)
+        self.view.says.setText(distribution(rows) if rows else _NO_ALARMS)
+        self.view.table.setVisible(bool(rows))
+        self.save.setEnabled(bool(rows))
+        self.view.table.show_rows(rows, units(checked.rig.project))
+        self._tell(checked)
+        self._offer()
+
+    def _say(self) -> None:
+        if self.answers.trouble:
+            self.state.setText(f"■ {self.answers.trouble}")
+        elif self.state.text().startswith("■"):
+            self.state.setText("")
+
+    def _tell(self, checked: Checked) -> None:
+        """Say what the rules on the reasons find, with what would mend it."""
+        clear(self._said)
+        found = [one for one in checked.findings if one.key.startswith("alarms.") and one.applies]
+        good = [one for one in found if one.severity.word == "good"]
+        for finding in (one for one in found if one not in good):
+            what = " · ".join(f"{name_of(key)} {in_words(value)}" for key, value in finding.what_if.items())
+            take = partial(self._adopt, finding)
+            buttons = [button("Take it", take, "", f"take it, one undo step: {what}")] if finding.what_if else []
+            words = f"{finding.severity.mark} {finding.title}. {finding.text} {finding.change}".strip()
+            self._said.addWidget(Note(words, _ROLES.get(finding.severity.word, "body"), *buttons))
+        for finding in good:
+            self._said.addWidget(text(f"{finding.severity.mark} {finding.title}", wrap=True))
+
+    def _adopt(self, finding: Finding) -> None:
+        self._edit(dict(finding.what_if), finding.title)
+
+    def _edit(self, edits: dict[str, Value], words: str) -> None:
+        try:
+            self.document.adopt(edits, words)
+        except ProjectProblems as error:
+            self.state.setText(f"✗ {error.problems[0].message}")
+
+    # the alarm in hand -------------------------------------------------------------------------------------------
+
+    def _choose(self, key: str) -> None:
+        """Show the entries of an alarm."""
+        for each, form in self._forms.items():
+            form.setVisible(each == key)
+        self.title.setText("")
+        self._offer()
+        if not key:
+            return
+        if key not in self._forms:
+            form = Form(self.document, [f"bands.{key}.{entry}" for entry in ENTRIES])
+            form.help_wanted.connect(self._show_help)
+            self._forms[key] = form
+            self._place.addWidget(form)
+        found = next(one for one in self.view.table.record.rows if one.key == key)
+        self.title.setText(f"{found.name.capitalize()} {found.tag}")
+
+    def _show_help(self, key: str) -> None:
+        self.help.setText(help_for(key))
+        self.help.show()
+        self.looked_at.emit(key)
+
+    def _missing(self) -> dict[str, Value]:
+        """Give the words that can be proposed for what is empty of the alarm in hand."""
+        key = self.view.table.key
+        alarm = getattr(self.document.project.bands, key, None) if key else None
+        if alarm is None or self._shown is None:
+            return {}
+        from levelbench.alarms.rationale import proposed  # noqa: PLC0415  the rig comes in when it is wanted
+
+        words = zip(_PROPOSED, proposed(self._shown.rig, key), strict=True)
+        return {f"bands.{key}.{entry}": told for entry, told in words if not getattr(alarm, entry).strip()}
+
+    def _offer(self) -> None:
+        self.propose.setVisible(bool(self._missing()))
+
+    def _propose(self) -> None:
+        edits = self._missing()
+        if edits:
+            self._edit(edits, f"words for the {name_of(f'bands.{self.view.table.key}')} alarm")
+            self.state.setText(_OWN)
+
+    # the file ----------------------------------------------------------------------------------------------------
+
+    def _ask(self) -> None:
+        """Ask for a file and save the record."""
+        start = Path.home() / f"{file_name(self.document.project.title)} alarms.csv"
+        path = ask_where_by_kind(self, "Save record of the alarms", start, _KINDS)
+        if path is not None:
+            self.save_to(path)
+
+    def save_to(self, path: Path) -> None:
+        """Save the record as it is now."""
+        if self._shown is None:
+            return
+        work = partial(_save, self._shown.rig, path)
+        self.job_line.follow(Job(self, work, self._saved, self._could_not, key="save", title=f"Saving {path.name}"))
+
+    def _saved(self, path: Path) -> None:
+        self.state.setText(f"✓ Saved as {path.name}.")
+
+    def _could_not(self, error: Exception) -> None:
+        self.state.setText(f"✗ {words_of(error)}")
+
+
+def _save(rig: Rig, path: Path, _progress: Progress) -> Path:
+    from levelbench.alarms.record_csv import write_record  # noqa: PLC0415  the rig comes in when it is wanted
+
+    write_record(rig, path)
+    return path
