@@ -17,6 +17,7 @@ from levelbench.gui.document.file_commands import FileCommands
 from levelbench.gui.document.file_drop import RECORDS, FileDrop
 from levelbench.gui.help.desk import HelpDesk
 from levelbench.gui.help.helped import HelpedWindow
+from levelbench.gui.look.elided import Elided
 from levelbench.gui.look.parts import Cards, Pages, Sheet, column, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.look.turns import in_turn, put_in_turn
@@ -48,10 +49,12 @@ class Header(QFrame):
         super().__init__()
         self.setProperty("role", "header")
         self.title, self.loop = text("", "heading"), text("", "quiet")
-        self.news = text("", "attention")
+        self.news = Elided("attention")
+        self.news.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self._quiet = QTimer(self, singleShot=True, interval=NEWS)
         self._quiet.timeout.connect(self.news.clear)
-        layout = row(self.title, self.loop, None, self.news)
+        layout = row(self.title, self.loop, self.news)
+        layout.setStretchFactor(self.news, 1)
         layout.setContentsMargins(2 * GRID + 4, GRID, 2 * GRID, GRID)
         self.setLayout(layout)
 
@@ -64,7 +67,6 @@ class Header(QFrame):
     def tell(self, words: str) -> None:
         """Show some news for a while."""
         self.news.setText(words)
-        self.news.setAccessibleName(words)
         self._quiet.start()
 
 

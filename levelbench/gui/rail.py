@@ -162,4 +162,8 @@ def _two_lines(words: str, metrics: QFontMetricsF, width: float) -> list[str]:
     first, rest = "", words.split(" ")
     while rest and metrics.horizontalAdvance(f"{first} {rest[0]}".strip()) <= width:
         first = f"{first} {rest.pop(0)}".strip()
-    return [first, metrics.elidedText(" ".join(rest), Qt.TextElideMode.ElideRight, int(width))]
+    second = " ".join(rest)
+    while rest and metrics.horizontalAdvance(second) > width:
+        rest.pop()
+        second = f"{' '.join(rest)} …"
+    return [first, second]

@@ -19,8 +19,8 @@ from PySide6.QtWidgets import QWidget
 from walk import hidden
 
 from levelbench.drawing import measure
+from levelbench.gui.look.elided import Elided
 from levelbench.gui.section.view import SectionView
-from levelbench.gui.trend.head import Elided
 
 _UNITS = re.compile(r"\b(US gal|gal|min|in|ft|mm|cm|mA|kPa|Pa|[lLsm])\b|/")  # written alike in every language
 _SLACK = 1.5  # px

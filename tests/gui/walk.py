@@ -23,17 +23,18 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from levelbench.gui.bands.rows import ALARMS
 from levelbench.gui.bench.bench import Bench
 from levelbench.gui.dialogs import ProblemsDialog
 from levelbench.gui.findings.finding_box import FindingBox
 from levelbench.gui.help.about import AboutDialog
 from levelbench.gui.interview.interview import Interview, Notes
+from levelbench.gui.look.elided import Elided
+from levelbench.gui.look.scene_view import Drawn
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.pictures.scenes import BEGINS
 from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.stages.describe import LIGHTS, NAMES
-from levelbench.gui.trend.head import Elided
-from levelbench.gui.tuning.evidence_view import Picture
 from levelbench.gui.ways.choice import Choice
 from levelbench.gui.work.jobs import busy
 from levelbench.project import Problem
@@ -77,6 +78,7 @@ def places(window: MainWindow, bench: Bench, *, every: bool) -> Iterator[Place]:
             yield from _ways(window.tune, name, window, every=every)
             yield from _margins(window)
         elif name == "Alarms":
+            yield from _ladder(window, every=every)
             yield from _ways(window.alarms, name, window, every=every)
         else:
             yield name, window
@@ -102,6 +104,30 @@ def _ways(stage: Choice, name: str, window: MainWindow, *, every: bool) -> Itera
             settle()
             yield f"{name}, {key}, {one.text()}", window
     stage.choose(stage.offers.first)
+
+
+def _ladder(window: MainWindow, *, every: bool) -> Iterator[Place]:
+    """Show alarms in full, taken into use and left out, then the whole table."""
+    ladder = window.alarms.ladder
+    edits = window.document.undo_stack.count()
+    for key in [row.key for row in ALARMS] if every else ("rate_of_change", "spill"):
+        box = ladder.table.rows[key].in_use
+        assert box is not None
+        ladder.table.choose(key)
+        until(lambda: not ladder.card.busy)
+        settle(20)
+        yield f"Alarms, {key}, {'in use' if box.isChecked() else 'left out'}", window
+        box.click()
+        until(lambda: not window.answers.working)
+        settle(20)
+        yield f"Alarms, {key}, {'in use' if box.isChecked() else 'left out'}", window
+    ladder.large.click()
+    until(lambda: ladder.whole.is_made)
+    settle()
+    yield "Alarms, the whole table", window
+    ladder.large.click()
+    window.document.undo_stack.setIndex(edits)
+    until(lambda: not window.answers.working)
 
 
 def _margins(window: MainWindow) -> Iterator[Place]:
@@ -184,7 +210,7 @@ def lay_out(window: QWidget) -> None:
     """Let everything ask anew for its room, and take it."""
     for each in window.findChildren(QWidget):
         each.updateGeometry()
-    for picture in window.findChildren(Picture):
+    for picture in window.findChildren(Drawn):
         QApplication.sendEvent(picture, QEvent(QEvent.Type.LocaleChange))  # what is drawn once is drawn anew
     settle()
 

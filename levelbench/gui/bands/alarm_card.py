@@ -90,6 +90,11 @@ class AlarmCard(QWidget):
         """Every field that was made, by its key."""
         return {key: field for pair in self.forms.values() for form in pair for key, field in form.fields.items()}
 
+    @property
+    def busy(self) -> bool:
+        """Whether fields of the alarm that is shown are still to come."""
+        return self._making.busy
+
     def show_alarm(self, alarm: str) -> None:
         """Show the forms of an alarm, made now, a field at a time."""
         self.alarm = alarm

@@ -75,7 +75,7 @@ class AlarmTable(QWidget):
     def _heads(self) -> QGridLayout:
         grid = QGridLayout()
         grid.setContentsMargins(0, 0, 0, 0)
-        grid.setHorizontalSpacing(2 if self._parts else 4)
+        grid.setHorizontalSpacing(2)
         grid.setVerticalSpacing(1)
         grid.addWidget(text("in use", "small"), 0, 0, 1, NAME + 1, Qt.AlignmentFlag.AlignBottom)
         heads = [(one.key, one.name) for one in self._columns] + [(one.key, one.head) for one in self._parts]
@@ -106,7 +106,7 @@ class AlarmTable(QWidget):
         self.under[row.key] = text("", "refusal")
         self.under[row.key].hide()
         side = Qt.AlignmentFlag.AlignLeft if self._parts else Qt.AlignmentFlag.AlignRight
-        self.under[row.key].setContentsMargins(7, 0, 0, 0)
+        self.under[row.key].setContentsMargins(5, 0, 0, 0)
         self._grid.addWidget(self.under[row.key], 2 * at + 2, NAME, 1, 1 + len(self.heads), side)
 
     # what is shown -----------------------------------------------------------------------------------------------

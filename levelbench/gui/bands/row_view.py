@@ -6,7 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt, Signal
-from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QLabel, QPushButton, QSizePolicy, QWidget
 
 from levelbench.gui.bands.parts import (
     PARTS,
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from levelbench.rig.bench import Bench
 
 WIDTHS = {"volume": 54, "height": 50, "signal": 48, "seconds": 40}  # px
-CLOSER = 4  # px; less for a limit where its dead band and delays stand beside it
+CLOSER = 2  # px; less for a limit where its dead band and delays stand beside it
 NAME = 2  # the column of the name; before it the box and the mark
 
 
@@ -120,8 +120,12 @@ class RowView(QObject):
         made.setProperty("role", "cell")
         made.addItems(list(declaration(key).choices))
         made.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        made.setFixedWidth(part.width)
-        made.view().setMinimumWidth(2 * part.width)
+        if part.width:
+            made.setFixedWidth(part.width)
+            made.view().setMinimumWidth(2 * part.width)
+        else:
+            made.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+            made.setSizePolicy(QSizePolicy.Policy.Minimum, QSizePolicy.Policy.Fixed)
         made.setAccessibleName(name)
         made.setToolTip(f"{name}: {declaration(key).help}")
         made.activated.connect(lambda _at: self._chosen({key: made.currentText()}))
@@ -255,5 +259,5 @@ class RowView(QObject):
 
 def _plain(name: str) -> QLabel:
     made = text(name, "small")
-    made.setContentsMargins(7, 0, 0, 0)  # in line with the words of the buttons
+    made.setContentsMargins(5, 0, 0, 0)  # in line with the words of the buttons
     return made

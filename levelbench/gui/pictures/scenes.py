@@ -22,7 +22,7 @@ LONG = 300.0  # s; a first start compiles
 _DRAGGED = "bands.high.limit"
 _TOO_HIGH = 1.4  # times the limit: over the switch, so that a warning comes up
 _WORK = 90.0  # s that a way of tuning may work for its picture
-BEGINS = ("Search", "Run the experiment")  # what a button says that begins the work of a way
+BEGINS = ("Search", "Run the experiment", "Work it out")  # what a button says that begins the work of a way
 _SCRUBS = 8  # presses of Alt+Right
 
 
@@ -41,7 +41,7 @@ def settle() -> None:
 
 def scenes(window: MainWindow, bench: Bench) -> Iterator[Scene]:
     """Bring one thing after another into sight, to be taken before the next; each is put away again."""
-    for made in (_describe, _check, _tune, _section, _dialogs, _help):
+    for made in (_describe, _check, _tune, _alarms, _section, _dialogs, _help):
         for name, shown in made(window, bench):
             settle()
             yield name, shown
@@ -100,6 +100,21 @@ def _ways(stage: Choice, name: str, window: MainWindow) -> Iterator[Scene]:
             settle()
             yield f"{name}-{key}-done", window
     stage.choose(stage.offers.first)
+
+
+def _alarms(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
+    """Show an alarm of another kind in full, and the whole table, then every other way."""
+    window.rail.choose(3)
+    ladder = window.alarms.ladder
+    ladder.go_to("bands.deviation.cause", focus=False)
+    settle()
+    yield "alarms-reasons", window
+    ladder.large.click()
+    wait(lambda: ladder.whole.is_made)
+    settle()
+    yield "alarms-whole", window
+    ladder.large.click()
+    yield from _ways(window.alarms, "alarms", window)
 
 
 def _press(widget: QWidget, key: Qt.Key, with_it: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> None:

@@ -6,13 +6,13 @@ from functools import partial
 from PySide6.QtWidgets import QWidget
 
 from levelbench.drawing.frame import Fit
+from levelbench.gui.look.elided import Elided
 from levelbench.gui.look.parts import button, column, row
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.section import output as section_output
 from levelbench.gui.section.hand import Take
 from levelbench.gui.section.keys import copy_drawing, drawing_of
 from levelbench.gui.section.view import SectionView
-from levelbench.gui.trend.head import Elided
 
 TRUE = "Heights and widths have one scale, the reservoir's too. Drag on empty ground (or Ctrl and arrows) to move it."
 
