@@ -3,6 +3,7 @@
 Source: OpenType specification 1.9, tables "head", "hhea", "hmtx" and "cmap" (format 4).
 """
 
+import re
 import struct
 from functools import lru_cache
 
@@ -11,6 +12,7 @@ from levelbench.places import resources
 
 ASCENT = 0.80  # what the letters and digits of DejaVu Sans need above the baseline, in text sizes
 DESCENT = 0.24  # and below it
+_BREAK = re.compile(r"(?<![0-9])\s+")
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
@@ -38,9 +40,12 @@ def text_box(text: Text) -> tuple[float, float, float, float]:
 
 
 def wrap(text: str, size: float, room: float) -> list[str]:
-    """Break a text at its spaces into lines no wider than `room`; a longer word keeps a line of its own."""
+    """Break a text at its spaces into lines no wider than `room`; a number keeps its unit.
+
+    A longer word keeps a line of its own.
+    """
     lines: list[str] = []
-    for word in text.split():
+    for word in filter(None, _BREAK.split(text)):
         if lines and text_width(f"{lines[-1]} {word}", size) <= room:
             lines[-1] += f" {word}"
         else:

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from levelbench.drawing.frame import Fit, Size, frame
-from levelbench.drawing.measure import text_box
+from levelbench.drawing.measure import text_box, wrap
 from levelbench.drawing.scene import Scene, Text
 from levelbench.drawing.section import Section
 from levelbench.drawing.state import start_state
@@ -115,3 +115,8 @@ def test_the_depth_of_the_reservoir_and_the_crest_stand_in_the_drawing() -> None
     assert basin.brim < depth.at[1] < basin.floor
     assert crest.text == "crest 16.5 in"
     assert crest.at[1] < still.frame.y(rig.project.drain.crest_above_floor.si)
+
+
+def test_a_number_keeps_its_unit_where_a_line_is_broken() -> None:
+    assert wrap("cannot see above 16.00 in", 11.0, 130.0) == ["cannot see above", "16.00 in"]
+    assert wrap("floor 30 in below tank floor", 11.0, 60.0) == ["floor 30 in", "below", "tank floor"]
