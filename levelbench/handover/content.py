@@ -75,10 +75,7 @@ def loop_settings_sheet(
         *evidence.filling(bench),
         *_findings(findings),
         *_valid_for(bench),
-        Heading("As found and as left"),
-        settings.found_and_left(bench),
-        Heading("Signatures"),
-        Signatures(_signatures(project)),
+        *_to_write_on(bench),
     )
     head = project.sheet
     document = " ".join(part for part in (head.document, f"rev. {head.revision}") if part)
@@ -206,6 +203,16 @@ def _valid_for(bench: Bench) -> tuple[Block, ...]:
         "Margins are those of the linear loop about the starting set point, dead time exact.",
     )
     return (*blocks, Heading("Assumptions"), Bullets(assumed))
+
+
+def _to_write_on(bench: Bench) -> tuple[Block, ...]:
+    """Give what is filled in by hand: what was found and left in the panel, and the signatures."""
+    return (
+        Heading("As found and as left"),
+        settings.found_and_left(bench),
+        Heading("Signatures"),
+        Signatures(_signatures(bench.project)),
+    )
 
 
 def _signatures(project: Project) -> tuple[tuple[str, str], ...]:
