@@ -34,6 +34,7 @@ CURRENT = Picture(
 _LIT_SURFACE = shape("surface", *wave(28, 68, 22))
 _HEAD = shape("solid", (44, 2), (52, 2), (52, 6), (44, 6))
 _READ = {
+    "sensor.zero_error": Mark(span=((76, 19), (76, 22)), helpers=(((68, 22), (76, 22)),), always=False),
     "sensor.noise": lit(_LIT_SURFACE),
     "sensor.ripple": lit(_LIT_SURFACE),
     "sensor.resolution": Mark(span=((66, 21), (66, 23)), always=False),
@@ -52,6 +53,7 @@ SENSOR = (
         ),
         {
             "sensor.kind": lit(_HEAD),
+            "sensor.span_error": Mark(((48, 6), (48, 22)), always=False),
             "sensor.face_above_floor": upright(20, 6, 44, reach=44),
             "sensor.near_dead_zone": upright(60, 6, 13, reach=52),
             "sensor.in_dead_zone": lit(shape("tinted", (44, 6), (52, 6), (53.4, 13), (42.6, 13))),
@@ -82,6 +84,7 @@ SENSOR = (
         ),
         {
             "sensor.kind": lit(shape("solid", (68, 37), (74, 37), (74, 41), (68, 41))),
+            "sensor.span_error": Mark(((48, 22), (48, 39)), (((48, 39), (68, 39)),), always=False),
             "sensor.face_above_floor": upright(60, 39, 44),
             "sensor.signal_span": Mark(
                 ((20, 39), (20, 10)),

@@ -5,6 +5,14 @@ from levelbench.drawing.meaning_parts import Mark, Picture, across, lit, shape, 
 ROD = shape("line", (60, 2), (60, 36), (62, 36), (62, 2))
 SPOUT = shape("line", (36, 11), (30, 14))
 
+
+def leaking(x: float, floor: float, beside: float, surface: float, reach: float) -> dict[str, Mark]:
+    """Give drops under a floor at x, and beside the tank the height at which the leak was measured."""
+    drops = (shape("line", (x, floor + 2 * at), (x, floor + 2 * at + 1)) for at in (0.5, 1.5, 2.5))
+    height = Mark(((beside, surface), (beside, floor)), (((reach, surface), (beside, surface)),), always=False)
+    return {"tank.leak": lit(*drops), "tank.leak_at": height}
+
+
 TANKS = (
     Picture(
         "upright tank, cut down its middle",
@@ -20,6 +28,7 @@ TANKS = (
             "tank.diameter": across(45, 36, 66, 40),
             "tank.height": upright(74, 6, 40, reach=66),
             "tank.rim_to_spill": upright(24, 6, 11, 36),
+            **leaking(56, 40, 86, 20, 66),
             "tank.dead_wood": lit(ROD),
         },
         (("tank.shape", ("upright cylinder",)),),
@@ -40,6 +49,7 @@ TANKS = (
             "tank.width": Mark(span=((62, 43), (74, 35)), helpers=(((60, 40), (62, 43)), ((72, 32), (74, 35)))),
             "tank.height": upright(79, 3, 32, reach=72),
             "tank.rim_to_spill": upright(16, 10, 14, 26),
+            **leaking(34, 40, 9, 24, 26),
             "tank.dead_wood": lit(shape("line", (36, 12), (36, 38), (38, 38), (38, 12))),
         },
         (("tank.shape", ("box",)),),
@@ -79,6 +89,7 @@ TANKS = (
                 shape("wall", (83, 10.7), (85.4, 16), (86.2, 23), (85.4, 30), (83, 35.3)),
             ),
             "tank.rim_to_spill": upright(94, 10.7, 14.5, 84),
+            **leaking(72, 35.3, 94, 25.5, 86),
             "tank.dead_wood": lit(shape("line", (66, 8), (66, 33), (68, 33), (68, 8))),
         },
         (("tank.shape", ("lying cylinder",)),),
@@ -98,6 +109,7 @@ TANKS = (
             "tank.cone_depth": upright(73, 26, 40, reach=58),
             "tank.cone_tip": across(44, 48, 54, 40),
             "tank.rim_to_spill": upright(24, 5, 10, 36),
+            **leaking(51, 40, 24, 16, 36),
             "tank.dead_wood": lit(shape("line", (59, 4), (59, 24), (61, 24), (61, 4))),
         },
         (("tank.shape", ("cone bottom",)),),
@@ -118,6 +130,7 @@ TANKS = (
             "tank.shape": lit(shape("wall", (34, 5), (30, 14), (31, 24), (33, 30), (40, 40))),
             "tank.table": Mark(((76, 40), (76, 22)), (((67, 22), (76, 22)), ((60, 40), (76, 40)))),
             "tank.rim_to_spill": upright(22, 5, 10, 34),
+            **leaking(50, 40, 86, 22, 67),
             "tank.dead_wood": lit(shape("line", (47, 6), (47, 36), (49, 36), (49, 6))),
         },
         (("tank.shape", ("own table",)),),

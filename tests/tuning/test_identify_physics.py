@@ -51,6 +51,9 @@ def test_the_whole_public_record_is_explained(found):
     assert told["fit.pump.largest"].unit == "V/s"
     assert isinstance(found.fit.process, FirstOrder)
     assert not found.fit.edits
+    head = told["fit.tank.head"]  # liquid still ran out at the lowest PV, so the outlet can't be above that
+    assert -real().pv.min() < head.low < head.figure.si < head.high
+    assert "above the PV's zero" in head.words
 
 
 def test_what_was_not_shown_is_foretold():

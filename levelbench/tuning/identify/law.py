@@ -97,6 +97,7 @@ class Scene:
     span: float  # from the least PV to the largest
     floor: float  # of the PV: nothing is lower
     reference: float  # the middle PV, counted from the floor
+    lowest: float  # PV, counted from the floor: liquid still ran out there, so the outlet is no higher
     ceiling: float  # of the PV: where the sensor stands still; endless
     lasts: float  # [s]
     step: float  # [s]
@@ -115,6 +116,7 @@ def scene_of(ready: Ready, unit: str) -> Scene:
         float(np.ptp(pv)),
         floor,
         float(np.median(pv)) - floor,
+        float(pv.min()) - floor,
         top if still else ENDLESS,
         ready.lasts,
         ready.step,
@@ -147,7 +149,7 @@ def _outlet(scene: Scene) -> tuple[Parameter, ...]:
     return (
         _flow(scene, "tank.outlet", "outlet's flow at the middle level"),
         Parameter("tank.exponent", "exponent of the outlet's flow", D.NUMBER, 0.1, 1.5, 0.3, 0.5),
-        Parameter("tank.head", "how far the outlet ends below the PV's zero", D.NUMBER, -0.4 * scene.reference,
+        Parameter("tank.head", "how far the outlet ends below the PV's zero", D.NUMBER, -scene.lowest,
                   3.0 * scene.reference, scene.reference, 0.0, unit=scene.unit),
         _flow(scene, "tank.leak", "steady leak"),
     )  # fmt: skip

@@ -149,6 +149,9 @@ def _words(one: Parameter, value: float, low: float, high: float) -> str:
         return "At the end of what was allowed: look whether the law suits the rig."
     if low <= 0.0 <= high:
         return "May be nought."
+    if one.key == "tank.head" and value < 0:
+        shown = f"{rounded(-value, 3)} {one.unit}".strip()
+        return f"The outlet ends {shown} above the PV's zero: the PV counts from below it, or the sensor has an offset."
     if value != 0:
         return f"Known to ± {written(50 * (high - low) / abs(value), '.2g')} %."
     return ""
@@ -169,7 +172,10 @@ def _warnings(known: Known, account: Account, weak: tuple[Direction, ...]) -> tu
             "independent samples: the model lacks something that the rig does, and the intervals are wide for it."
         )
     if not account.seen:
-        words.append("The tank's size is not in the record: flows are in its own unit per second, only as ratios.")
+        words.append(
+            "The tank's size is not in the record: flows are in its own unit per second, only as ratios, and the scale "
+            "of the sensor is part of that. Its offset shows as the outlet's height; a leak, as part of the outlet."
+        )
     return tuple(words)
 
 
