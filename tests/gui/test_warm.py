@@ -41,7 +41,9 @@ def test_stop_ends_the_child(qtbot, one, monkeypatch):
     one.start()
     child = one.findChild(QProcess)
     qtbot.waitUntil(lambda: child.state() == QProcess.ProcessState.Running)
+    assert not gc.isenabled()  # its full sweeps would hold the window
     one.stop()
+    assert gc.isenabled()
     assert child.state() == QProcess.ProcessState.NotRunning
     assert not one.is_ready
 
