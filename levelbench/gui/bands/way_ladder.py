@@ -16,6 +16,7 @@ from levelbench.gui.fields.forms import Form, help_for
 from levelbench.gui.findings.what_if import Trier, WhatIf
 from levelbench.gui.look.folded import Folded
 from levelbench.gui.look.parts import button, holder, line, restyle, row, text
+from levelbench.gui.look.turns import put_in_turn
 from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import Answers, Checked
 from levelbench.project import ProjectProblems
@@ -96,6 +97,7 @@ class Ladder(Way):
         return made
 
     def _whole_made(self) -> None:
+        put_in_turn(self.whole.table, self.whole.back)
         self.whole.table.choose(self.alarm)
         self._follow(self.whole.table)
         self._refresh()
