@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
 
-from levelbench.rig.panel import ALARM_LETTERS, ALARM_STATES
+from levelbench.project.alarms import ALARM_LETTERS, ALARM_STATES
 
 SOURCE = "ANSI/ISA-18.2-2016 and IEC 62682:2014, alarm state transition diagram (quoted from memory)"
 BACK = "back"  # to where the alarm belongs once it is no longer kept apart
@@ -137,10 +137,16 @@ def in_words() -> Iterator[tuple[str, str, str]]:
             if wanted is not None
         ]
         event = rule.event.value + (f" ({', '.join(only)})" if only else "")
-        yield ", ".join(map(named, rule.states)), event, _TO_BACK if rule.to == BACK else named(rule.to)
+        many = f"{rule.states[0]} to {rule.states[-1]}"
+        states = many if len(rule.states) > 2 else ", ".join(map(named, rule.states))
+        yield states, event, _BACK_FROM[rule.states] if rule.to == BACK else named(rule.to)
 
 
-_TO_BACK = "H while suppressed, G while on the shelf; else B while its condition holds, A when not"
+_BACK_FROM = {
+    "G": "B while its condition holds, A when not",
+    "H": "G while it is on the shelf; else B or A by its condition",
+    "I": "H while it is suppressed, G while it is on the shelf; else B or A by its condition",
+}
 
 
 def named(letter: str) -> str:

@@ -10,6 +10,18 @@ from levelbench.project.fields import entry
 from levelbench.quantity import Dimension, Quantity
 
 D = Dimension
+ALARM_STATES = (
+    "normal",
+    "unacknowledged",
+    "acknowledged",
+    "returned unacknowledged",
+    "latched unacknowledged",
+    "latched acknowledged",
+    "shelved",
+    "suppressed by design",
+    "out of service",
+)
+ALARM_LETTERS = "ABCDEFGHI"  # of ANSI/ISA-18.2-2016, in the same order
 PRIORITIES = ("high", "medium", "low")
 SUPPRESSIONS = ("never", "not started", "manual", "not started or manual")
 _STILL = "How long the signal may stand still."

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from levelbench.project.records import SUPPRESSIONS
+from levelbench.project import alarms
 from levelbench.quantity import Dimension
 from levelbench.rig import kernel
 
@@ -44,18 +44,7 @@ _LEAST = dict.fromkeys((*_MAY_BE_OFF, "gain", "entry step", "rate of change aver
 }
 BAND_NAMES = ("high-high", "high", "low", "low-low", "deviation")
 ALARM_NAMES = (*BAND_NAMES, "rate of change", "frozen signal", "bad signal", "no rise", "switch", "spill")
-ALARM_STATES = (
-    "normal",
-    "unacknowledged",
-    "acknowledged",
-    "returned unacknowledged",
-    "latched unacknowledged",
-    "latched acknowledged",
-    "shelved",
-    "suppressed by design",
-    "out of service",
-)
-ALARM_LETTERS = "ABCDEFGHI"  # of ANSI/ISA-18.2-2016, in the same order
+ALARM_STATES, ALARM_LETTERS = alarms.ALARM_STATES, alarms.ALARM_LETTERS
 WHO = ("process", "clock", "design")  # moves an alarm, beside people
 _WITHOUT_LIMIT = ("bad signal", "switch", "spill")
 _ALARM_PARTS: tuple[tuple[str, Dimension | None], ...] = (
@@ -123,7 +112,7 @@ def _parts(alarm: str, at: int) -> Iterator[PanelEntry]:
         if part == "dead band" and alarm in (*_WITHOUT_LIMIT, "frozen signal"):
             continue
         dimension = D.FLOW if kind is D.VOLUME and alarm == "rate of change" else kind
-        words = SUPPRESSIONS if part == "suppression" else ()
+        words = alarms.SUPPRESSIONS if part == "suppression" else ()
         yield PanelEntry(f"{alarm} {part}", kernel.P_ALARMS + kernel.PARTS * at + offset, dimension, choices=words)
 
 
