@@ -181,7 +181,9 @@ def _words(at: tuple[float, float], words: str, ruler: _Ruler, size: float) -> l
 def _key(ruler: _Ruler, size: Size) -> list[Item]:
     """Say what each stretch means, under the clock."""
     text, y = size.text, size.height - 1.1 * size.text
-    wide, items, x = 2.2 * text, list[Item](), ruler.left
+    wide, items = 2.2 * text, list[Item]()
+    whole = sum(wide + 1.6 * text + text_width(words, text) for words, _ in _KEY) - 1.2 * text
+    x = max(min(ruler.left, size.width - whole), 0.0)
     for words, what in _KEY:
         place = ((x, x + wide), (y - 0.85 * text, y + 0.15 * text))
         if what == "given":

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from levelbench.alarms.record_csv import record_text
 from levelbench.handover import document
 from levelbench.handover.beside import beside
 from levelbench.handover.content import loop_settings_sheet
@@ -45,7 +46,7 @@ class HandOver:
 def hand_over(
     project: Project, folder: Path | str, progress: Progress | None = None, *, numbers: NumberFormat = POINT
 ) -> HandOver:
-    """Check a project, run it, and write findings, recording, sheet and a copy of the project into a folder.
+    """Check a project, run it, and write findings, recording, sheet, alarms and the project itself into a folder.
 
     Nothing in the folder is touched before every file is complete beside it; each then takes its place whole.
     `progress` is told the share done and answers whether to go on. Raises Cancelled when it says no, RigError for a rig
@@ -67,6 +68,7 @@ def _hand_over(project: Project, folder: Path | str, progress: Progress | None) 
         f"{stem}-settings.html": to_html(sheet).encode(),
         f"{stem}-findings.json": (document.to_json(_as_json(project, sheet.fingerprint, findings)) + "\n").encode(),
         f"{stem}-findings.txt": _as_text(project, findings, shown).encode(),
+        f"{stem}-alarms.csv": record_text(rig).encode(),
         f"{stem}-project.toml": project.text.encode(),
     }
     target = Path(folder)

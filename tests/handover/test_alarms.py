@@ -1,16 +1,26 @@
 """The alarms on the sheet: every text that was typed, every figure that was worked out, and what is not an alarm."""
 
+from dataclasses import replace
+from pathlib import Path
+
+import pypdfium2
 import pytest
 from handover_samples import SAMPLES, Made, made, words
 from whole_ladder import WHOLE
 
 from levelbench.alarms.rationale import distribution, rationale
+from levelbench.alarms.record_csv import read_record, record_table
 from levelbench.alarms.starting import starting
 from levelbench.alarms.timing import SAID, timing
-from levelbench.handover.blocks import Drawing, Heading, Note, Table
+from levelbench.handover.alarms import alarms
+from levelbench.handover.blocks import Block, Drawing, Note, Table
 from levelbench.handover.html import to_html
+from levelbench.handover.package import hand_over
+from levelbench.handover.pdf import PAPERS, to_pdf
 from levelbench.handover.told import value_of
-from levelbench.project import units
+from levelbench.project import Value, edit_many, load, sample, units
+from levelbench.rig import assemble
+from levelbench.rig.bench import Bench
 
 EVERY = {key.removeprefix("bands."): value for key, value in WHOLE.items() if "high" not in key and "low" not in key}
 TYPED = {
@@ -70,28 +80,53 @@ def test_the_picture_has_a_bar_for_each_alarm(sheet: Made) -> None:
     assert [f"{one.name} {one.tag}" in texts for one in timing(sheet.rig)] == [True] * len(timing(sheet.rig))
 
 
+def section(**edits: Value) -> tuple[Block, ...]:
+    """The alarms' part of the seedling house's sheet, without the runs of the others."""
+    changes = {key.replace("__", "."): value for key, value in edits.items()}
+    return alarms(Bench(assemble(edit_many(load(sample("seedling_house")), changes))))
+
+
 def test_what_asks_for_nothing_is_marked() -> None:
-    bare = made("seedling_house", bands__low__operator_action=None)
-    note = next(one for one in bare.sheet.blocks if isinstance(one, Note) and one.word == "not an alarm")
+    blocks = section(bands__low__operator_action=None)
+    note = next(one for one in blocks if isinstance(one, Note) and one.word == "not an alarm")
     assert note.text.startswith("low:")
-    table = next(one for one in bare.sheet.blocks if isinstance(one, Table) and "operator action" in one.head)
+    table = next(one for one in blocks if isinstance(one, Table) and "operator action" in one.head)
     marked = {row[0].partition("\n")[0]: row[3] for row in table.rows}
     assert marked["low"] == "▲ not an alarm"
     assert not marked["high"].startswith("▲")
 
 
 def test_two_that_say_the_same_are_named() -> None:
-    same = made("seedling_house", bands__high_high__limit="4.30 gal")
-    assert any(isinstance(one, Note) and one.word == "the same twice" for one in same.sheet.blocks)
+    blocks = section(bands__high_high__limit="4.30 gal")
+    assert any(isinstance(one, Note) and one.word == "the same twice" for one in blocks)
 
 
 def test_a_project_without_alarms_says_so() -> None:
-    bare = made("seedling_house", bands=None)
-    assert "This project has no alarms." in words(bare.sheet)
-    assert Heading("Overflow switch") in bare.sheet.blocks
+    assert any(isinstance(one, Note) and one.text == "This project has no alarms." for one in section(bands=None))
 
 
 def test_typed_texts_are_escaped_in_html() -> None:
-    page = to_html(made("seedling_house", bands__high__cause="<script>alert(1)</script> & more").sheet)
+    evil = section(bands__high__cause="<script>alert(1)</script> & more")
+    page = to_html(replace(made("seedling_house").sheet, blocks=evil))
     assert "<script>" not in page
     assert "&lt;script&gt;alert(1)&lt;/script&gt; &amp; more" in page
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_text_and_time_can_be_read_in_the_pdf(sheet: Made, paper: str) -> None:
+    """Read back by another library, spaces and line ends left out, since wrapping moves them."""
+    document = pypdfium2.PdfDocument(to_pdf(sheet.sheet, paper))
+    said = "".join("".join(page.get_textpage().get_text_range() for page in document).split())
+    shown_in = units(sheet.project)
+    for row in rationale(sheet.rig):
+        for text in (row.tag, row.name, *(text for _, text in row.said), *(text for _, text in row.typed)):
+            assert "".join(text.split()) in said, (row.name, text)
+        for figure in (*row.place, *row.timed.figures):
+            assert "".join(value_of(figure, shown_in).split()) in said, figure.key
+
+
+def test_the_record_goes_with_the_hand_over(tmp_path: Path) -> None:
+    project = made("seedling_house").project
+    done = hand_over(project, tmp_path)
+    (place,) = [one for one in done.files if one.name.endswith("-alarms.csv")]
+    assert read_record(place) == record_table(made("seedling_house").rig)
