@@ -19,7 +19,7 @@ from levelbench.alarms.noise import Spread, from_measured, from_rig, lag_of
 from levelbench.alarms.purpose import Purpose, band_of, rule_of
 from levelbench.alarms.weigh import by_rule, front_of, knee_of
 from levelbench.project import units
-from levelbench.quantity import Dimension, Figure, Quantity, in_unit, read, written
+from levelbench.quantity import Dimension, Figure, Quantity, in_unit, precise, read, written
 from levelbench.records.measured import Measured
 from levelbench.rig import Rig, watching
 from levelbench.tuning.typed import spelled
@@ -89,9 +89,7 @@ def _typed(
     value = in_unit(si, dimension, now.unit if now is not None else unit)
     places = digits - 1 - math.floor(math.log10(abs(value))) if value else 0
     rounded = math.ceil(value * 10.0**places - 1e-9) / 10.0**places if up else round(value, places)
-    words = f"{rounded:.{max(places, 0)}f}"
-    words = words.rstrip("0").rstrip(".") if "." in words else words
-    text = f"{words} {spelled(now) if now is not None else unit}"
+    text = f"{precise(rounded)} {spelled(now) if now is not None else unit}"
     return Choice(text, read(text, dimension).si)
 
 

@@ -61,12 +61,12 @@ class Axes:
 
 @dataclass(frozen=True, eq=False)
 class Grid:
-    """What every choice does, [limits, dead bands, on-delays, off-delays] unless said otherwise.
+    """What every choice does, by limits, dead bands, on-delays and off-delays unless said otherwise.
 
     share: of time that it stands falsely at rest; hourly [1/h]: false alarms at rest; missed: share of time that it is
-    silent with the PV at the excursion's end; delay[ons] [s]: until it tells of a true excursion, the PV's lag with it;
-    stays[dead bands, offs] [s]: that it stands after the liquid is back at the limit; astray [s]: the means of both
-    without their signs, since to tell too early is wrong as well; crossings[dead bands, ons, offs]:
+    silent with the PV at the excursion's end; delay [s], by on-delays: until it tells of a true excursion, the PV's lag
+    with it; stays [s], by dead bands and off-delays: that it stands after the liquid is back at the limit; astray [s]:
+    the means of both without their signs, since to tell too early is wrong as well; crossings, by all but the limits:
     alarms of one slow crossing, ± doubt of the same shape (99 %); closed: whether resting is by closed forms;
     followed [m3/s]: the speed at which crossings were followed; heard [h]: resting noise that was listened to.
     """
@@ -158,7 +158,7 @@ class _Trial:
         return self.purpose.sign * (limit - place) / self.spread.sigma
 
     def one(self, band: int, on: int) -> tuple[Floats, Floats]:
-        """Try a dead band and an on-delay: [3, limits, offs] at rest, [2, offs] of slow crossings."""
+        """Try a dead band and an on-delay: three rows of limits by off-delays at rest, two of slow crossings."""
         dead_band = self.axes.dead_bands[band].si
         before = samples_of(self.axes.ons[on].si, self.spread.step)
         rest = np.zeros((3, len(self.axes.limits), len(self.axes.offs)))

@@ -23,7 +23,7 @@ from scipy.special import fdtri
 from levelbench.alarms.chain import MOST_CORRELATED
 from levelbench.alarms.errors import AlarmError
 from levelbench.project import units
-from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure, Units, written
+from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure, Units, rounded, written
 from levelbench.records.measured import Measured, Regular
 from levelbench.rig import Cancelled, Rig, Session, kernel
 
@@ -49,7 +49,7 @@ _SURE = 0.995
 class Spread:
     """Noise of a PV about a level. All are volumes in m3.
 
-    noise[n] about 0, `step` [s] apart; place: mean of the PV; correlation[lags] from 1 at lag 0 to where it is nothing;
+    noise[n] about 0, `step` [s] apart; place: mean of the PV; correlation: from 1 at lag 0 to where it is nothing;
     drift [m3/s]: a speed that the slow movement keeps nine tenths of the time below; wandered: how far it went; lag
     [s]: by which the PV follows the liquid; notes: what makes it doubtful, in words; source: where it comes from.
     """
@@ -323,7 +323,7 @@ def _doubts(spread: Spread) -> list[str]:
         return ["The PV of the record does not move: a repeated value, or steps wider than the noise."]
     if count < _TOO_SHORT:
         raise AlarmError(
-            f"The record is worth {count:.0f} independent samples: its noise fades in {spread.memory:.3g} s.",
+            f"The record is worth {count:.0f} independent samples: its noise fades in {rounded(spread.memory, 3)} s.",
             spread.source,
             f"Record at least {_SHORT * spread.memory:.0f} s with the PV at rest.",
         )
@@ -339,9 +339,10 @@ def _doubts(spread: Spread) -> list[str]:
     free = max(count / _BLOCKS - 1, 1.0)
     sure = 1.0 - (1.0 - _SURE) / (_BLOCKS * (_BLOCKS - 1) / 2)
     if most > _ALIKE * least and (least <= 0 or (most / least) ** 2 > float(fdtri(free, free, sure))):
+        times = rounded(most / max(least, 1e-300), 2)
         found.append(
-            f"The noise is not the same all along: in one sixth of the record it is {most / max(least, 1e-300):.1f} "
-            "times that of another. Take a stretch in which nothing else happens, or design for the worse."
+            f"The noise is not the same all along: in one sixth of the record it is {times} times that of another. "
+            "Take a stretch in which nothing else happens, or design for the worse."
         )
     if len(np.unique(spread.noise.round(15))) < 8:
         found.append("The PV moves in steps about as wide as the noise.")
@@ -349,7 +350,7 @@ def _doubts(spread: Spread) -> list[str]:
 
 
 def correlation_of(noise: Floats) -> Floats:
-    """Give the correlation [lags] of noise with itself from lag 0 to where it is nothing any more [1]."""
+    """Give the correlation of noise with itself from lag 0 to where it is nothing any more [1]."""
     count = len(noise)
     most = max(min(count // 4, 20_000), 1)
     if not noise.any():

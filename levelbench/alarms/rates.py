@@ -84,13 +84,13 @@ def detection_delay_after_normal(p: float, normal: float, on: int = 1) -> float:
     return sum(one * other for one, other in zip(weights, left, strict=True)) / sum(weights) - 1.0
 
 
-def rice(limit: float, speed: float) -> float:
-    """Give the up-crossings [1/s] of a limit [1, in standard deviations] by noise that has a speed [4].
+def rice(limit: float, pace: float) -> float:
+    """Give the up-crossings [1/s] of a limit [1, in standard deviations] by noise that has a pace [4].
 
-    speed [1/s]: the root mean square rate of change in standard deviations, √(m₂/m₀) of the spectrum's moments. Noise
+    pace [1/s]: the root mean square rate of change in standard deviations, √(m₂/m₀) of the spectrum's moments. Noise
     through a single lag, or a moving average alone, has none that is finite; sample it and use `crossings_per_sample`.
     """
-    return math.exp(-0.5 * limit**2) * speed / (2.0 * math.pi)
+    return math.exp(-0.5 * limit**2) * pace / (2.0 * math.pi)
 
 
 def crossings_per_sample(limit: float, correlation: float) -> float:

@@ -46,7 +46,7 @@ def resting(values: Reals, limit: float, dead_band: float, counts: tuple[int, in
 
 @compiled
 def states(values: Reals, limit: float, dead_band: float, counts: tuple[int, int]) -> Wholes:
-    """Give for each value whether the alarm stands after it, 1 or 0 [n]."""
+    """Give for each value whether the alarm stands after it, 1 or 0."""
     on, off = counts
     standing = False
     run = 0
@@ -66,7 +66,7 @@ def states(values: Reals, limit: float, dead_band: float, counts: tuple[int, int
 def crossings(
     noise: Reals, starts: Wholes, way: tuple[float, float, int], dead_band: float, counts: tuple[int, int]
 ) -> Wholes:
-    """Give for each crossing how often the alarm came [n].
+    """Give for each crossing how often the alarm came.
 
     The values go from way[0] below the limit, way[1] a sample, for way[2] samples; a crossing's noise begins at its
     start.
@@ -91,7 +91,7 @@ def crossings(
 
 @compiled
 def passages(noise: Reals, starts: Wholes, way: tuple[float, float, int], on: int) -> Reals:
-    """Give for each excursion the samples from the crossing of its mean until `on` in a row were beyond the limit [n].
+    """Give for each excursion the samples from the crossing of its mean until `on` in a row were beyond the limit.
 
     The way is that of `crossings`; an excursion that is not noticed within it gives infinity.
     """
@@ -109,7 +109,7 @@ def passages(noise: Reals, starts: Wholes, way: tuple[float, float, int], on: in
 
 @compiled
 def expected(above: Reals, below: Reals, counts: tuple[int, int]) -> float:
-    """Give how often an alarm is expected to come while independent samples go along [n]; it begins with none.
+    """Give how often an alarm is expected to come while independent samples go along; it begins with none.
 
     `above` is each sample's chance to be at or beyond the limit, `below` to be on the safe side of the dead band. A
     Markov chain whose states are the counts of samples in a row, without the alarm and with it.

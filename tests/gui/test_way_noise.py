@@ -126,7 +126,7 @@ def test_another_limit_begins_anew_and_points_at_it(qtbot: QtBot, way: Noise) ->
         way.limits.activated.emit(way.limits.currentIndex())
     assert heard.args == ["bands.low.limit"]
     assert not way.view.curve.isVisible()
-    assert way.normal.boxes[0].text() == "2 US gal"
+    assert way.form.normal.boxes[0].text() == "2 US gal"
     worked_out(qtbot, way)
     assert "1.75 gal" in way.view.settings.text()
 
@@ -141,7 +141,7 @@ def test_another_limit_begins_anew_and_points_at_it(qtbot: QtBot, way: Noise) ->
     ],
 )
 def test_a_box_says_why_it_refuses(qtbot: QtBot, way: Noise, box: str, words: str, said: str) -> None:
-    typed = getattr(way, box)
+    typed = getattr(way.form, box)
     types(qtbot, typed.boxes[0], words)
     qtbot.mouseClick(way.go, LEFT)
     assert way.go.isEnabled()
@@ -157,7 +157,7 @@ def test_a_slower_creep_makes_more_alarms(qtbot: QtBot, way: Noise) -> None:
         return float(found.grid.crossings.max())
 
     first = most()
-    types(qtbot, way.slow.boxes[0], "24 h")
+    types(qtbot, way.form.slow.boxes[0], "24 h")
     worked_out(qtbot, way)
     assert most() == pytest.approx(3 * first, rel=0.15)
 

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QComboBox, QFileDialog
 
 from levelbench.alarms.design import design, spread_near
-from levelbench.alarms.purpose import DESIGNED, SHIFT, Purpose, purpose_of
+from levelbench.alarms.purpose import DESIGNED, Purpose, purpose_of
+from levelbench.gui.bands.noise_form import NoiseForm
 from levelbench.gui.bands.noise_spectrum import Spectrum, spectrum_of
 from levelbench.gui.bands.noise_view import NoiseView
 from levelbench.gui.document.file_drop import RECORDS
 from levelbench.gui.look.parts import button, row, text
-from levelbench.gui.tuning.search_form import Typed
 from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job, Progress
 from levelbench.project import units
-from levelbench.quantity import Dimension, LevelBenchError, QuantityError
+from levelbench.quantity import LevelBenchError, QuantityError
 from levelbench.records import look, read_measured
 from levelbench.rig import Cancelled
 
@@ -32,7 +31,6 @@ if TYPE_CHECKING:
     from levelbench.records import Measured
     from levelbench.rig import Rig
 
-D = Dimension
 KINDS = f"Tables of text ({' '.join(f'*{suffix}' for suffix in RECORDS)});;All files (*)"
 _SAYS = (
     "How the PV scatters near a limit decides how wide its dead band and how long its delays must be. Every choice is "
@@ -53,9 +51,7 @@ class Noise(Way):
         self.of = text(_OF_RIG, "small", wrap=True)
         self.choose = button("Take it from a record …", self._ask, "", "choose a file of time, PV and output")
         self.simulate = button("Back to the rig's own", self._back, "link", "simulate the noise again")
-        self.normal = Typed("PV at rest", D.VOLUME, 1)
-        self.slow = Typed("creeps there in", D.TIME, 1)
-        self.rate = Typed("worst net rate", D.FLOW, 1)
+        self.form = NoiseForm()
         self.state = text("", "quiet", wrap=True)
         self.go = button("Work it out", self.begin, "main", "try every dead band and delay on the noise; some seconds")
         self._rig: Rig | None = None
@@ -77,8 +73,7 @@ class Noise(Way):
         self.body.addLayout(row(text("limit", "quiet"), self.limits, None))
         self.body.addWidget(self.of)
         self.body.addLayout(row(self.choose, self.simulate, None))
-        for one in self._typed:
-            self.body.addWidget(one)
+        self.body.addWidget(self.form)
         self.body.addStretch(1)
         for part in (self.state, self.job_line):
             self.foot.addWidget(part)
@@ -91,10 +86,6 @@ class Noise(Way):
         self.answers.rig_changed.connect(self._new_rig)
         self.answers.state_changed.connect(lambda: self.when_seen(self._say))
         self.document.replaced.connect(self._forget)
-
-    @property
-    def _typed(self) -> tuple[Typed, ...]:
-        return (self.normal, self.slow, self.rate)
 
     @property
     def alarm(self) -> str:
@@ -110,7 +101,7 @@ class Noise(Way):
             self._say()
             return
         try:
-            purpose = self._purpose(rig)
+            purpose = self.form.asked(purpose_of(rig, self.alarm))
         except QuantityError:
             return  # it says so itself
         except LevelBenchError as error:
@@ -128,24 +119,6 @@ class Noise(Way):
         )
         job.ended.connect(self._ended)
         self.job_line.follow(job)
-
-    def _purpose(self, rig: Rig) -> Purpose:
-        """Give what the limit is for, with what was typed in the places of what the rig says."""
-        found = purpose_of(rig, self.alarm)
-        for box in self._typed:
-            if box.touched:
-                value = box.values()[0] or 0.0
-                if box is self.normal and not _between(found, value):
-                    raise _refused(box, "That leaves no room to the limit.")
-                if box is not self.normal and value <= 0:
-                    raise _refused(box, "Give more than nothing.")
-        normal, slow, rate = (box.values()[0] if box.touched else None for box in self._typed)
-        found = replace(found, normal=found.normal if normal is None else normal)
-        return replace(
-            found,
-            slow=found.slow if slow is None else abs(found.limit - found.normal) / slow,
-            rate=found.rate if rate is None else rate,
-        )
 
     def _show(self, answer: tuple[Design, Spectrum]) -> None:
         found, spectrum = answer
@@ -202,8 +175,7 @@ class Noise(Way):
 
     def _another(self) -> None:
         """Another limit is in hand: what was typed for the one before is gone."""
-        for one in self._typed:
-            one.touched = False
+        self.form.forget()
         self.view.forget()
         self._shown = None
         self._propose()
@@ -221,28 +193,16 @@ class Noise(Way):
             except LevelBenchError as error:
                 self.state.setText(f"■ {error}")
                 return
-            self._put(rig, found)
+            self.form.propose(found, units(rig.project))
             if self._shown is not None and self._shown.rig is not rig:
                 self.view.outdated()
         self._say()
-
-    def _put(self, rig: Rig, found: Purpose) -> None:
-        shown_in = units(rig.project)
-        proposed = (
-            (found.normal, shown_in.volume, "the set point nearest to the limit"),
-            (SHIFT, "h", "from rest to the limit, by itself; the slower, the more alarms"),
-            (found.rate, shown_in.flow, "all in and nothing out, or all out and nothing in"),
-        )
-        for box, (value, unit, why) in zip(self._typed, proposed, strict=True):
-            if not box.touched:
-                box.put((value,), unit, why)
 
     def _forget(self, _project: object) -> None:
         """Another project is open: nothing of the one before stays."""
         self._rig = self._shown = None
         self._back()
-        for one in self._typed:
-            one.touched = False
+        self.form.forget()
         self.view.forget()
 
     def _say(self) -> None:
@@ -253,17 +213,6 @@ class Noise(Way):
             self.state.setText(words)
         self._told = words
         self.go.setEnabled(self._rig is not None and not self.job_line.isVisible())
-
-
-def _refused(box: Typed, reason: str) -> QuantityError:
-    box.refuse(reason)
-    box.bring(box.boxes[0])
-    return QuantityError(box.boxes[0].text(), reason, "Type another value.")
-
-
-def _between(found: Purpose, normal: float) -> bool:
-    """Tell whether a place of rest leaves the limit between it and what comes next [m3]."""
-    return normal >= 0 and found.sign * (found.limit - normal) > 0
 
 
 def _work(rig: Rig, purpose: Purpose, measured: Measured | None, progress: Progress) -> tuple[Design, Spectrum]:
