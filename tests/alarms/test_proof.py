@@ -11,6 +11,8 @@ from levelbench.alarms.proof import Proof, count, prove, replay
 from levelbench.alarms.shifts import Use, Users
 from levelbench.project import edit_many, load, sample
 from levelbench.rig import Cancelled, Rig, RigError, assemble
+from levelbench.rig.assemble import key_of
+from levelbench.rig.panel import ALARM_NAMES
 
 SHORT = Use(lasts=1800.0, lead_in=60.0, changes_least=1, changes_most=2)
 CHATTERS = {"bands.high.limit": "3.00 gal", "bands.high.dead_band": "0 gal", "bands.high.on_delay": "0 s"}
@@ -100,7 +102,7 @@ def test_alarms_that_come_by_a_poisson_process_have_its_rate(rig: Rig) -> None:
 
 def test_a_spill_that_no_alarm_foretold_is_found(rig: Rig) -> None:
     """A signal that stands still while the pump runs, no switch, and a ladder that knows nothing of it."""
-    bands = {f"bands.{one}": None for one in ("high", "high_high", "low", "low_low")}
+    bands = {f"bands.{key_of(one)}": None for one in ALARM_NAMES if one != "deviation"}
     blind = bands | {
         "overflow_switch.fitted": False, "bands.deviation.on_delay": "1 h", "loop_settings.set_point_high": "5.5 gal",
         "drain.opening": "5 %", "start.set_point": "5.5 gal", "duty.largest_draw": "0.9 gal/min",
