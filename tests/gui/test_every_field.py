@@ -7,7 +7,8 @@ from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.entry_keys import applies, declaration, typed
-from levelbench.gui.fields.fields import Field, PairField, QuantityField
+from levelbench.gui.fields.field import Field
+from levelbench.gui.fields.fields import PairField, QuantityField
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.fields.understood import in_other_unit
 from levelbench.gui.fields.unit_menu import UnitButton, in_words_of

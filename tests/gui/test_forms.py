@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document.document import Document
-from levelbench.gui.fields.fields import Field
+from levelbench.gui.fields.field import Field
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.fields.understood import NO_BREAK
 from levelbench.gui.stages import describe

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QApplication, QGridLayout, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document.document import Document
-from levelbench.gui.fields.fields import Field
+from levelbench.gui.fields.field import Field
 from levelbench.gui.fields.lamp_grid import LampGrid
 from levelbench.gui.findings.before_after import BeforeAfter
 from levelbench.gui.findings.finding_box import FindingBox
@@ -50,7 +50,11 @@ SLIPS: dict[str, tuple[Value, ...]] = {
     "bands.deviation.limit": ("0.01 gal", "3 gal"),
     "duty.largest_draw": ("3 gal/min",),
     "duty.air_swing": ("30 K",),
-    "duty.time_to_act": ("2 h",),
+    "duty.time_to_act": ("2 h", "160 s"),
+    "alarm_handling.protection": ("operator may act",),
+    "bands.high.operator_action": (None,),
+    "bands.high.priority": ("low",),
+    "bands.low.time_available": ("10 min",),
     "sensor.air_temperature": ("70 °C",),
     "sensor.face_above_floor": ("13 in",),
     "sensor.signal_span": (["13 in", "7 in"], ["22 in", "2 in"]),

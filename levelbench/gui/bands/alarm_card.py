@@ -25,7 +25,7 @@ from levelbench.project.fields import entries
 
 if TYPE_CHECKING:
     from levelbench.gui.document.document import Document
-    from levelbench.gui.fields.fields import Field
+    from levelbench.gui.fields.field import Field
     from levelbench.gui.work.answers import Checked
     from levelbench.review.finding import Finding
 

@@ -16,7 +16,8 @@ from PySide6.QtWidgets import QLineEdit, QScrollArea, QVBoxLayout, QWidget
 
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.entry_keys import applies, declaration, in_words, name_of, needed, typed
-from levelbench.gui.fields.fields import Field, field_for
+from levelbench.gui.fields.field import Field
+from levelbench.gui.fields.fields import field_for
 from levelbench.gui.fields.table_field import KEYS as TABLES
 from levelbench.gui.fields.table_field import TableField
 from levelbench.gui.fields.unit_menu import has_choice

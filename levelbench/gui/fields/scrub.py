@@ -31,7 +31,7 @@ class Scrub(QObject):
         self._from: float | None = None  # x of the press
         self._start = ""  # the text that is pulled from
         self._pulled = 0.0  # in doublings
-        self._box.setToolTip(f"{field.entry.help}\n{HOW}")
+        field.explain(HOW)
         self._box.installEventFilter(self)
 
     def eventFilter(self, _watched: QObject, event: QEvent) -> bool:  # noqa: N802  Qt's name

@@ -11,7 +11,7 @@ from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem, QVBoxLayout, QWidget
 
 from levelbench.gui.fields.entry_keys import in_words, name_of
-from levelbench.gui.fields.fields import Field, Submit
+from levelbench.gui.fields.field import Field, Submit
 from levelbench.gui.look.parts import button, text
 from levelbench.project import Value
 from levelbench.project.fields import entries

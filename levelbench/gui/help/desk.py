@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QKeySequence, QShortcut
 from PySide6.QtWidgets import QApplication, QMenu, QWidget
 
-from levelbench.gui.fields.fields import Field
+from levelbench.gui.fields.field import Field
 from levelbench.gui.help.anywhere import answer_for
 from levelbench.gui.stages.staged import STAGE_PAGES
 from levelbench.quantity import Figure

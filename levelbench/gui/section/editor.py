@@ -6,7 +6,8 @@ from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QApplication, QFrame, QVBoxLayout, QWidget
 
-from levelbench.gui.fields.fields import Field, field_for
+from levelbench.gui.fields.field import Field
+from levelbench.gui.fields.fields import field_for
 from levelbench.gui.look.parts import clear, text
 from levelbench.gui.look.theme import GRID
 from levelbench.project import Value
