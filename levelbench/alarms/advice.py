@@ -6,9 +6,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from levelbench.alarms.measures import Sums
-from levelbench.alarms.tally import CONSEQUENCES, EDGES, FLEETING, key_of
-from levelbench.quantity import written
-from levelbench.rig.assemble import Rig
+from levelbench.alarms.tally import CONSEQUENCES, EDGES, FLEETING
+from levelbench.quantity import Dimension, written
+from levelbench.rig.assemble import Rig, key_of
+from levelbench.rig.bench import Bench
 from levelbench.rig.panel import ALARM_NAMES
 
 _ENOUGH = 0.9  # of the pauses, or of the short stands, that a delay should take away
@@ -88,11 +89,11 @@ def _restless(sums: Sums, rig: Rig) -> Advice | None:
     else:
         delay, share = _delay(sums.by_alarm("lasted")[at])
         name, where, verb = "on-delay", "on_delay", "would have held off"
-        words = f"{what}, {int(fleeting[at])} were gone within {FLEETING:g} s."
+        words = f"{what}, {int(fleeting[at])} were gone within {written(FLEETING, 'g')} s."
         of = "stands under a minute"
     band = getattr(rig.project.bands, key_of(alarm))
-    longer = f"{getattr(band, where).si + delay:g} s"
-    words += f" An {name} longer by {delay:g} s {verb} about {written(100 * share, '.0f')} % of its {of}."
+    longer, _ = Bench(rig).typed(getattr(band, where).si + delay, Dimension.TIME, up=True)
+    words += f" An {name} longer by {written(delay, 'g')} s {verb} about {written(100 * share, '.0f')} % of its {of}."
     if where == "on_delay":
         words += " It takes that from the time that is left to act."
     return Advice(alarm, words, {f"bands.{key_of(alarm)}.{where}": longer})

@@ -20,24 +20,24 @@ CHATTER, CHATTER_WITHIN = 3, 60.0  # so often in so long [s]
 
 
 def in_last(times: Floats, within: float) -> Wholes:
-    """Give for each time [n] [s], rising, how many lie in the last `within` [s] up to it, itself among them."""
+    """Give for each time[n] [s], rising, how many lie in the last `within` [s] up to it, itself among them."""
     return np.arange(1, len(times) + 1) - np.searchsorted(times, times - within, side="right")
 
 
 def most_in(times: Floats, within: float = TEN) -> int:
-    """Give the most that lie in any stretch of `within` [s], times [n] rising."""
+    """Give the most that lie in any stretch of `within` [s], times[n] rising."""
     return int(in_last(times, within).max(initial=0))
 
 
 def in_tens(times: Floats, begin: float, end: float, within: float = TEN) -> Wholes:
-    """Count the times [n] [s] in each whole stretch of `within` [s] from `begin` to `end` [s]."""
+    """Count the times[n] [s] in each whole stretch of `within` [s] from `begin` to `end` [s]."""
     whole = int((end - begin) / within + 1e-9)
     at = np.floor((times - begin) / within).astype(np.int64)
     return np.bincount(at[(at >= 0) & (at < whole)], minlength=whole).astype(np.int64)
 
 
 def chattering(times: Floats) -> Bools:
-    """Tell of each time [n] [s] of one alarm, rising, whether it is one of three or more within a minute."""
+    """Tell of each time[n] [s] of one alarm, rising, whether it is one of three or more within a minute."""
     found = np.zeros(len(times), dtype=np.bool_)
     last = CHATTER - 1
     if len(times) > last:
@@ -46,22 +46,10 @@ def chattering(times: Floats) -> Bools:
     return found
 
 
-def episodes(times: Floats, chatters: Bools) -> int:
-    """Count the stretches of chatter of one alarm: between two of them more than a minute passes, or one that doesn't.
-
-    times [n] [s], chatters [n] as `chattering` gives them.
-    """
-    at = np.flatnonzero(chatters)
-    if at.size == 0:
-        return 0
-    apart = (np.diff(at) > 1) | (np.diff(times[at]) > CHATTER_WITHIN)
-    return 1 + int(np.count_nonzero(apart))
-
-
 def floods(times: Floats, end: float) -> Spans:
-    """Give the floods [n, (from, to)] [s]: from the eleventh alarm in ten minutes until fewer than five lie in them.
+    """Give the floods[n, (from, to)] [s]: from the eleventh alarm in ten minutes until fewer than five lie in them.
 
-    times [n] [s] of all alarms, rising; one that still lasts goes to `end` [s].
+    times[n] [s] of all alarms, rising; one that still lasts goes to `end` [s].
     """
     found: list[tuple[float, float]] = []
     begins = times[in_last(times, TEN) > FLOOD_OVER]
@@ -105,14 +93,14 @@ def spans_of(changes: Sequence[tuple[float, bool]], at_first: bool, begin: float
 
 
 def spans_where(time: Floats, holds: Bools) -> Spans:
-    """Give the spans in which rows hold: time [n] [s] of the rows, holds [n]; from the first to the last that does."""
+    """Give the spans in which rows hold: time[n] [s] of the rows, holds[n]; from the first to the last that does."""
     edges = np.diff(np.concatenate(([0], holds.astype(np.int8), [0])))
     begins, ends = np.flatnonzero(edges > 0), np.flatnonzero(edges < 0) - 1
     return np.column_stack((time[begins], time[ends])).astype(np.float64).reshape(-1, 2)
 
 
 def joined(spans: Spans, gap: float) -> Spans:
-    """Join spans [n, 2] that are at most `gap` [s] apart."""
+    """Join spans[n, 2] that are at most `gap` [s] apart."""
     if len(spans) < 2:
         return spans
     apart = np.flatnonzero(spans[1:, 0] - spans[:-1, 1] > gap)
@@ -121,7 +109,7 @@ def joined(spans: Spans, gap: float) -> Spans:
 
 
 def union(*several: Spans) -> Spans:
-    """Give the spans [n, 2] in which at least one of several holds."""
+    """Give the spans[n, 2] in which at least one of several holds."""
     every = np.concatenate(several)
     merged: list[list[float]] = []
     for begin, end in every[np.argsort(every[:, 0], kind="stable")].tolist():
@@ -142,10 +130,10 @@ def common(one: Spans, other: Spans) -> float:
 
 
 def total(spans: Spans) -> float:
-    """Give how long spans [n, 2] last together [s]."""
+    """Give how long spans[n, 2] last together [s]."""
     return float((spans[:, 1] - spans[:, 0]).sum())
 
 
 def meets(spans: Spans, begin: float, end: float) -> bool:
-    """Tell whether any span [n, 2] has a moment in common with one from `begin` to `end` [s]."""
+    """Tell whether any span[n, 2] has a moment in common with one from `begin` to `end` [s]."""
     return bool(np.any((spans[:, 0] <= end) & (spans[:, 1] >= begin)))

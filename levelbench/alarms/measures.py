@@ -55,11 +55,11 @@ class Sums:
         return len(self.tallies) * self.lasts / 3600.0
 
     def by_alarm(self, name: str) -> Wholes:
-        """Sum what is counted for each alarm [alarms, …]."""
+        """Sum what is counted for each alarm, in the order of ALARM_NAMES."""
         return np.asarray(np.sum([getattr(one.each, name) for one in self.tallies], axis=0))
 
     def outcomes(self, name: str) -> Wholes:
-        """Sum what is counted for each consequence [consequences]."""
+        """Sum what is counted for each consequence, in the order of CONSEQUENCES."""
         return np.asarray(np.sum([getattr(one.outcome, name) for one in self.tallies], axis=0))
 
     def dispersion(self, counts: Sequence[float]) -> float:
@@ -150,7 +150,7 @@ def _kinds(sums: Sums) -> tuple[Measure, ...]:
 
     came, stood = sums.by_alarm("came"), int(sums.by_alarm("stood")[: len(BAND_NAMES)].sum())
     chatter = each("chatter", "chattering alarms a shift", f"{CHATTER} or more of one alarm in a minute, each of them")
-    fleeting = each("fleeting", "fleeting alarms a shift", f"gone within {FLEETING:g} s")
+    fleeting = each("fleeting", "fleeting alarms a shift", f"gone within {written(FLEETING, 'g')} s")
     whole = each("whole", "alarms that stood all the shift", "from its first to its last second ÷ shifts")
     most = share(
         sums,

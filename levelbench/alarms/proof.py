@@ -12,9 +12,9 @@ from levelbench.alarms.advice import Advice, advice
 from levelbench.alarms.counting import Floats, Wholes
 from levelbench.alarms.measures import COUNTED, FAR_OVER, MET, OVER, Measure, Sums, measures
 from levelbench.alarms.shifts import Person, Use, Users, habits
-from levelbench.alarms.tally import CONSEQUENCES, Counter, Tally, in_use, key_of
+from levelbench.alarms.tally import CONSEQUENCES, Counter, Tally, in_use
 from levelbench.quantity import Dimension, Figure, written
-from levelbench.rig.assemble import Rig
+from levelbench.rig.assemble import Rig, key_of
 from levelbench.rig.ensemble import THREADS, Lived, Runner, spread
 from levelbench.rig.errors import RigError
 from levelbench.rig.panel import ALARM_NAMES, ENTRIES

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelbench.project.records import GRAVITY
-from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
+from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure, written
 from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 from levelbench.rig.bench import Bench, wide_open
@@ -75,7 +75,9 @@ class Use:
         for one in fields(self):
             value, low, high = getattr(self, one.name), one.metadata["low"], one.metadata["high"]
             if not low <= value <= high:
-                return f"“{one.metadata['says']}” has to be from {low:g} to {high:g} (SI units)."
+                return (
+                    f"“{one.metadata['says']}” has to be from {written(low, 'g')} to {written(high, 'g')} (SI units)."
+                )
         if self.draw_least > self.draw_most:
             return "A draw can't take at least more than it takes at most."
         if self.changes_least > self.changes_most:

@@ -28,7 +28,7 @@ from levelbench.alarms.counting import (
 )
 from levelbench.project.records import Band
 from levelbench.rig import kernel
-from levelbench.rig.assemble import Rig
+from levelbench.rig.assemble import Rig, key_of
 from levelbench.rig.ensemble import Lived
 from levelbench.rig.panel import ALARM_NAMES, BAND_NAMES, BITS, COLUMNS
 
@@ -54,7 +54,7 @@ _TIME, _SET_POINT, _VOLUME, _LEVEL, _BITS, _STATES = (
 
 @dataclass(frozen=True)
 class ByAlarm:
-    """What is counted for each alarm; [alarms] stands for an array with a place for each of ALARM_NAMES."""
+    """What is counted for each alarm; each array has a place for each of ALARM_NAMES."""
 
     came: Wholes  # [alarms] annunciations: entries into “unacknowledged”
     stood: Wholes  # [alarms] how often it stood, as an alarm that is heard
@@ -71,7 +71,7 @@ class ByAlarm:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What happened of that which alarms are there to prevent; [consequences] has a place for each of CONSEQUENCES."""
+    """What happened of that which alarms are there to prevent; each array has a place for each of CONSEQUENCES."""
 
     happened: Wholes  # [consequences]
     unwarned: Wholes  # [consequences] without an alarm that stood before it
@@ -106,11 +106,6 @@ def sensor_delay(rig: Rig) -> float:
     """Give how long [s] the PV needs until it shows 95 % of a change: the whole average, and three filter times."""
     sensor = rig.params.sensor
     return sensor.averaging * sensor.update + _SETTLES * float(rig.panel[kernel.P_PV_FILTER])
-
-
-def key_of(alarm: str) -> str:
-    """Give the key of an alarm in the project file."""
-    return alarm.replace("-", "_").replace(" ", "_")
 
 
 def in_use(rig: Rig) -> tuple[str, ...]:
@@ -242,7 +237,7 @@ def _band(rig: Rig, alarm: str) -> Band:
 
 
 def classes(lengths: Floats) -> Wholes:
-    """Count lengths [n] [s] by EDGES: in the first class are those under its edge, in the last those over all."""
+    """Count lengths[n] [s] by EDGES: in the first class are those under its edge, in the last those over all."""
     return np.bincount(np.searchsorted(EDGES, lengths, side="right"), minlength=len(EDGES) + 1).astype(np.int64)
 
 

@@ -4,12 +4,12 @@ import numpy as np
 
 from levelbench.alarms.counting import FLOOD_OVER, TEN
 from levelbench.alarms.proof import Course, Proof
-from levelbench.alarms.tally import key_of
 from levelbench.drawing.frame import Size
 from levelbench.drawing.overlay import AFTER, Curve, Look, Panel, overlay
 from levelbench.drawing.scene import Role, Scene, Stroke
 from levelbench.project.records import Band
 from levelbench.quantity import Dimension, Units, in_unit
+from levelbench.rig.assemble import key_of
 
 PAPER_SHIFT = Size(186.0, 92.0, 2.9)  # mm
 _SET_POINT = Look(Role.INK, Stroke.DASHED, 1.0)
