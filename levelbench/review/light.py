@@ -4,7 +4,7 @@ from levelbench.alarms.lamps import EMERGENCIES, Proved, Show, prove_lamps, stat
 from levelbench.project.records import LAMP_COLOURS, LAMP_STATES, LampRow
 from levelbench.project.stack_light import DEFAULT_ROWS
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
-from levelbench.review.finding import Finding, Severity
+from levelbench.review.finding import Finding, Severity, left_out
 from levelbench.rig import Rig
 from levelbench.rig.bench import Bench
 from levelbench.rig.sources import LAMPS
@@ -36,6 +36,8 @@ def silence(rig: Rig) -> Finding:
     key, title, entry = "light.silence", "How long the horn may stay silenced", "alarm_handling.silence_at_most"
     bench, handling = Bench(rig), rig.project.alarm_handling
     act = rig.project.duty.time_to_act
+    if act.si <= 0:
+        return left_out(key, title, "people are given no time to act.", "duty.time_to_act")
     longest, given = handling.silence_at_most.si, act.si
     figures = (
         bench.figure(

@@ -211,6 +211,7 @@ def test_the_bench_rig_itself_is_good(key: str) -> None:
         ("alarms.priority", NO_BANDS),
         ("alarms.same", {"bands.low": None}),
         ("alarms.time_available", {}),
+        ("light.silence", {"duty.time_to_act": "0 s"}),
     ],
 )  # fmt: skip
 def test_a_rule_with_nothing_to_judge_says_so(key: str, changes: Changes) -> None:
