@@ -1,4 +1,4 @@
-"""Design rules that turn a rig into Findings, and the ladder of levels that they all share.
+"""Design rules that turn a rig into Findings.
 
 Each rule is a function of a rig in the module of its subject; `RULES` lists them all. Thresholds and formulas stand
 with their source in the rule; sources are spelled out in `levelbench.rig.sources`.
