@@ -30,6 +30,8 @@ def tank(shape: str, **measures: str) -> Tank:
         table=(),
         rim_to_spill=length("0 mm"),
         dead_wood=(),
+        leak=read("0 l/min", Dimension.FLOW),
+        leak_at=None,
         **{**given, **{key: length(text) for key, text in measures.items()}},  # type: ignore[arg-type]
     )
 

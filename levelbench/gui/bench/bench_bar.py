@@ -32,6 +32,7 @@ ALARMS = {
     "switch latched": "overflow switch",
     "sensor failed": "sensor failed",
     **{name: name for name in ("high-high", "high", "low", "low-low", "deviation")},
+    **{name: name for name in ("rate of change", "frozen signal", "no rise")},
     "pump dry": "pump dry",
     "spilling": "spilling",
     "reservoir spilling": "reservoir spilling",
