@@ -14,12 +14,21 @@ from levelbench.rig import Rig
 
 @dataclass(frozen=True)
 class Check:
-    """One rate by a closed form and by the simulation, whose 99 % interval is low to high [1/h]."""
+    """One rate by a closed form and by the simulation, whose 99 % interval is low to high [1/h].
+
+    rice: the same for somebody who watches without a pause; None for noise that is not smooth.
+    """
 
     closed: Figure
     simulated: Figure
+    rice: Figure | None
     low: float
     high: float
+
+    @property
+    def figures(self) -> tuple[Figure, ...]:
+        """All rates that there are."""
+        return (self.closed, self.simulated) if self.rice is None else (self.closed, self.simulated, self.rice)
 
     @property
     def agrees(self) -> bool:

@@ -27,6 +27,7 @@ class Candidate:
     crossings: Figure
     wrong: Figure
     delay: Figure
+    sudden: Figure
     stays: Figure
     creeping: Figure
     hourly: Figure
@@ -38,7 +39,8 @@ class Candidate:
     def figures(self) -> tuple[Figure, ...]:
         """All figures, the two that are weighed first."""
         return (
-            self.crossings, self.wrong, self.delay, self.stays, self.creeping, self.hourly, self.share, self.missed,
+            self.crossings, self.wrong, self.delay, self.sudden, self.stays, self.creeping, self.hourly, self.share,
+            self.missed,
         )  # fmt: skip
 
 
@@ -67,6 +69,8 @@ def candidate(rig: Rig, spread: Spread, purpose: Purpose, grid: Grid, at: Place)
         made.crossings(at),
         made.time("wrong", "wrong about each excursion", grid.wrong(at), "late (or early) in coming + in going, means"),
         made.time("delay", "until it comes", delay, "at the worst net rate, mean; the PV's lag with it"),
+        made.time("sudden", "until it comes after a jump", float(grid.sudden[at[0], at[2]]),
+                  f"the liquid jumps from rest to {purpose.beyond_name}; mean, the PV's lag with it"),
         made.time("stays", "until it goes again", stays, "lag + dead band/rate of return + off-delay, mean"),
         made.count("creeping", "alarms an hour while it creeps by", creeps,
                    f"alarms a crossing, by the time within {WITHIN:.0f} σ of the limit"),
@@ -113,7 +117,7 @@ class _Made:
 
     def time(self, key: str, name: str, si: float, formula: str) -> Figure:
         """Give a time [s] of a true excursion."""
-        source = rates.ADNAN if self.closed and key == "delay" else RUNS
+        source = RUNS if not self.closed or key != "sudden" else f"{rates.XU}; {rates.ADNAN}"
         return Figure(f"noise.{key}", name, si, D.TIME, formula, self.inputs, source, 0.1)
 
     def count(self, key: str, name: str, si: float, formula: str) -> Figure:

@@ -19,7 +19,7 @@ from levelbench.alarms.noise import Spread, from_measured, from_rig, lag_of
 from levelbench.alarms.purpose import Purpose, band_of, rule_of
 from levelbench.alarms.weigh import by_rule, front_of, knee_of
 from levelbench.project import units
-from levelbench.quantity import Dimension, Figure, Quantity, in_unit, precise, read, written
+from levelbench.quantity import Dimension, Figure, Quantity, in_unit, precise, read, rounded, written
 from levelbench.records.measured import Measured
 from levelbench.rig import Rig, watching
 from levelbench.tuning.typed import spelled
@@ -138,4 +138,14 @@ def _check(spread: Spread, seed: int) -> Check | None:
         "noise.check.simulated", "crossings of 2 σ an hour, counted", counted, D.NUMBER,
         "counted on the noise, no dead band, no delays", (("samples", str(len(noise))),), RUNS,
     )  # fmt: skip
-    return Check(closed, simulated, max(counted - half, 0.0), counted + half)
+    return Check(closed, simulated, _rice(spread), max(counted - half, 0.0), counted + half)
+
+
+def _rice(spread: Spread) -> Figure | None:
+    """Give the crossings of 2 σ that nobody misses who watches smooth noise without a pause."""
+    if spread.pace <= 0.0:
+        return None
+    inputs = (("u, limit", f"{_CHECKED_AT:.0f} σ"), ("√(m₂/m₀)", f"{rounded(spread.pace, 3)} 1/s"))
+    told = rates.rice(_CHECKED_AT, spread.pace) * 3600
+    formula = "√(m₂/m₀)/(2 π) · exp(−u²/2), for a PV that is watched without a pause"
+    return Figure("noise.check.rice", "crossings of 2 σ an hour, by Rice", told, D.NUMBER, formula, inputs, rates.RICE)

@@ -65,9 +65,10 @@ class Grid:
 
     share: of time that it stands falsely at rest; hourly [1/h]: false alarms at rest; missed: share of time that it is
     silent with the PV at the excursion's end; delay [s], by on-delays: until it tells of a true excursion, the PV's lag
-    with it; stays [s], by dead bands and off-delays: that it stands after the liquid is back at the limit; astray [s]:
-    the means of both without their signs, since to tell too early is wrong as well; crossings, by all but the limits:
-    alarms of one slow crossing, ± doubt of the same shape (99 %); closed: whether resting is by closed forms;
+    with it; sudden [s], by limits and on-delays: the same after a jump to its end; stays [s], by dead bands and
+    off-delays: that it stands after the liquid is back at the limit; astray [s]: the means of delay and stays without
+    their signs, since to tell too early is wrong as well; crossings, by all but the limits: alarms of one slow
+    crossing, ± doubt of the same shape (99 %); closed: whether resting is by closed forms;
     followed [m3/s]: the speed at which crossings were followed; heard [h]: resting noise that was listened to.
     """
 
@@ -76,6 +77,7 @@ class Grid:
     hourly: Floats
     missed: Floats
     delay: Floats
+    sudden: Floats
     stays: Floats
     astray: tuple[Floats, Floats]
     crossings: Floats
@@ -119,7 +121,8 @@ def evaluate(spread: Spread, purpose: Purpose, axes: Axes, seed: int, progress: 
     heard, followed = len(noise) * spread.step / 3600, way[1] / spread.step
     astray = (np.abs(come).mean(axis=-1), np.abs(go).mean(axis=-1))
     delay, stays = come.mean(axis=-1), go.mean(axis=-1)
-    return Grid(axes, share, hourly, missed, delay, stays, astray, crossings, doubt, closed, followed, heard)
+    sudden = np.array([[trial.jump(limit.si, on.si) for on in axes.ons] for limit in axes.limits])
+    return Grid(axes, share, hourly, missed, delay, sudden, stays, astray, crossings, doubt, closed, followed, heard)
 
 
 def _slow_way(spread: Spread, purpose: Purpose) -> tuple[float, float, int]:
@@ -219,6 +222,29 @@ class _Trial:
     def coming(self, on: float) -> Floats:
         """Give for each excursion the time [s] from the liquid's crossing to the alarm, with an on-delay [s]."""
         return self.spread.lag + self._passing(self.noise, self.purpose.rate, on)
+
+    def jump(self, limit: float, on: float) -> float:
+        """Give the expected time [s] to the alarm when the liquid jumps from rest to the excursion's end."""
+        step, count = self.spread.step, samples_of(on, self.spread.step)
+        late = float(count - 1)
+        if self.spread.sigma > 0.0:
+            away = self._away(limit, self.purpose.beyond)
+            if self.spread.kind == WHITE:
+                at_rest = rates.above(self._away(limit, self.purpose.normal))
+                late = rates.detection_delay(rates.above(away), count, at_rest)
+            elif self.chain is not None and abs(away) < _FAR:
+                late = self.chain.delay(away, count)
+            elif away * self.spread.sigma > -self.loudest:
+                late = self._heard(-away * self.spread.sigma, count)
+        return self.spread.lag + late * step
+
+    def _heard(self, over: float, count: int) -> float:
+        """Give the mean samples until `count` in a row are beyond a limit that the PV rests above by so much [m3]."""
+        samples = min(count + 10 * _PASSAGES, len(self.noise) // 2)
+        starts = np.linspace(0, len(self.noise) - samples - 1, _PASSAGES).astype(np.int64)
+        creep = 1e-12 * self.spread.sigma
+        found = watching.passages(self.noise, starts, (over, creep, samples), count) - over / creep
+        return float(found.mean())
 
     def going(self, dead_band: float, off: float) -> Floats:
         """Give for each the time [s] that the alarm stands after the liquid came back through the limit."""

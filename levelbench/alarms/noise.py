@@ -41,6 +41,7 @@ _ROUNDS = 8
 _WIDE = 60.0  # correlation times that the moving parabola is wide [3]: a slower movement is not noise
 _SHORT, _TOO_SHORT = 100.0, 20.0  # independent samples below which σ is rough (7 %), and of no use (16 %)
 _BLOCKS = 6
+_SMOOTH, _FINE = 3.2, 0.9  # how much more two steps lose than one: 4 for a parabola, 2 for a line; least ρ of a step
 _ALIKE = 1.25  # ratio of σ that counts (common practice, no source)
 _SURE = 0.995
 
@@ -83,6 +84,17 @@ class Spread:
     def next(self) -> float:
         """The correlation of one sample with the next."""
         return float(self.correlation[1]) if len(self.correlation) > 1 else 0.0
+
+    @property
+    def pace(self) -> float:
+        """The root mean square rate of change [1/s], in standard deviations; 0 for noise that has none that is finite.
+
+        Where the correlation begins as a parabola, noise is smooth and its pace is √(2 (1 − ρ))/step; where it begins
+        as a straight line, as after a single lag or an average alone, finer sampling would only find more.
+        """
+        if len(self.correlation) < 3 or not 1.0 - self.correlation[2] > _SMOOTH * (1.0 - self.correlation[1]) > 0.0:
+            return 0.0
+        return math.sqrt(2.0 * (1.0 - self.next)) / self.step if self.next > _FINE else 0.0
 
     @cached_property
     def kind(self) -> str:

@@ -12,7 +12,6 @@ Sources:
     number of trials up to a run of n successes. With it [1] and [2] follow from the renewal theorem.
 [4] S. O. Rice, "Mathematical analysis of random noise", Bell Syst. Tech. J. 23 (1944) 282-332 and 24 (1945) 46-156.
 [5] D. B. Owen, "Tables for computing bivariate normal probabilities", Ann. Math. Stat. 27 (1956) 1075-1090.
-[6] S. W. Roberts, "Control chart tests based on geometric moving averages", Technometrics 1 (1959) 239-250.
 """
 
 import math
@@ -46,7 +45,8 @@ def share_in_alarm(beyond: float, safe: float, on: int = 1, off: int = 1) -> flo
     """Give the share of time in alarm of independent samples, with dead band, on-delay and off-delay [1], [2].
 
     beyond: chance of a sample at or beyond the limit; safe: chance on the safe side of the dead band.
-    The false-alarm rate is this in normal running.
+    With the chances of normal running this is the false-alarm rate; 1 less this with those of an excursion is the
+    missed-alarm rate.
     """
     out, within = run_length(beyond, on), run_length(safe, off)
     if math.isinf(out):
@@ -54,31 +54,19 @@ def share_in_alarm(beyond: float, safe: float, on: int = 1, off: int = 1) -> flo
     return 1.0 if math.isinf(within) else within / (out + within)
 
 
-def false_alarm_rate(p: float, on: int = 1, off: int = 1) -> float:
-    """Give the share of time that an alarm stands in normal running without a dead band [1]."""
-    return share_in_alarm(p, 1.0 - p, on, off)
-
-
-def missed_alarm_rate(p: float, on: int = 1, off: int = 1) -> float:
-    """Give the share of time that an alarm is silent while the excursion lasts, without a dead band [1]."""
-    return 1.0 - share_in_alarm(p, 1.0 - p, on, off)
-
-
 def alarms_per_sample(beyond: float, safe: float, on: int = 1, off: int = 1) -> float:
     """Give how often an alarm comes, by sample: the inverse of the mean time out of it and in it [3]."""
     return 1.0 / (run_length(beyond, on) + run_length(safe, off))
 
 
-def detection_delay(p: float, on: int = 1) -> float:
-    """Give the expected samples from the first abnormal one to the alarm, no count before it [1], [2]."""
-    return run_length(p, on) - 1.0
+def detection_delay(p: float, on: int = 1, normal: float = 0.0) -> float:
+    """Give the expected samples from the first abnormal one to the alarm [1], [2].
 
-
-def detection_delay_after_normal(p: float, normal: float, on: int = 1) -> float:
-    """Give the same averaged over the count that normal running, not in alarm, has left: count k with weight normalᵏ.
-
-    From a count of k the alarm is expected after L(n) − L(k) samples, L being the mean length of [3].
+    p: of an abnormal sample; normal: of a normal one, which may have left a count: k in a row with weight normalᵏ. From
+    a count of k the alarm is expected after L(n) − L(k) samples, L being the mean length of [3].
     """
+    if math.isinf(run_length(p, on)):
+        return math.inf
     weights = [normal**count for count in range(on)]
     left = [run_length(p, on) - (run_length(p, count) if count else 0.0) for count in range(on)]
     return sum(one * other for one, other in zip(weights, left, strict=True)) / sum(weights) - 1.0
@@ -102,8 +90,3 @@ def crossings_per_sample(limit: float, correlation: float) -> float:
     if correlation >= 1.0:
         return 0.0
     return 2.0 * float(owens_t(limit, math.sqrt((1.0 - correlation) / (1.0 + correlation))))
-
-
-def filtered_share(smoothing: float) -> float:
-    """Give the variance that an exponential filter leaves of independent samples: α/(2 − α) [6]."""
-    return smoothing / (2.0 - smoothing)

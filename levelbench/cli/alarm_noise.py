@@ -73,7 +73,7 @@ def _one(alarm: str, found: Design | AlarmError, shown_in: Units) -> dict[str, A
         "present": None if found.present is None else _candidate(found.candidate(found.present), shown_in),
         "front": [_candidate(found.candidate(at), shown_in) for at in found.front],
         "check": check and {
-            "closed": document.figure(check.closed, shown_in), "simulated": document.figure(check.simulated, shown_in),
+            "figures": [document.figure(one, shown_in) for one in check.figures],
             "low": check.low, "high": check.high, "agrees": check.agrees,
         },
     }  # fmt: skip

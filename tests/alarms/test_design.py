@@ -22,6 +22,12 @@ from levelbench.project import edit_many, load, sample
 from levelbench.review import review
 from levelbench.rig import Cancelled, assemble, watching
 
+QUICK = (("seedling_house", "low"), ("seedling_house", "deviation"), ("parts_washer", "high_high"))
+EVERY = [
+    pytest.param(name, alarm, marks=[] if (name, alarm) in QUICK else pytest.mark.long)
+    for name in ("seedling_house", "parts_washer")
+    for alarm in DESIGNED
+]
 GALLON = 231 * 0.0254**3  # [m3] NIST Handbook 44
 SIGMA = 1e-6  # [m3]
 
@@ -127,10 +133,32 @@ class TestTwoWaysToARate:
         assert high.check.agrees
         assert high.check.closed.source == rates.OWEN
 
+    def test_who_watches_without_a_pause_sees_a_little_more(self, high: Design) -> None:
+        """Rice's rate of a smooth PV; the filter of a second makes it smooth, and a scan of 0.1 s misses little."""
+        assert high.check is not None
+        assert high.check.rice is not None
+        assert 1.0 < high.check.rice.si / high.check.closed.si < 1.05
+
+    @pytest.mark.parametrize("correlation", [0.0, 0.95])
+    def test_noise_that_is_not_smooth_has_no_such_rate(self, correlation: float) -> None:
+        assert spread_of(first_order(correlation, 400_000, 5), 1.0).pace == 0.0
+
     def test_and_would_not_agree_with_another_noise(self, high: Design) -> None:
         assert high.check is not None
         other = rates.crossings_per_sample(2.0, 0.9 * high.spread.next) * 3600 / high.spread.step
         assert not high.check.low <= other <= high.check.high
+
+    @pytest.mark.parametrize("correlation", [0.0, 0.7])
+    def test_after_a_jump_the_closed_form_is_what_the_logic_does(self, correlation: float) -> None:
+        """Limit 1.5 σ from rest, the jump to 2 σ: 0.446 and 16.16 samples for independent ones (Xu, Adnan)."""
+        wanted, tried = purpose(1.5 * SIGMA, slow=SIGMA, beyond=2 * SIGMA), axes(1.5 * SIGMA, (0,), (0, 4), (0,))
+        spread = spread_of(first_order(correlation, 1_000_000, 8), 1.0)
+        found = evaluate(spread, wanted, tried, 1)
+        if correlation == 0.0:
+            assert found.sudden[0] == pytest.approx([0.44621, 16.15647], rel=1e-3)
+        heard = evaluate(replace(spread, correlation=np.array([1.0, 0.5, 0.9, 0.0])), wanted, tried, 1)
+        assert not heard.closed
+        assert heard.sudden[0] == pytest.approx(found.sudden[0], rel=0.15, abs=0.15)
 
 
 class TestIndependentNoise:
@@ -159,8 +187,7 @@ class TestDelays:
 
 
 class TestWhatIsProposed:
-    @pytest.mark.parametrize("name", ["seedling_house", "parts_washer"])
-    @pytest.mark.parametrize("alarm", DESIGNED)
+    @pytest.mark.parametrize(("name", "alarm"), EVERY)
     def test_it_is_taken_in_one_step_and_the_review_has_nothing_to_say_of_it(self, name: str, alarm: str) -> None:
         rig = assemble(load(sample(name)))
         wanted = purpose_of(rig, alarm)

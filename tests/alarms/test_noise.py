@@ -11,7 +11,7 @@ from scipy.signal import lfilter
 from levelbench.alarms import noise
 from levelbench.alarms.errors import AlarmError
 from levelbench.alarms.noise import FIRST_ORDER, OTHER, WHITE, Spread, correlation_of, from_measured, from_rig
-from levelbench.project import edit_many, load, sample, units
+from levelbench.project import Value, edit_many, load, sample, units
 from levelbench.quantity import Dimension
 from levelbench.records import Measured, from_recording
 from levelbench.rig import Cancelled, assemble, run
@@ -80,6 +80,19 @@ class TestARig:
         whole = np.correlate(shape, shape, "full")[len(shape) - 1 :]
         expected = whole / whole[0]
         assert seedling.correlation[:30] == pytest.approx(expected[:30], abs=0.05)
+
+    def test_a_pv_filter_leaves_what_an_exponential_one_does(self) -> None:
+        """α/(2 − α) of the variance of independent readings, Roberts (1959): 1/9 for α = 0.2."""
+        plain: dict[str, Value] = {"sensor.averaging": 1, "sensor.resolution": "0 in", "loop_settings.pv_filter": "0 s"}
+        filtered = plain | {"loop_settings.pv_filter": f"{-0.1 / math.log(0.8):.9f} s"}
+        bare, smooth = (
+            from_rig(assemble(edit_many(load(sample("seedling_house")), changes)), HIGH)
+            for changes in (plain, filtered)
+        )
+        assert bare.kind == WHITE
+        assert smooth.kind == FIRST_ORDER
+        assert smooth.next == pytest.approx(0.8, abs=0.01)
+        assert (smooth.sigma / bare.sigma) ** 2 == pytest.approx(1 / 9, rel=0.02)
 
     def test_still_liquid_has_less_noise_than_a_running_pump(self) -> None:
         rig = assemble(load(sample("seedling_house")))

@@ -32,6 +32,9 @@ def test_each_limit_is_designed_and_what_stands_in_the_way_of_another_is_said(
     assert (high["alarm"], low["alarm"]) == ("high", "low")
     assert high["proposed"]["edits"] == {"bands.high.dead_band": "0.017 gal", "bands.high.on_delay": "0 s"}
     assert high["check"]["agrees"]
+    assert [one["key"] for one in high["check"]["figures"]] == [
+        f"noise.check.{key}" for key in ("closed", "simulated", "rice")
+    ]
     assert "bands.high.dead_band = 0.017 gal" in out
     assert high["why"] in out
     assert low["refused"] in out

@@ -107,7 +107,9 @@ def figures_of_noise(rig: Rig) -> list[Figure]:
     assert found.pick is not None
     assert found.check is not None
     told = (*found.spread.figures(units(rig.project)), *purpose.figures(), *found.pick.figures)
-    return [*told, found.check.closed, found.check.simulated]
+    smooth = design(rig, spread_near(rig, purpose), purpose).check
+    assert smooth is not None
+    return [*told, *found.check.figures, *smooth.figures]
 
 
 def figures_of_shifts(rig: Rig) -> list[Figure]:

@@ -119,7 +119,7 @@ class NoiseView(QFrame):
             self.noise.addWidget(FigureRow(figure, shown_in))
         check = found.check
         if check is not None:
-            for figure in (check.closed, check.simulated):
+            for figure in check.figures:
                 self.noise.addWidget(FigureRow(figure, shown_in))
             agree = "● Closed form and count agree" if check.agrees else "▲ Closed form and count differ"
             self.check.setText(f"{agree} (99 %); the noise {found.spread.kind}.")
