@@ -66,6 +66,9 @@ def press(qtbot: QtBot, widget: QWidget | None) -> None:
 def test_a_new_alarm_is_proposed_explained_and_reached_by_its_field(
     qtbot: QtBot, ladder: Ladder, document: Document
 ) -> None:
+    document.edit("bands.no_rise", None)
+    document.undo_stack.clear()
+    worked_out(qtbot, ladder)
     ladder.table.choose("no_rise")
     assert "left out" in ladder.card.sentence.text()
     press(qtbot, ladder.table.rows["no_rise"].in_use)
@@ -144,12 +147,12 @@ def test_switch_and_set_points_are_typed_where_they_stand(qtbot: QtBot, ladder: 
 
 def test_the_whole_table_edits_every_part(qtbot: QtBot, ladder: Ladder, document: Document) -> None:
     press(qtbot, ladder.large)
-    qtbot.waitUntil(lambda: ladder.whole.is_made)
-    qtbot.addWidget(ladder.whole)
-    ladder.whole.show()
-    assert ladder.wide is ladder.whole
+    qtbot.waitUntil(lambda: ladder.tables.whole.is_made)
+    qtbot.addWidget(ladder.tables.whole)
+    ladder.tables.whole.show()
+    assert ladder.wide is ladder.tables.whole
     assert not ladder.table.isVisible()
-    table = ladder.whole.table
+    table = ladder.tables.whole.table
     type_into(qtbot, table.cell("high", "dead_band"), "0.07")
     type_into(qtbot, table.cell("high", "on_delay"), "1 min")
     press(qtbot, table.rows["high"].boxes["latching"])
@@ -166,25 +169,26 @@ def test_the_whole_table_edits_every_part(qtbot: QtBot, ladder: Ladder, document
     worked_out(qtbot, ladder)
     assert table.cell("high", "on_delay").text() == "60"
     assert ladder.alarm == table.alarm == "high"  # the row in hand is the one beside the table
-    press(qtbot, ladder.whole.back)
+    press(qtbot, ladder.tables.whole.back)
     assert ladder.wide is None
     assert ladder.table.isVisible()
 
 
 def test_a_delay_that_can_not_be_is_refused_under_the_table(qtbot: QtBot, ladder: Ladder, document: Document) -> None:
     ladder.large.click()
-    qtbot.waitUntil(lambda: ladder.whole.is_made)
-    qtbot.addWidget(ladder.whole)
-    ladder.whole.show()
-    project, cell = document.project, ladder.whole.table.cell("high", "on_delay")
+    qtbot.waitUntil(lambda: ladder.tables.whole.is_made)
+    qtbot.addWidget(ladder.tables.whole)
+    ladder.tables.whole.show()
+    project, cell = document.project, ladder.tables.whole.table.cell("high", "on_delay")
     type_into(qtbot, cell, "5 gal")
-    assert ladder.whole.table.reason.text().startswith("✗")
+    assert ladder.tables.whole.table.reason.text().startswith("✗")
     assert cell.text() == "5 gal"
     assert document.project is project
 
 
 def test_every_change_of_an_alarm_goes_into_a_running_bench() -> None:
-    project = edit_many(load(sample("seedling_house")), EVERY)
+    calm = {f"bands.{row.key}.latching": False for row in ALARMS}
+    project = edit_many(load(sample("seedling_house")), EVERY | calm)
     before = assemble(project)
     for row in ALARMS:
         parts = [part for part in PARTS if has(row, part) and part.key in OTHER]
@@ -201,8 +205,10 @@ def test_every_change_of_an_alarm_goes_into_a_running_bench() -> None:
 
 def test_a_running_bench_takes_a_new_alarm_at_once(qtbot: QtBot, running: Running) -> None:
     window, _bench, live = running
+    window.document.edit("bands.rate_of_change", None)
     window.rail.choose(STAGE)
     ladder = window.alarms.ladder
+    qtbot.waitUntil(lambda: not window.answers.working, timeout=LONG)
     live.run()
     press(qtbot, ladder.table.rows["rate_of_change"].in_use)
     qtbot.waitUntil(lambda: "rate of change limit" in {line.what for line in live.past().recording().journal})
@@ -225,9 +231,9 @@ def test_f1_finds_its_page_and_the_handling_is_reached(qtbot: QtBot, window: Mai
     window.rail.choose(STAGE)
     ladder = window.alarms.ladder
     ladder.large.click()
-    qtbot.waitUntil(lambda: ladder.whole.is_made)
-    page = place_of(ladder.whole.table.cell("high", "volume"))
+    qtbot.waitUntil(lambda: ladder.tables.whole.is_made)
+    page = place_of(ladder.tables.whole.table.cell("high", "volume"))
     assert page.partition("#")[0] in WRITTEN
     assert page == "alarms#the-whole-table"
     window.go_to("alarm_handling.shelve_at_most")
-    assert window.focusWidget() in ladder._handling.fields["alarm_handling.shelve_at_most"].boxes()
+    assert window.focusWidget() in ladder.handling.form.fields["alarm_handling.shelve_at_most"].boxes()

@@ -122,7 +122,7 @@ def _ladder(window: MainWindow, *, every: bool) -> Iterator[Place]:
         settle(20)
         yield f"Alarms, {key}, {'in use' if box.isChecked() else 'left out'}", window
     ladder.large.click()
-    until(lambda: ladder.whole.is_made)
+    until(lambda: ladder.tables.whole.is_made)
     settle()
     yield "Alarms, the whole table", window
     ladder.large.click()

@@ -203,7 +203,7 @@ def tune(job: Job) -> Iterator[Act]:
 
 def _ways(job: Job) -> Iterator[Act]:
     """Show the margins, move over them, scrub beside them; then every way."""
-    window, hand = job.window, job.window.tune.hand
+    hand = job.window.tune.hand
     yield "the margins", hand.does.large.click
     for key in (Qt.Key.Key_Home, Qt.Key.Key_Left, Qt.Key.Key_PageDown):
         yield "move over the margins", lambda key=key: QTest.keyClick(hand.does.picture.canvas, key)
@@ -212,7 +212,7 @@ def _ways(job: Job) -> Iterator[Act]:
     yield "the margins that would be", lambda: None, lambda: jobs.busy() == 0
     yield "take the scrub back", lambda: QTest.keyClick(cell, Qt.Key.Key_Escape)
     yield "drawing and trend", hand.does.picture.back.click
-    yield from _ways_of(job, window.tune)
+    yield from _ways_of(job, job.window.tune)
 
 
 def _ways_of(job: Job, stage: Choice) -> Iterator[Act]:
@@ -247,8 +247,7 @@ def alarms(job: Job) -> Iterator[Act]:
     yield "take the limit back", lambda: QTest.keyClick(cell, Qt.Key.Key_Escape)
     for key in ("rate_of_change", "no_rise", "frozen_signal", "bad_signal", "switch", "spill"):
         yield f"alarm {key}", lambda key=key: ladder.table.choose(key), job.calm
-    yield "the whole table", ladder.large.click, lambda: ladder.whole.is_made
-    yield "an alarm of the whole table", lambda: ladder.whole.table.choose("low")
+    yield "the whole table", ladder.large.click, lambda: ladder.tables.whole.is_made
     yield "drawing and trend again", ladder.large.click
     yield from _ways_of(job, window.alarms)
 

@@ -161,6 +161,7 @@ class RowView(QObject):
         self._bench = bench
         values = told(bench, self.row)
         there = self.row.is_alarm or bool(values)
+        off = self.row.entry.startswith("bands.") and not values  # its cells stay, to be typed into
         self.name.setVisible(there)
         for column in COLUMNS:
             value = values.get(column.key)
@@ -170,15 +171,9 @@ class RowView(QObject):
             elif column.key in self.cells:
                 number = None if value is None else value / scale(bench, self.row, column)
                 self.cells[column.key].put(number, words)
-                self.cells[column.key].setVisible(self._tells(column) and (there and (value is not None or self._off)))
+                self.cells[column.key].setVisible(self._tells(column) and (there and (value is not None or off)))
         for part in self._parts:
             self._show_part(part)
-
-    @property
-    def _off(self) -> bool:
-        """Whether the alarm is left out; its cells stay, to be typed into."""
-        assert self._bench is not None
-        return self.row.entry.startswith("bands.") and quantity_of(self._bench.project, self.row.entry) is None
 
     def _tells(self, column: Column) -> bool:
         return self.row.kind in (Kind.VOLUME, Kind.HEIGHT) or column.key != "seconds"

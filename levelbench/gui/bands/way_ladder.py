@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from levelbench.gui.bands.alarm_card import AlarmCard
-from levelbench.gui.bands.alarm_table import AlarmTable
-from levelbench.gui.bands.band_values import proposal
-from levelbench.gui.bands.rows import BY_KEY, COLUMNS, ROWS
-from levelbench.gui.bands.whole_table import WholeTable
+from levelbench.gui.bands.handling import SECTION as HANDLING
+from levelbench.gui.bands.handling import Handling
+from levelbench.gui.bands.in_use import InUse
+from levelbench.gui.bands.rows import BY_KEY, ROWS
+from levelbench.gui.bands.tables import Tables
 from levelbench.gui.document.document import Document
-from levelbench.gui.fields.entry_keys import in_words, sections, typed
-from levelbench.gui.fields.forms import Form, help_for
-from levelbench.gui.findings.what_if import Trier, WhatIf
-from levelbench.gui.look.folded import Folded
-from levelbench.gui.look.parts import button, holder, line, restyle, row, text
-from levelbench.gui.look.turns import put_in_turn
+from levelbench.gui.fields.entry_keys import in_words, typed
+from levelbench.gui.fields.forms import help_for
+from levelbench.gui.findings.what_if import Trier
+from levelbench.gui.look.parts import holder, line, restyle, row, text
 from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import Answers, Checked
 from levelbench.project import ProjectProblems
-from levelbench.project.fields import entries
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -30,8 +27,6 @@ if TYPE_CHECKING:
 
 _ROLES = {"stop": "stop", "attend": "attention"}
 _RULES = ("ladder.", "bands.", "alarms.", "switch.clear_of_set_point")  # what the limits can put right or wrong
-_HANDLING = "alarm_handling"
-_WHOLE = "The whole table"
 
 
 class Ladder(Way):
@@ -41,12 +36,10 @@ class Ladder(Way):
         super().__init__(document, answers)
         self._trier = Trier(document, self, predicts=False)
         self._in_hand = ""  # the key of what is being typed or dragged here
-        self._left_out: dict[str, dict[str, Value]] = {}  # what an alarm was before it was left out
-        self.table, self.card = AlarmTable(COLUMNS), AlarmCard(document)
+        self._in_use = InUse()
+        self.tables, self.card, self.handling = Tables(self), AlarmCard(document), Handling(document)
+        self.table, self.large = self.tables.table, self.tables.large
         self.warnings = text("", "quiet", wrap=True)
-        self.large = button(_WHOLE, self._widen, tip="show every entry of every alarm in place of drawing and trend")
-        self.large.setCheckable(True)
-        self.handling = Folded("how alarms are handled", lambda: self._handling)
         self._help = text("", "small", wrap=True)
         self._help.hide()
         self._build()
@@ -61,51 +54,25 @@ class Ladder(Way):
         self.foot.addWidget(self._help)
 
     def _connect(self) -> None:
-        self._follow(self.table)
-        self.card.help_wanted.connect(self._show_help)
-        self.card.tried.connect(self._try)
-        self.card.given_up.connect(self._give_up)
-        self.card.adopted.connect(self._adopt)
-        self._trier.done.connect(self._tried)
+        tables, card = self.tables, self.card
+        tables.chosen.connect(self._choose)
+        tables.used.connect(self._use)
+        tables.previewed.connect(self._try)
+        tables.handed_in.connect(self._take)
+        tables.changed.connect(self._widen)
+        card.tried.connect(self._try)
+        card.adopted.connect(self._adopt)
+        for part in (tables, card):
+            part.given_up.connect(self._give_up)
+        for one in (card, self.handling):
+            one.help_wanted.connect(self._show_help)
+        self._trier.done.connect(lambda outcome: self._show(outcome.checked, tried=True))
         self._trier.refused.connect(self._not_tried)
         self.document.project_changed.connect(lambda _project: self._trier.stop())
         self.document.project_changed.connect(lambda _project: self.when_seen(self._refresh))
-        self.document.replaced.connect(self._forget)
+        self.document.replaced.connect(lambda _project: self._in_use.forget())
+        self.document.replaced.connect(lambda _project: tables.take_back())
         self.answers.checked_changed.connect(lambda: self.when_seen(self._refresh))
-
-    def _follow(self, table: AlarmTable) -> None:
-        table.chosen.connect(self._choose)
-        table.used.connect(self._use)
-        table.previewed.connect(self._try)
-        table.handed_in.connect(self._take)
-        table.given_up.connect(self._give_up)
-
-    @cached_property
-    def _handling(self) -> Form:
-        """How the house lives with alarms; made when it is unfolded."""
-        form = Form(self.document, [f"{_HANDLING}.{name}" for name in entries(sections()[_HANDLING])])
-        form.help_wanted.connect(self._show_help)
-        return form
-
-    @cached_property
-    def whole(self) -> WholeTable:
-        """The whole table; made when it is first wanted."""
-        made = WholeTable()
-        made.setProperty("help", "alarms#the-whole-table")
-        made.back.clicked.connect(self.large.click)
-        made.made.connect(self._whole_made)
-        return made
-
-    def _whole_made(self) -> None:
-        put_in_turn(self.whole.table, self.whole.back)
-        self.whole.table.choose(self.alarm)
-        self._follow(self.whole.table)
-        self._refresh()
-
-    @property
-    def _tables(self) -> list[AlarmTable]:
-        whole = vars(self).get("whole")
-        return [self.table, *([whole.table] if isinstance(whole, WholeTable) and whole.is_made else [])]
 
     @property
     def alarm(self) -> str:
@@ -113,20 +80,16 @@ class Ladder(Way):
         return self.table.alarm
 
     def _widen(self) -> None:
-        """Show the whole table in the room of drawing and trend, or give the room back; one table at a time."""
-        self.wide = self.whole if self.large.isChecked() else None
-        if self.wide is not None:
-            self.whole.make()
-        self.table.setVisible(self.wide is None)
+        """Show the whole table in the room of drawing and trend, or give the room back."""
+        self.wide = self.tables.wide
         self._refresh()
 
     def go_to(self, key: str, *, focus: bool = True) -> bool:
         """Show the alarm that an entry belongs to, with the cursor in its field; False when it is no alarm's."""
         section, _, rest = key.partition(".")
         alarm, _, name = rest.partition(".")
-        if section == _HANDLING:
-            self.handling.open()
-            return self._handling.focus_on(key, focus=focus)
+        if section == HANDLING:
+            return self.handling.go_to(key, focus=focus)
         if section != "bands" or alarm not in BY_KEY:
             return False
         self.table.choose(alarm)
@@ -155,9 +118,6 @@ class Ladder(Way):
     # the chosen alarm --------------------------------------------------------------------------------------------
 
     def _choose(self, alarm: str) -> None:
-        for table in self._tables:
-            if table.alarm != alarm:
-                table.choose(alarm)  # comes back here only when it is another
         self.card.show_alarm(alarm)
         self._refresh()
         if BY_KEY[alarm].entry:
@@ -169,24 +129,15 @@ class Ladder(Way):
         self.looked_at.emit(key)
 
     def _use(self, alarm: str, use: bool) -> None:
-        """Take an alarm into use, as it was before or where it is proposed, or leave it out."""
-        project, checked = self.document.project, self.answers.checked
+        """Take an alarm into use or leave it out, in one undo step."""
         if not use:
-            was = typed(project, f"bands.{alarm}")
-            self._left_out[alarm] = {f"bands.{alarm}.{key}": value for key, value in (was or {}).items()}
-            self._edit({f"bands.{alarm}": None})
-            return
-        edits = self._left_out.get(alarm)
-        if not edits and checked is not None:
-            from levelbench.rig.bench import Bench  # noqa: PLC0415  the rig comes in when it is wanted
-
-            edits = proposal(Bench(checked.rig), checked.ladder, alarm)
-        if edits:
+            self._edit(self._in_use.leave_out(self.document.project, alarm))
+        elif edits := self._in_use.take_up(self.answers.checked, alarm):
             self._edit(edits, f"take {BY_KEY[alarm].name} alarm into use")
 
     def _take(self, edits: dict[str, Value]) -> None:
         self._edit(edits)
-        if self.answers.checked is not None and not any(table.reason.isVisible() for table in self._tables):
+        if self.answers.checked is not None and not self.tables.refused:
             self._give_up()
 
     def _adopt(self, finding: Finding) -> None:
@@ -194,7 +145,7 @@ class Ladder(Way):
         try:
             self.document.adopt(dict(finding.what_if), finding.title)
         except ProjectProblems as error:
-            self._refuse(error.problems[0].message)
+            self.tables.refuse(error.problems[0].message)
 
     def _edit(self, edits: Mapping[str, Value], words: str = "") -> None:
         self._trier.stop()
@@ -202,32 +153,17 @@ class Ladder(Way):
         try:
             self.document.edit_several(changes, words)
         except ProjectProblems as error:
-            self._refuse(error.problems[0].message)
-            for table in self._tables:
-                table.show_project(self.document.project, self.answers.checked)
-
-    def _refuse(self, reason: str) -> None:
-        for table in self._tables:
-            table.refuse(reason)
-
-    def _forget(self, _project: object) -> None:
-        """Another project was opened: nothing half-typed or left out belongs to it."""
-        self._left_out = {}
-        for table in self._tables:
-            table.take_back()
+            self.tables.refuse(error.problems[0].message)
+            self.tables.show_project(self.document.project, self.answers.checked)
 
     # what is and what would be -----------------------------------------------------------------------------------
 
     def _refresh(self) -> None:
         project, checked = self.document.project, self.answers.checked
-        for table in self._tables:
-            table.show_project(project, checked)
+        self.tables.show_project(project, checked)
         self.card.refresh(checked)
         if checked is not None:
             self._warn(checked, tried=False)
-
-    def _tried(self, outcome: WhatIf) -> None:
-        self._show(outcome.checked, tried=True)
 
     def _not_tried(self, reason: str) -> None:
         self.warnings.setText(f"■ {reason}")
@@ -242,8 +178,7 @@ class Ladder(Way):
             self._show(self.answers.checked, tried=False)
 
     def _show(self, checked: Checked, *, tried: bool) -> None:
-        for table in self._tables:
-            table.follow(checked)
+        self.tables.follow(checked)
         self.card.follow(checked)
         self._warn(checked, tried=tried)
 

@@ -110,7 +110,7 @@ def _alarms(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
     settle()
     yield "alarms-reasons", window
     ladder.large.click()
-    wait(lambda: ladder.whole.is_made)
+    wait(lambda: ladder.tables.whole.is_made)
     settle()
     yield "alarms-whole", window
     ladder.large.click()
