@@ -38,7 +38,8 @@ FLEETING = 10.0  # [s] an alarm that goes again within it (the standard says "wi
 APART = 60.0  # [s] two spills, or two draws of air, with less between them are one
 EDGES = (1.0, 2.0, 3.0, 5.0, 8.0, 10.0, 15.0, 20.0, 30.0, 45.0, 60.0, 90.0, 120.0)  # [s] classes of stands and pauses
 CONSEQUENCES = ("spill", "switch trip", "air at the inlet")
-_ANY_SIDE = ("rate of change", "frozen signal", "bad signal")
+_NO_SIGNAL = ("frozen signal", "bad signal")
+_ANY_SIDE = ("rate of change", *_NO_SIGNAL)
 _WARNS = {  # which alarms tell of what is coming, or that nobody can tell
     "spill": ("high-high", "high", "switch", *_ANY_SIDE),
     "switch trip": ("high-high", "high", *_ANY_SIDE),
@@ -172,7 +173,7 @@ class Counter:
         return (
             len(times),
             len(spans),
-            *((0, 0, 0) if truth is None else self._judged(alarm, spans, truth)),
+            *((0, 0, 0) if truth is None else self._judged(alarm, heard, truth)),
             int(chattering(times).sum()),
             int(np.count_nonzero(gone & (lengths < FLEETING))),
             int(len(spans) == 1 and lengths[0] >= self.end - self.begin - ROW),
@@ -181,12 +182,17 @@ class Counter:
             classes(spans[1:, 0] - spans[:-1, 1]),
         )
 
-    def _judged(self, alarm: str, stood: Spans, truth: Spans) -> tuple[int, int, int]:
-        """Give how many stands were false, how often the truth was beyond for long, and how often nobody was told."""
+    def _judged(self, alarm: str, heard: "Heard", truth: Spans) -> tuple[int, int, int]:
+        """Give how many stands were false, how often the truth was beyond for long, and how often nobody was told.
+
+        Told is also who hears that the signal is not to be trusted.
+        """
         allowed = _band(self.rig, alarm).on_delay.si + sensor_delay(self.rig)
+        stood = heard.stood(alarm)
+        told = union(stood, *map(heard.stood, _NO_SIGNAL))
         false = sum(not meets(truth, begin - allowed - ROW, end + ROW) for begin, end in stood.tolist())
         long = truth[truth[:, 1] - truth[:, 0] > allowed]
-        missed = sum(not meets(stood, begin, end + allowed) for begin, end in long.tolist())
+        missed = sum(not meets(told, begin, end + allowed) for begin, end in long.tolist())
         return false, len(long), missed
 
     def _status(self, heard: "Heard") -> Floats:

@@ -97,6 +97,8 @@ def test_an_alarm_without_cause_and_one_that_was_missed(rig: Rig, limit: float) 
     volume[1000:1120] = 1.01 * limit
     tally = counted(rig, [(3000.0, "high", ON), (3020.0, "high", OFF)], volume)
     assert [of(tally, one) for one in ("beyond", "missed", "stood", "false")] == [1, 1, 1, 1]
+    told = counted(rig, [(1030.0, "frozen signal", ON), (1090.0, "frozen signal", OFF)], volume)
+    assert [of(told, one) for one in ("beyond", "missed")] == [1, 0]  # somebody knows that the signal is not the truth
     seen = counted(rig, [(1010.0, "high", ON), (1121.0, "high", OFF)], volume)
     assert [of(seen, one) for one in ("beyond", "missed", "stood", "false")] == [1, 0, 1, 0]
 
