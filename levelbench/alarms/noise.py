@@ -26,6 +26,7 @@ from levelbench.project import units
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure, Units, rounded, written
 from levelbench.records.measured import Measured, Regular
 from levelbench.rig import Cancelled, Rig, Session, kernel
+from levelbench.tuning.loop import sensing_delay
 
 Floats = NDArray[np.float64]
 Progress = Callable[[float], bool]
@@ -192,9 +193,8 @@ def from_rig(
 
 
 def lag_of(rig: Rig) -> float:
-    """Give by how much the PV follows the liquid [s]: the average's mean age, half an update, the filter."""
-    sensor = rig.params.sensor
-    return (sensor.averaging - 1) / 2 * sensor.update + sensor.update / 2 + float(rig.panel[kernel.P_PV_FILTER])
+    """Give by how much the PV follows the liquid [s]; the wait for the next scan is in the samples themselves."""
+    return sum(one.si for one in sensing_delay(rig) if one.key != "delay.scan")
 
 
 def _settling(rig: Rig) -> int:

@@ -5,10 +5,11 @@ from dataclasses import dataclass, replace
 
 from levelbench.alarms.errors import AlarmError
 from levelbench.alarms.ladder import ORDER, in_order
+from levelbench.alarms.timing import falling_rate
 from levelbench.project.records import Band
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
 from levelbench.rig import Rig
-from levelbench.rig.bench import Bench, wide_open
+from levelbench.rig.bench import Bench
 
 D = Dimension
 DESIGNED = ("high_high", "high", "low", "low_low", "deviation")
@@ -85,7 +86,7 @@ def purpose_of(rig: Rig, alarm: str, *, slow: float | None = None) -> Purpose:
         names = ", ".join(one.replace("_", "-") for one in DESIGNED)
         raise AlarmError(f"There is no limit “{alarm}” on the volume.", "bands", f"There are: {names}.")
     bench = Bench(rig)
-    down = max(rig.project.duty.largest_draw.si, wide_open(bench, rig.project.loop_settings.set_point_low.si))
+    down = falling_rate(bench, rig.project.loop_settings.set_point_low.si)
     rates = (bench.fill_rate, down or bench.fill_rate)
     found = _deviation(rig, bench) if alarm == "deviation" else _level(rig, alarm)
     rate, back = rates if found.up else rates[::-1]

@@ -1,6 +1,7 @@
 """Rules on the limits: dead bands against noise, delays against the room, the deviation's own room."""
 
 from levelbench.alarms.ladder import in_order
+from levelbench.alarms.purpose import rule_of
 from levelbench.alarms.timing import falling_rate
 from levelbench.project.records import Band
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
@@ -12,7 +13,6 @@ from levelbench.rig.sources import BALANCE, NORMAL
 _DEVIATION = "bands.deviation.limit"
 V, T, Q = Dimension.VOLUME, Dimension.TIME, Dimension.FLOW
 HOLDS = 3.0  # standard deviations within which 99.7 % of normally distributed readings lie
-SPREADS = 6.0  # dead band in standard deviations of the filtered PV: one alarm a slow crossing (common practice)
 
 
 def dead_bands(rig: Rig) -> Finding:
@@ -22,7 +22,7 @@ def dead_bands(rig: Rig) -> Finding:
     limits = _all(bench)
     if not limits:
         return left_out(key, title, "there are no limits.", "bands")
-    needed = SPREADS * bench.noise(1.0)
+    needed = rule_of(rig)
     sensor = rig.project.sensor
     figures = (
         bench.figure(
