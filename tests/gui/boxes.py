@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable
 from functools import partial
 
-from PySide6.QtCore import QModelIndex, QSize, Qt
+from PySide6.QtCore import QModelIndex, QRect, QSize, Qt
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 
 LONGER = 1.3
 _MARGIN = 4  # px that a line of text keeps free on either side of a box
+_CELL = 3  # px at either side of the words in a cell of a table
 
 
 def longer(words: str, *, apart: bool = False) -> str:
@@ -108,6 +109,10 @@ def _needs(one: QAbstractItemView, index: QModelIndex) -> QSize:
     if isinstance(one, QListView) and one.wordWrap():
         return QSize(0, 0)  # its rows are as high as their words need
     metrics, words = one.fontMetrics(), str(index.data())
+    if isinstance(one, QTableView) and one.wordWrap():
+        room = QRect(0, 0, one.visualRect(index).width() - 2 * _CELL, 10_000)
+        wrapped = metrics.boundingRect(room, Qt.TextFlag.TextWordWrap, words)
+        return wrapped.size() + QSize(2, 0)
     return QSize(metrics.horizontalAdvance(words) + 2, metrics.height())
 
 

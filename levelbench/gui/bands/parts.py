@@ -20,14 +20,14 @@ class Part:
 
     key: str
     head: str
-    width: int  # px; 0: as wide as its words
+    width: int  # px, at least
 
 
 PARTS = (
     Part("dead_band", "dead\nband", 44),
     Part("on_delay", "on-delay", 42),
     Part("off_delay", "off-delay", 42),
-    Part("priority", "priority", 0),
+    Part("priority", "priority", 78),
     Part("latching", "latching", 44),
     Part("suppressed_while", "suppressed\nwhile", 94),
 )

@@ -6,7 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt, Signal
-from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QLabel, QPushButton, QSizePolicy, QWidget
+from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QLabel, QPushButton, QWidget
 
 from levelbench.gui.bands.parts import (
     PARTS,
@@ -33,7 +33,9 @@ if TYPE_CHECKING:
     from levelbench.project.records import Project
     from levelbench.rig.bench import Bench
 
-WIDTHS = {"volume": 54, "height": 50, "signal": 48, "seconds": 40}  # px
+WIDTHS = {"volume": 56, "height": 50, "signal": 48, "seconds": 40}  # px
+ARROW = 30  # px beside the words of a choice
+WIDE_LIST = 200  # px; of the list that it opens
 CLOSER = 2  # px; less for a limit where its dead band and delays stand beside it
 NAME = 2  # the column of the name; before it the box and the mark
 
@@ -118,14 +120,11 @@ class RowView(QObject):
             return box
         self.choices[part.key] = made = QComboBox()
         made.setProperty("role", "cell")
-        made.addItems(list(declaration(key).choices))
         made.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        if part.width:
-            made.setFixedWidth(part.width)
-            made.view().setMinimumWidth(2 * part.width)
-        else:
-            made.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
-            made.setSizePolicy(QSizePolicy.Policy.Minimum, QSizePolicy.Policy.Fixed)
+        made.view().setMinimumWidth(WIDE_LIST)
+        made.setFixedWidth(part.width)
+        made.currentTextChanged.connect(lambda words: made.setFixedWidth(max(part.width, _needed(made, words))))
+        made.addItems(list(declaration(key).choices))
         made.setAccessibleName(name)
         made.setToolTip(f"{name}: {declaration(key).help}")
         made.activated.connect(lambda _at: self._chosen({key: made.currentText()}))
@@ -136,7 +135,7 @@ class RowView(QObject):
     ) -> ValueCell:
         cell = ValueCell(f"{self.row.name}, {name}", write, 1.0)
         wide = WIDTHS.get(key) or next(one.width for one in PARTS if one.key == key)
-        cell.setFixedWidth(wide - CLOSER if self._parts and key in ("volume", "height") else wide)
+        cell.setFixedWidth(wide - CLOSER if self._parts and key == "height" else wide)
         cell.previewed.connect(partial(self._told, cell, edit, self.previewed.emit))
         cell.handed_in.connect(partial(self._told, cell, edit, self.handed_in.emit))
         cell.given_up.connect(self.given_up)
@@ -250,6 +249,11 @@ class RowView(QObject):
         cell.refuse(False)
         self.refused.emit("", cell)
         tell(edits)
+
+
+def _needed(box: QComboBox, words: str) -> int:
+    """Give the width [px] in which a choice shows its words whole."""
+    return box.fontMetrics().horizontalAdvance(words) + ARROW
 
 
 def _plain(name: str) -> QLabel:

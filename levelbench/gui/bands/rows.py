@@ -170,13 +170,19 @@ def shown(bench: Bench, row: Row, column: Column, si: float) -> str:
     """Write a value of a column without its unit."""
     if row.kind is Kind.RATE:
         if column is VOLUME:
-            return bench.units.show(si, D.FLOW).removesuffix(bench.units.flow).strip()
+            return without_noughts(bench.units.show(si, D.FLOW, abs(si) / 100).removesuffix(bench.units.flow).strip())
         si *= MINUTE
     unit = bench.units.of(column.dimension)
     step = bench.project.loop_settings.entry_step.si / 5 if column is VOLUME else column.step
     if row.kind is not Kind.VOLUME and column is not SECONDS:
         step = min(step, abs(si) / (100 if column is VOLUME else 20)) if si else step
-    return bench.units.show(si, column.dimension, step).removesuffix(unit).strip()
+    words = bench.units.show(si, column.dimension, step).removesuffix(unit).strip()
+    return words if row.kind in (Kind.VOLUME, Kind.HEIGHT, Kind.NONE) else without_noughts(words)
+
+
+def without_noughts(words: str) -> str:
+    """Give a number without the noughts at its end that say nothing: a change has no fixed number of places."""
+    return words.rstrip("0").rstrip(".,") if "." in words or "," in words else words
 
 
 def scale(bench: Bench, row: Row, column: Column) -> float:
