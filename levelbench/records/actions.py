@@ -1,7 +1,8 @@
 """Actions in words, as a person types them: a time, the name of a panel entry, and its value where it takes one.
 
 "60 s: set point 3.10 gal", "2 min: stop", "3 min: stop off", "90 s: prime", "2 min: integral time off",
-"5 min: high acknowledge", "5 min: high shelve 30 min", "6 min: low suppression not started".
+"5 min: high acknowledge", "5 min: high shelve 30 min", "6 min: low suppression not started",
+"7 min: lamps high yellow steady, blue flashing".
 """
 
 import difflib
@@ -13,6 +14,7 @@ from levelbench.project import units
 from levelbench.project.records import GRAVITY
 from levelbench.quantity import Dimension, QuantityError, read, written
 from levelbench.records.errors import ActionError
+from levelbench.rig import lamps
 from levelbench.rig.assemble import Rig
 from levelbench.rig.panel import ENTRIES, PanelEntry
 from levelbench.rig.recording import Action
@@ -118,8 +120,14 @@ def _value(text: str, entry: PanelEntry, value: str) -> float:
 
 def _choice(text: str, entry: PanelEntry, value: str) -> float:
     if value.casefold() not in entry.choices:
-        raise ActionError(text, f"“{value}” can't follow “{entry.name}”.", f"It takes {', '.join(entry.choices)}.")
+        raise ActionError(text, f"“{value}” can't follow “{entry.name}”.", f"It takes {_choices(entry)}.")
     return float(entry.choices.index(value.casefold()))
+
+
+def _choices(entry: PanelEntry) -> str:
+    if entry.choices is not lamps.CHOICES:
+        return ", ".join(entry.choices)
+    return "lamps and horn in the table's order, for example “red flashing, blue steady, horn” or “dark”"
 
 
 def _yes_no(text: str, entry: PanelEntry, value: str) -> float:

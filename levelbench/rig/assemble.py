@@ -7,10 +7,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelbench.project.records import (
-    LAMP_ANSWERS,
-    LAMP_COLOURS,
-    LAMP_MODES,
-    LAMP_STATES,
     SUPPRESSIONS,
     Alarm,
     Drain,
@@ -20,6 +16,7 @@ from levelbench.project.records import (
 from levelbench.quantity import Quantity, written
 from levelbench.rig import kernel
 from levelbench.rig.errors import RigError
+from levelbench.rig.lamps import code_of
 from levelbench.rig.panel import ALARM_NAMES, BITS, ENTRIES
 from levelbench.rig.settings import settings_of
 from levelbench.rig.strapping import Strapping, strap
@@ -67,7 +64,7 @@ def assemble(project: Project) -> Rig:
     """Compile a project into a rig; raises RigError for one that can't exist."""
     strapping = strap(project.tank, kernel.ROWS)
     params = kernel.Params(
-        _tables(project, strapping),
+        _tables(strapping),
         _tank(project, strapping),
         _reservoir(project),
         _pump(project, strapping),
@@ -241,13 +238,10 @@ def _control(project: Project) -> kernel.Control:
     return kernel.Control(one.scan.si, sub_steps, direction, project.alarm_handling.shelve_at_most.si)
 
 
-def _tables(project: Project, strapping: Strapping) -> kernel.Tables:
+def _tables(strapping: Strapping) -> kernel.Tables:
     tables = kernel.blank_tables()
     tables.volumes[:] = strapping.volumes
     tables.step = strapping.levels[1]
-    for row in project.stack_light:
-        modes = [LAMP_MODES.index(getattr(row, colour)) for colour in LAMP_COLOURS]
-        tables.lamps[LAMP_STATES.index(row.state)] = [*modes, int(row.horn), LAMP_ANSWERS.index(row.acknowledged)]
     return tables
 
 
@@ -280,6 +274,7 @@ def _panel(project: Project, span: float) -> NDArray[np.float64]:
         "rate of change averaging": 5.0,
         "no rise output": 0.9,
     }
+    values |= {f"lamps {row.state}": float(code_of(row)) for row in project.stack_light}
     for name in ALARM_NAMES:
         values |= _alarm(name, getattr(project.bands, key_of(name)))
     panel = np.zeros(kernel.PANEL)

@@ -49,7 +49,7 @@ ROWS = 2001  # of the tank's table
 LAMP_ROWS = 15  # of the lamps' truth table
 RING = 1000  # most readings that a sensor averages
 ALARMS = 11  # members of the ladder, below
-PANEL = 149  # entries of the panel, below
+PANEL = 164  # entries of the panel, below
 
 
 class Tables(Protocol):
@@ -57,7 +57,6 @@ class Tables(Protocol):
 
     volumes: Reals  # [ROWS] [m3] at equal steps of level, from the floor to the rim
     step: float  # [m] of level, from one row to the next
-    lamps: Wholes  # [LAMP_ROWS, (red, yellow, green, blue, horn, calms)]: 0 off, 1 steady, 2 flashing; calms: 0 or 1
 
 
 class State(Protocol):
@@ -123,7 +122,7 @@ def _record_of(kind: type, **shapes: tuple[int, ...]) -> np.dtype[np.void]:
     )
 
 
-TABLES = _record_of(Tables, volumes=(ROWS,), lamps=(LAMP_ROWS, 6))
+TABLES = _record_of(Tables, volumes=(ROWS,))
 STATE = _record_of(State, timers=(2 * ALARMS,), shelf_left=(ALARMS,), ring=(RING,), panel=(PANEL,))
 
 
@@ -309,6 +308,8 @@ P_RATE_AVERAGING, P_NO_RISE_OUTPUT, P_SILENCE_TIME, P_BY_HAND = range(115, 119)
 # faults, 1 or 0
 F_AIRLOCK, F_ECHO_LOST, F_HELD, F_SWITCH_STUCK, F_SWITCH_WIRE, F_CHECK_VALVE, F_LOOP_WIRE = range(119, 126)
 P_ACKNOWLEDGE, P_ACKNOWLEDGE_ONE, P_SHELVE = 126, 127, 138  # momentary; the last two ALARMS times
+P_LAMPS = 149  # LAMP_ROWS times: red, yellow, green and blue as digits of base 3 (0 off, 1 steady, 2 flashing), the
+#   lowest first, then horn and calms as digits of base 2
 
 # Columns of a row: time, SP, PV, volume, level, output, pump flow, drain flow, reservoir, spilled, used, added, signal,
 # conditions, states of the alarms
@@ -590,7 +591,7 @@ def set_one(p: Params, state: State, log: Log, entry: int, value: float) -> None
     """Carry out one action of a person: press a momentary button, or set an entry of the panel without a bump."""
     panel = state.panel
     state.settled = -1
-    if P_RESET <= entry <= P_TOP_UP or entry >= P_ACKNOWLEDGE:
+    if P_RESET <= entry <= P_TOP_UP or P_ACKNOWLEDGE <= entry < P_LAMPS:
         press(p, state, log, entry, value)
     elif P_ALARMS <= entry < P_ALARMS + PARTS * ALARMS:
         set_alarm(state, log, entry, value)
@@ -746,6 +747,8 @@ def move(state: State, log: Log, alarm: int, to: int, who: int) -> None:
     event[1] = CONDITIONS_USED + alarm
     event[2] = who << 4 | to
     log.used[1] += 1
+    if to == UNACKNOWLEDGED:
+        state.horn_for &= ~(1 << row_of(alarm))  # one that comes again is a new cause, although its row held already
     state.standing = state.unanswered = 0
     for one in range(ALARMS):
         here = state_of(state, one)
@@ -938,12 +941,14 @@ def light(p: Params, state: State) -> None:
     flashing = horn_rows = 0
     for row in range(LAMP_ROWS):
         if (rows >> row) & 1 == 1:
-            calm = (answered >> row) & p.tables.lamps[row, 5]
+            code = int(state.panel[P_LAMPS + row])
+            calm = (answered >> row) & (code // 162)
             for colour in range(4):
-                mode = p.tables.lamps[row, colour]
+                mode = code % 3
+                code //= 3
                 steady |= ((mode | (mode >> calm)) & 1) << colour
                 flashing |= ((mode >> 1) & ~calm) << colour
-            horn_rows |= p.tables.lamps[row, 4] << row
+            horn_rows |= (code & 1) << row
     horn_rows &= ~answered
     lit = (steady & ~flashing) << RED | flashing << RED_FLASH
     state.conditions = state.conditions & ~(0xFF << RED) | lit

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from levelbench.project import alarms
 from levelbench.quantity import Dimension
-from levelbench.rig import kernel
+from levelbench.rig import kernel, lamps
 
 D = Dimension
 
@@ -122,6 +122,10 @@ ENTRIES: dict[str, PanelEntry] = {
         *(PanelEntry(*row) for row in _SET),
         *(PanelEntry(*row, momentary=True) for row in _PRESSED),
         *(part for at, alarm in enumerate(ALARM_NAMES) for part in _parts(alarm, at)),
+        *(
+            PanelEntry(f"lamps {state}", kernel.P_LAMPS + at, None, choices=lamps.CHOICES)
+            for at, state in enumerate(alarms.LAMP_STATES)
+        ),
     )
 }
 

@@ -73,6 +73,11 @@ class Session:
         """Give what a panel entry is set to now."""
         return float(self._state.panel[ENTRIES[what].index])
 
+    def shelves(self) -> tuple[float, ...]:
+        """Give how long each alarm stays on the shelf yet [s], in the order of their names; 0 for the others."""
+        state = self._state
+        return tuple(float(left) * (state.shelved >> at & 1) for at, left in enumerate(state.shelf_left))
+
     def act(self, what: str, value: float = 1.0, who: str = "operator") -> None:
         """Set a panel entry, or press a button; it takes effect at the next scan and lands in the journal."""
         self._waiting.append(_Deed(float(self.scans), checked_entry(what, value), float(value), who))

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from levelbench.project.records import LAMP_ANSWERS, LAMP_COLOURS, LAMP_MODES, LAMP_STATES
 from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 
@@ -37,6 +38,15 @@ def build(folder: Path) -> ctypes.CDLL:
     return ctypes.CDLL(str(made))
 
 
+def _lamps(rig: Rig) -> NDArray[np.int64]:
+    """Give the lamps' table of a rig: a row a state; red, yellow, green, blue, horn, steady once acknowledged."""
+    table = np.zeros((len(LAMP_STATES), 6), dtype=np.int64)
+    for row in rig.project.stack_light:
+        modes = [LAMP_MODES.index(getattr(row, colour)) for colour in LAMP_COLOURS]
+        table[LAMP_STATES.index(row.state)] = [*modes, int(row.horn), LAMP_ANSWERS.index(row.acknowledged)]
+    return table
+
+
 class CScan:
     """A rig with a state of its own that the C scan runs."""
 
@@ -51,7 +61,8 @@ class CScan:
         self._state[0] = rig.start()
         self._events = np.zeros((4096, 3), dtype=np.int64)
         at = {name: self._state.ctypes.data + place[1] for name, place in (kernel.STATE.fields or {}).items()}
-        volumes, lamps = p.tables.volumes.ctypes.data, p.tables.lamps.ctypes.data
+        self._lamps = _lamps(rig)
+        volumes, lamps = p.tables.volumes.ctypes.data, self._lamps.ctypes.data
         flat_at = self._flat.ctypes.data
         self._c = _CRig(flat_at, volumes, kernel.ROWS, lamps, at["tank"], at["scan"], at["ring"], at["panel"])
 

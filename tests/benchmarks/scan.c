@@ -279,6 +279,7 @@ static void move(Rig *r, int alarm, int to, int who, int64_t *events, int64_t *u
     event[0] = whole[SCAN];
     event[1] = 37 + alarm;
     event[2] = who << 4 | to;
+    if (to == UNACKNOWLEDGED) whole[HORN_FOR] &= ~((int64_t)1 << row_of(alarm));
     whole[STANDING] = whole[UNANSWERED] = 0;
     for (int one = 0; one < ALARMS; one++) {
         int here = state_of(r, one);

@@ -4,11 +4,14 @@ It knows nothing of the kernel: only the rules that the project file states in w
 """
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from levelbench.project import Project
+from levelbench.project.records import LampRow
 from levelbench.rig import Action, Recording, has
+from levelbench.rig.lamps import CHOICES
 from levelbench.rig.panel import ALARM_NAMES, ALARM_STATES
 
 _LATCHES = {"stop pressed": "stop latched", "switch tripped": "switch latched", "sensor failed": "sensor latched"}
@@ -16,6 +19,7 @@ _ROWS = {name: name for name in ALARM_NAMES} | {"bad signal": "sensor failed", "
 COLOURS = ("red", "yellow", "green", "blue")
 UNANSWERED = ("unacknowledged", "returned unacknowledged", "latched unacknowledged")
 ANSWERED = ("acknowledged", "latched acknowledged")
+COME = "unacknowledged"
 Alarms = Mapping[str, str]  # the state of each alarm, in words
 
 
@@ -84,10 +88,12 @@ class Light:
     def __init__(self, project: Project, scan: float) -> None:
         self._project, self._scan = project, scan
         self._silence = project.alarm_handling.silence_at_most.si
+        self._alarms: Alarms = {}
         self._held: set[str] = set()
         self._answered: set[str] = set()
         self._sounding: set[str] = set()
         self._testing = False
+        self._table = {row.state: row for row in project.stack_light}
         self.silenced_until: float | None = None  # the scan
 
     def act(self, at: int, what: str, value: float) -> None:
@@ -98,8 +104,18 @@ class Light:
             self._silence = value
         elif what == "lamp test":
             self._testing = value > 0.0
+        elif what.startswith("lamps "):
+            self._change(what.removeprefix("lamps "), CHOICES[int(value)].split(", "))
         elif what == "acknowledge":
             self._answered = set(self._held)
+
+    def _change(self, state: str, words: list[str]) -> None:
+        """Take another row of the table, in words."""
+        lit = dict(one.split(" ") for one in words if one.endswith(("steady", "flashing")))
+        calms = "steady once acknowledged" in words
+        modes = {colour: lit.get(colour, "off") for colour in COLOURS}
+        row = LampRow(state, **modes, horn="horn" in words, acknowledged="steady" if calms else "stays")
+        self._table[state] = row
 
     def check(self, at: int, conditions: int, alarms: Alarms) -> None:
         """Compare what a scan shows with what it should."""
@@ -110,9 +126,12 @@ class Light:
             if state in ANSWERED and mains:
                 self._answered.add(_ROWS[name])
         self._answered -= {_ROWS[name] for name, state in alarms.items() if state in UNANSWERED}
-        rows = [row for row in self._project.stack_light if row.state in self._held]
+        project = replace(self._project, stack_light=tuple(self._table.values()))
+        rows = [row for row in project.stack_light if row.state in self._held]
         sounding = {row.state for row in rows if row.horn and row.state not in self._answered}
-        if not sounding or sounding - self._sounding:
+        came = {_ROWS[name] for name, state in alarms.items() if state == COME and self._alarms.get(name) != COME}
+        self._alarms = dict(alarms)
+        if not sounding or sounding & came or sounding - self._sounding:
             self.silenced_until = None
         if self.silenced_until is not None and at > self.silenced_until - 0.5:
             self.silenced_until = None
@@ -120,7 +139,7 @@ class Light:
         silenced = self.silenced_until is not None
         assert has(conditions, "silenced") == silenced, at
         assert has(conditions, "horn") == (bool(sounding) and not silenced), at
-        lamps = expected(self._project, conditions, alarms=alarms, answered=self._answered, lamp_test=self._testing)
+        lamps = expected(project, conditions, alarms=alarms, answered=self._answered, lamp_test=self._testing)
         assert shown(conditions) == lamps, at
 
 

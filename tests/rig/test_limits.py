@@ -13,6 +13,7 @@ from rigs import LITRE, PLAIN, build, go, times_of, together
 
 from levelbench.project import Value
 from levelbench.rig import CONDITION_NAMES, Action, Rig, Session, has, status_word
+from levelbench.rig.lamps import CHOICES
 from levelbench.rig.panel import BITS
 
 FAR = 30 * LITRE  # away from a PV of 20 l, on the safe side of either kind of limit
@@ -21,7 +22,8 @@ BANDS: dict[str, Value] = {
         name: {"limit": limit, "dead_band": "1 l", "on_delay": "2 s", "off_delay": "3 s"}
         for name, limit in (("high_high", "34 l"), ("high", "32 l"), ("low", "8 l"), ("low_low", "6 l"))
     }
-    | {"deviation": {"limit": "15 l", "dead_band": "1 l", "on_delay": "2 s", "off_delay": "3 s"}}
+    | {"deviation": {"limit": "15 l", "dead_band": "1 l", "on_delay": "2 s", "off_delay": "3 s"}},
+    "alarm_handling.acknowledge": "by itself",
 }
 HELD = Action(0, "signal held", 1)
 UP = ("high-high", "high")
@@ -239,6 +241,24 @@ def test_horn_is_silenced_and_sounds_again_for_a_new_cause() -> None:
     assert not horn(session, ("high-high limit", FAR))  # a cause that goes is no new one
     assert horn(session, ("high-high limit", 10 * LITRE))
     assert has(conditions(session), "high")
+
+
+def test_an_alarm_that_comes_again_before_somebody_has_acknowledged_it_ends_a_silence() -> None:
+    """A returned alarm that comes again is a new one (ANSI/ISA-18.2-2016, from D to B; quoted from memory)."""
+    session, _ = after(build(PLAIN, BANDS, {"alarm_handling.acknowledge": "by hand"}), "high")
+    assert not horn(session, ("silence", 1))
+    assert not horn(session, ("high limit", FAR))
+    assert has(conditions(session), "silenced")
+    assert horn(session, ("high limit", 10 * LITRE))
+
+
+def test_the_lamps_table_is_changed_while_it_runs() -> None:
+    session, _ = after(build(PLAIN, BANDS), "high")
+    assert horn(session)
+    words = "red flashing, green steady"
+    session.act("lamps high", CHOICES.index(words))
+    assert not horn(session, scans=1)
+    assert shown(conditions(session)) == {"red": "flashing", "yellow": "off", "green": "steady", "blue": "off"}
 
 
 def test_silence_ends_when_every_cause_is_gone() -> None:
