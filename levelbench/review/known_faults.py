@@ -52,7 +52,8 @@ def leak(rig: Rig) -> Finding:
 
 def seconds_down(rig: Rig, begin: float, end: float) -> float:
     """Give how long a leak takes from a volume down to another [m3], pump and drain shut [s]."""
-    levels = np.linspace(*(float(rig.strapping.level_at(one)) for one in (end, begin)), 2001)
+    low, high = (float(rig.strapping.level_at(one)) for one in (end, begin))
+    levels = np.linspace(low, high, 2001)
     volumes = np.asarray(rig.strapping.volume_at(levels))
     roots = np.sqrt(levels)
     # dV/(c·√h) with V straight between two levels: ΔV·2/(c·(√h₁ + √h₂)), exact

