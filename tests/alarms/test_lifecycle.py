@@ -330,3 +330,14 @@ def test_flashing_becomes_steady_where_the_table_says_so() -> None:
         flashes, steady = recording.condition("yellow flashing"), recording.condition("yellow steady")
         assert flashes.tolist() == [False] * 2 + [True] * 3 + [not calm] * 5
         assert steady.tolist() == [False] * 5 + [calm] * 5
+
+
+def test_a_hundred_presses_in_one_scan_fit_into_hardly_any_room() -> None:
+    """Each moves the alarm; the scan stops between two of them, and goes on in the same scan when there is room."""
+    presses = [Action(9, "high shelve", float(at % 2 == 0), who=f"p{at}") for at in range(100)]
+    actions = [HELD, Action(5, "high limit", 0.01), *presses]
+    whole = run(RIGS[0], float(SCANS), actions=actions)
+    assert [line[2] for line in lines(whole, "high")[1:101]] == [f"p{at}" for at in range(100)]
+    told = as_told(RIGS[0], actions, kernel.ROOM, (7,))
+    assert told.journal == whole.journal
+    assert told.rows.tobytes() == whole.rows.tobytes()
