@@ -27,7 +27,7 @@ PARTS = (
     Part("dead_band", "dead\nband", 44),
     Part("on_delay", "on-delay", 42),
     Part("off_delay", "off-delay", 42),
-    Part("priority", "priority", 78),
+    Part("priority", "priority", 75),
     Part("latching", "latching", 44),
     Part("suppressed_while", "suppressed\nwhile", 94),
 )

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from levelbench.rig.bench import Bench
 
 WIDTHS = {"volume": 56, "height": 50, "signal": 48, "seconds": 40}  # px
-ARROW = 30  # px beside the words of a choice
+ARROW = 26  # px beside the words of a choice
 WIDE_LIST = 200  # px; of the list that it opens
 CLOSER = 2  # px; less for a limit where its dead band and delays stand beside it
 NAME = 2  # the column of the name; before it the box and the mark
