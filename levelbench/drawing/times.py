@@ -35,7 +35,7 @@ def times_picture(timed: Sequence[Timed], shown_in: Units, size: Size) -> Scene:
     """Draw the alarms one under another, the first on top."""
     text = size.text
     names = max((text_width(_name(one), text) for one in timed), default=0.0)
-    ends = max((text_width(_verdict(one, shown_in), text) for one in timed), default=0.0)
+    ends = max((text_width(_verdict(one, shown_in), text, bold=True) for one in timed), default=0.0)
     ruler = _Ruler(names + 1.2 * text, size.width - ends - 1.2 * text, _until(timed))
     tall = (size.height - AXIS * text) / max(len(timed), 1)
     items = _clock(ruler, size, len(timed) * tall)
@@ -170,8 +170,18 @@ def _ends(one: Timed, shown_in: Units) -> str:
 
 
 def _words(at: tuple[float, float], words: str, ruler: _Ruler, size: float) -> list[Item]:
-    """Write words beside the end of a bar where there is room, else on the bar; no line runs through them."""
-    end, baseline, wide = at[0], at[1] + 0.35 * size, text_width(words, size)
+    """Write words beside the end of a bar where there is room, else on the bar; no line runs through them.
+
+    Where neither has the room they are shortened to what is beside it.
+    """
+    end, baseline = at[0], at[1] + 0.35 * size
+    whole = words.split(" ")
+    while len(whole) > 1 and text_width(words, size) + 0.5 * size > max(
+        ruler.right + 0.8 * size - end, end - ruler.left
+    ):
+        whole.pop()
+        words = f"{' '.join(whole)} …"
+    wide = text_width(words, size)
     beside = end + 0.5 * size + wide <= ruler.right + 0.8 * size
     left = end + 0.5 * size if beside else end - 0.5 * size - wide
     ground = _box((left - 0.2 * size, left + wide + 0.2 * size), (at[1] - 0.55 * size, at[1] + 0.62 * size))

@@ -20,6 +20,7 @@ from walk import hidden
 
 from levelbench.drawing import measure
 from levelbench.gui.look.elided import Elided
+from levelbench.gui.section import paint
 from levelbench.gui.section.view import SectionView
 
 _UNITS = re.compile(r"\b(US gal|gal|min|in|ft|mm|cm|mA|kPa|Pa|[lLsm])\b|/")  # written alike in every language
@@ -59,9 +60,11 @@ def longer_letters() -> Iterator[None]:
         metrics.horizontalAdvance = longer(ask)  # type: ignore[method-assign]
     for module in users:
         vars(module)["text_width"] = wide
+    paint._width.cache_clear()
     try:
         yield
     finally:
+        paint._width.cache_clear()
         for metrics, ask in pairs:
             metrics.horizontalAdvance = ask  # type: ignore[method-assign]
         for module in users:

@@ -21,6 +21,7 @@ _Index = QModelIndex | QPersistentModelIndex
 HEAD = ("alarm, priority", "cause", "consequence", "operator action", "time available", "basis of the limit")
 ACTION = 3  # its column
 _SHARES = (3, 4, 4, 4, 3, 4)  # of the width
+_HEAD = 10  # px beside the words of a head
 _ROOM = 10  # px under the words of a row
 _MISSING = "–"
 NO_ALARM = "▲ not an alarm: nobody has anything to do"
@@ -140,9 +141,14 @@ class RecordTable(QTableView):
         self._fit()
 
     def _fit(self) -> None:
-        room = self.viewport().width()
+        head = self.horizontalHeader()
+        needs = [
+            max(head.sectionSizeHint(at), head.fontMetrics().horizontalAdvance(HEAD[at]) + _HEAD)
+            for at in range(len(_SHARES))
+        ]
+        spare = max(self.viewport().width() - sum(needs), 0)
         for at, share in enumerate(_SHARES):
-            self.setColumnWidth(at, room * share // sum(_SHARES))
+            self.setColumnWidth(at, needs[at] + spare * share // sum(_SHARES))
         for at in range(self.record.rowCount()):
             self.setRowHeight(at, self.sizeHintForRow(at) + _ROOM)
 
