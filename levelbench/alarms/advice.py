@@ -92,7 +92,7 @@ def _restless(sums: Sums, rig: Rig) -> Advice | None:
         words = f"{what}, {int(fleeting[at])} were gone within {written(FLEETING, 'g')} s."
         of = "stands under a minute"
     band = getattr(rig.project.bands, key_of(alarm))
-    longer, _ = Bench(rig).typed(getattr(band, where).si + delay, Dimension.TIME, up=True)
+    longer, _ = Bench(rig).typed(getattr(band, where).si + delay, Dimension.TIME, up=True, digits=2)
     words += f" An {name} longer by {written(delay, 'g')} s {verb} about {written(100 * share, '.0f')} % of its {of}."
     if where == "on_delay":
         words += " It takes that from the time that is left to act."

@@ -13,6 +13,7 @@ from levelbench.alarms.shifts import Use
 from levelbench.gui.bands import way_shifts
 from levelbench.gui.bands.way_shifts import Shifts
 from levelbench.gui.document.document import Document
+from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.work.answers import Answers
 from levelbench.gui.work.jobs import Progress
 from levelbench.handover.told import value_of
@@ -76,6 +77,9 @@ def test_verdict_and_tables_are_those_that_were_found(qtbot: QtBot, way: Shifts,
     assert "High is the worst" in shown.verdict
     assert [row[0] for row in way.view.measures.cells] == [one.figure.name for one in shown.measures]
     assert [row[1] for row in way.view.measures.cells] == [value_of(one.figure, shown_in) for one in shown.measures]
+    told = [one.value.text() for one in way.findChildren(FigureRow)]
+    first = [shown.measure(key).figure for key in ("per_hour", "chatter", "false", "missed")]
+    assert told == [shown_in.tell(one) for one in first]
     words = {row[3].partition(":")[0] for row in way.view.measures.cells}
     assert {"✓ kept", "▲ over"} <= words  # never by colour alone
     assert [row[0] for row in way.view.alarms.cells] == [one.alarm for one in shown.alarms]
@@ -155,5 +159,6 @@ def test_what_can_not_be_run_says_why(qtbot: QtBot, way: Shifts, monkeypatch: py
 def test_a_replaced_project_leaves_nothing_of_the_older(way: Shifts, shown: Proof) -> None:
     way.document.replace(load(sample("parts_washer")), None)
     assert way.verdict.text() == ""
+    assert way.figures.count() == 0
     assert not way.view.tables.isVisible()
     assert not way.take.isVisible()

@@ -5,14 +5,16 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from levelbench.alarms.proof import prove
 from levelbench.drawing.shifts import shift_picture
 from levelbench.gui.bands.shifts_form import ShiftsForm
 from levelbench.gui.bands.shifts_view import ShiftsView
 from levelbench.gui.fields.entry_keys import in_words, name_of
-from levelbench.gui.look.parts import button, line, row, text
+from levelbench.gui.look.figures import FigureRow
+from levelbench.gui.look.parts import button, clear, holder, line, row, text
+from levelbench.gui.look.theme import GRID
 from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.job_line import JobLine
@@ -35,6 +37,7 @@ _SAYS = (
     "Runs this very rig through shifts: liquid is drawn, the set point changed and the drain shut by chance. Somebody "
     "comes after each alarm, silences, acknowledges, resets, primes and tops up. Every alarm is counted."
 )
+_FIRST = ("per_hour", "chatter", "false", "missed")  # figures that stand on the card, each with its reason
 _STOPPED = "You stopped this. Press “Run the shifts” to begin anew."
 _OLD = "The project is another than that of these shifts. Press “Run the shifts” to count anew."
 
@@ -49,6 +52,7 @@ class Shifts(Way):
         self.form, self.view, self.job_line = ShiftsForm(), ShiftsView(), JobLine()
         self.go = button("Run the shifts", self.begin, "main", "run as many shifts as stand in the box; about a minute")
         self.verdict = text("", wrap=True, selectable=True)
+        self.figures = QVBoxLayout()
         self.take = button("", self._take, "", "change the alarm that is worst, one undo step")
         self.state = text("", "quiet", wrap=True)
         self._build()
@@ -59,7 +63,10 @@ class Shifts(Way):
         self._say()
 
     def _build(self) -> None:
+        self.figures.setContentsMargins(0, 0, 0, 0)
+        self.figures.setSpacing(GRID - 2)
         parts: list[QWidget] = [text(_SAYS, "small", wrap=True), self.form, line(), self.verdict, self.take]
+        parts.append(holder(self.figures))
         for part in parts:
             self.body.addWidget(part)
         self.take.hide()
@@ -99,6 +106,7 @@ class Shifts(Way):
         told = ", ".join(f"{name_of(key)} {in_words(value)}" for key, value in edits.items())
         self.take.setText(f"Take it: {told}")
         self.take.setVisible(bool(edits))
+        self._tell(found, shown_in)
         words = (
             f"Shift {found.worst.shift + 1} of {found.shifts} was the worst: what came without its alarm counts first, "
             "then how many alarms came. Point at a number to see where it is from."
@@ -106,6 +114,12 @@ class Shifts(Way):
         self.view.show_found(words, partial(_drawn, found, shown_in), found, shown_in)
         if found.users.rig is not self._rig:
             self.view.outdated(_OLD)
+
+    def _tell(self, found: Proof, shown_in: Units) -> None:
+        """Show the figures that count most, each with its reason."""
+        clear(self.figures)
+        for key in _FIRST:
+            self.figures.addWidget(FigureRow(found.measure(key).figure, shown_in))
 
     def _failed(self, error: Exception) -> None:
         if not isinstance(error, Cancelled):
@@ -145,6 +159,7 @@ class Shifts(Way):
         """Another project is open: what was counted of the one before is gone."""
         self._rig = self._found = None
         self.verdict.setText("")
+        clear(self.figures)
         self.take.hide()
         self.view.forget()
         self.form.as_assumed()
