@@ -2,7 +2,7 @@
 
 import math
 
-from scipy.stats import chi2, norm
+from scipy.special import gammaincinv, ndtri  # much sooner there than scipy.stats
 
 SURE = 0.95
 GARWOOD = "95 % interval of a Poisson count: F. Garwood, Biometrika 28 (1936) 437-442"
@@ -16,8 +16,8 @@ WILSON = "95 % interval of a share: E. B. Wilson, J. Amer. Statist. Assoc. 22 (1
 def of_count(count: int, sure: float = SURE) -> tuple[float, float]:
     """Give the interval in which the mean of a Poisson count lies, by Garwood's exact limits."""
     out = (1.0 - sure) / 2.0
-    low = float(chi2.ppf(out, 2 * count)) / 2.0 if count else 0.0
-    return low, float(chi2.ppf(1.0 - out, 2 * (count + 1))) / 2.0
+    low = float(gammaincinv(count, out)) if count else 0.0
+    return low, float(gammaincinv(count + 1, 1.0 - out))
 
 
 def of_sum(count: int, dispersion: float, sure: float = SURE) -> tuple[float, float]:
@@ -34,7 +34,7 @@ def of_share(count: int, among: int, sure: float = SURE) -> tuple[float, float]:
     """Give the interval of a share, `count` of `among`, by Wilson's score; all of it when there is nothing to count."""
     if among == 0:
         return 0.0, 1.0
-    z, share = float(norm.ppf(0.5 + sure / 2.0)), count / among
+    z, share = float(ndtri(0.5 + sure / 2.0)), count / among
     middle = (share + z * z / (2 * among)) / (1 + z * z / among)
     half = z / (1 + z * z / among) * math.sqrt(share * (1 - share) / among + z * z / (4 * among * among))
     low, high = max(middle - half, 0.0), min(middle + half, 1.0)

@@ -32,7 +32,7 @@ from levelbench.gui.interview.interview import Interview, Notes
 from levelbench.gui.look.elided import Elided
 from levelbench.gui.look.scene_view import Drawn
 from levelbench.gui.main_window import MainWindow
-from levelbench.gui.pictures.scenes import BEGINS
+from levelbench.gui.pictures.scenes import BEGINS, ask_little
 from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.stages.describe import LIGHTS, NAMES
 from levelbench.gui.ways.choice import Choice
@@ -98,6 +98,7 @@ def _ways(stage: Choice, name: str, window: MainWindow, *, every: bool) -> Itera
         yield f"{name}, {key}, worked out", window
         begins = [one for one in way.findChildren(QPushButton) if one.text() in BEGINS and one.isVisible()]
         for one in begins[:1] if every else []:
+            ask_little(way)
             one.click()
             settle()
             until(lambda: busy() == 0, 120)

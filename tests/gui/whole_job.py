@@ -3,6 +3,7 @@
 import itertools
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -18,7 +19,7 @@ from levelbench.gui.bench.bench import Bench
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.fields.sentences import SentenceBox
 from levelbench.gui.main_window import MainWindow
-from levelbench.gui.pictures.scenes import BEGINS
+from levelbench.gui.pictures.scenes import BEGINS, ask_little
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.rail import STAGES
 from levelbench.gui.stages.describe import NAMES, PARTS
@@ -221,6 +222,7 @@ def _ways_of(job: Job, stage: Choice) -> Iterator[Act]:
         yield f"way {key}", stage.buttons[key].click, lambda: jobs.busy() == 0
         begins = [one for one in stage.ways[key].findChildren(QPushButton) if one.text() in BEGINS]
         for one in begins[:1] if job.every else []:
+            yield f"little asked of {key}", partial(ask_little, stage.ways[key])
             yield f"{one.text()} of {key}", one.click, lambda: jobs.busy() == 0
     yield "the first way again", stage.buttons[stage.offers.first].click
 
