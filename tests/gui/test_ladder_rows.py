@@ -1,6 +1,7 @@
 """The rows of the ladder: each limit in volume, height and signal, and back from each; nothing is put in order."""
 
 import math
+from functools import cache
 
 import pytest
 from hypothesis import given, settings
@@ -20,6 +21,8 @@ from levelbench.gui.bands.rows import (
     VOLUME,
     Column,
     Kind,
+    Row,
+    quantity_of,
     scale,
     shown,
     told,
@@ -29,7 +32,7 @@ from levelbench.gui.bands.says import formula, purpose, sentence
 from levelbench.project import Project, edit_many, load, sample
 from levelbench.project.fields import entries
 from levelbench.project.records import Bands
-from levelbench.quantity import Dimension, QuantityError, read
+from levelbench.quantity import Dimension, LevelBenchError, QuantityError, read
 from levelbench.rig import assemble
 from levelbench.rig.bench import Bench
 
@@ -171,3 +174,29 @@ def test_an_alarm_has_the_parts_that_its_record_has() -> None:
     ]  # fmt: skip
     assert entry_of(BY_KEY["high"], PARTS[0]) == "bands.high.dead_band"
     assert not any(has(BY_KEY["set_point_high"], part) for part in PARTS)
+
+
+_NUMBERS = st.from_regex(r"-?[0-9]{1,4}([.,][0-9]{1,3})? ?(gal|l|in|mm|mA|s|l/min|%)?", fullmatch=True)
+_TYPED = [row for row in ROWS if row.entry]
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.sampled_from(_TYPED), st.sampled_from(COLUMNS), st.one_of(st.text(max_size=12), _NUMBERS))
+def test_whatever_is_typed_into_a_cell_is_refused_or_gives_a_rig(row: Row, column: Column, words: str) -> None:
+    project, refusal = _base(), ""
+    try:
+        typed = typed_back(Bench(assemble(project)), row, column, words)
+        after = edit_many(project, {row.entry: typed})
+        rig = assemble(after)
+    except LevelBenchError as error:
+        refusal = str(error)
+    else:
+        assert quantity_of(after, row.entry) is not None
+        assert told(Bench(rig), row)  # and it can be shown
+        return
+    assert refusal
+
+
+@cache
+def _base() -> Project:
+    return project_with()

@@ -42,6 +42,8 @@ class Ladder(Way):
         self.warnings = text("", "quiet", wrap=True)
         self._help = text("", "small", wrap=True)
         self._help.hide()
+        self.table.setProperty("help", "alarms#the-ladder")
+        self.card.setProperty("help", "alarms#the-chosen-alarm")
         self._build()
         self._connect()
         self.table.choose("high_high")
