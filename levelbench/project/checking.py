@@ -100,9 +100,8 @@ class Check:
         line = line_of(self._places, key)
         if near and f"Nearest unit: {near}." not in message:
             message = f"{message} Did you mean “{near}”?"
-        self.problems.append(
-            Problem(line, key, found if isinstance(found, str) else shown(found), allowed, near, message)
-        )
+        as_found = found if isinstance(found, str) and found.strip() else shown(found)  # a blank text in its quotes
+        self.problems.append(Problem(line, key, as_found, allowed, near, message))
 
     def section(self, record: type, data: Any, at: str) -> Any:
         """Build a record from one section; None when anything in it is wrong."""

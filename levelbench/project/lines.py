@@ -53,7 +53,7 @@ def places(text: str) -> Mapping[str, Place]:
 def line_of(found: Mapping[str, Place], key: str) -> int:
     """Give the line of a key, or of the nearest thing that encloses it; 0 when there is none."""
     while key and key not in found:
-        key = re.sub(r"(\[\d+\]|\.?[^.\[\]]+)$", "", key) if re.search(r"[.\[]", key) else ""
+        key = key[: max(key.rfind("."), key.rfind("["), 0)]  # shorter each time, whatever stands in a key
     return found[key].first if key else 0
 
 

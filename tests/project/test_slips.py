@@ -94,3 +94,12 @@ def test_what_stands_on_no_line_comes_last() -> None:
     text = SEEDLING[: SEEDLING.index("[duty]")] + SEEDLING[SEEDLING.index("[sheet]") :]
     found = problems_of(text.replace('paper = "Letter"', 'paper = "A5"'))
     assert [one.key for one in found] == ["sheet.paper", "duty.largest_draw"]
+
+
+@pytest.mark.parametrize("name", ['""', '"."', '"["', '"]"', '"a[b"', '"..."', '"high high"', '"[0].x"'])
+def test_an_odd_name_of_a_key_is_told_with_its_line(name: str) -> None:
+    """An empty name had the search for its line go on for ever."""
+    text = changed("\nhigh = {", f'\n{name} = {{ limit = "1 gal" }}\nhigh = {{')
+    (found,) = problems_of(text)
+    assert found.line == line(text, f"\n{name} = ") + 1
+    assert "is not known here" in found.message
