@@ -141,6 +141,15 @@ def test_a_rise_counts_from_the_lowest_volume_since() -> None:
         assert filling(alarm, 30, tank__leak=leak, tank__leak_at="0.28 m").condition("no rise").any() == comes
 
 
+def test_a_rise_after_a_draw_counts_from_where_the_draw_left_the_volume() -> None:
+    """20 l/min are drawn from 10 s to 30 s: 2.7 l less. From there 0.5 l rise in 2.5 s, and the alarm goes."""
+    draws = [Action(10, "draw", 20 * LITRE / 60), Action(30, "draw", 0.0)]
+    more: dict[str, Value] = {"drain__kind": "forced draw", "drain__draw": "0 l/min"}
+    recording = filling(ladder(no_rise=NO_RISE), 50, *draws, **more)
+    assert times_of(recording, "no rise") == [pytest.approx(18.0, abs=0.25)]
+    assert times_of(recording, "no rise", 0.0) == [pytest.approx(32.5, abs=0.25)]
+
+
 def test_no_rise_wants_its_dead_band_on_top() -> None:
     """Gone when 0.5 l and 0.4 l more have risen: 4.5 s of pumping."""
     alarm = ladder(no_rise=NO_RISE | {"dead_band": "0.4 l"})
