@@ -161,3 +161,30 @@ def test_every_kind_of_drain_has_shifts(rig: Rig, drain: str) -> None:
     assert found.shifts == 4
     of_nothing = ("shifts.priority", "shifts.most_frequent", "shifts.false", "shifts.missed")  # a share of no alarms
     assert all(np.isfinite(one.figure.si) for one in found.measures if not one.figure.key.startswith(of_nothing))
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_any_ladder_by_chance_is_counted(rig: Rig, seed: int) -> None:
+    """Limits anywhere, in any order, delays, latching and suppression by chance, faults: a proof whose parts agree."""
+    rng = np.random.default_rng(seed)
+    edits: dict[str, object] = {"alarm_handling.acknowledge": str(rng.choice(["by hand", "by itself"]))}
+    for alarm in ("high_high", "high", "low", "low_low", "deviation"):
+        edits |= {
+            f"bands.{alarm}.limit": f"{rng.uniform(0.01, 6.0):.3f} gal",
+            f"bands.{alarm}.dead_band": f"{rng.uniform(0.0, 0.3):.3f} gal",
+            f"bands.{alarm}.on_delay": f"{rng.choice([0.0, 0.0, 2.0, 90.0]):g} s",
+            f"bands.{alarm}.off_delay": f"{rng.choice([0.0, 0.0, 5.0, 90.0]):g} s",
+            f"bands.{alarm}.latching": bool(rng.random() < 0.3),
+            f"bands.{alarm}.suppressed_while": str(rng.choice(["never", "not started", "manual"])),
+        }
+    wild = assemble(edit_many(rig.project, edits))  # type: ignore[arg-type]
+    found = prove(wild, shifts=3, seed=seed, use=replace(SHORT, lasts=900.0, faults=2.0, reaction=10.0))
+    assert sum(one.count("came") for one in found.alarms) == sum(found.spread)
+    for one in found.alarms:
+        assert one.count("missed") <= one.count("beyond")
+        assert one.count("chatter") <= one.count("came")
+        assert 0.0 <= one.figures["standing"].si <= 1.0 + 1e-9
+    words = [found.measure(f"status.{word}").figure.si for word in ("OK", "HIGH", "LOW")]
+    assert sum(words) == pytest.approx(1.0)
+    assert min(words) >= -1e-9
+    assert found.verdict

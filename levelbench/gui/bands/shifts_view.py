@@ -27,14 +27,15 @@ WAITING = "The shifts of this rig, counted, come here."
 MARKS = {MET: "✓ kept", OVER: "▲ over", FAR_OVER: "■ far over", "": ""}
 _ROLES = {MET: "body", OVER: "attention", FAR_OVER: "stop", "": "quiet"}
 _MEASURES = ("measured", "value", "95 % between", "published")
-_ALARMS = ("alarm", "priority", "a shift", "came", "in chatter", "fleeting", "no cause", "due", "missed", "stood")
+_ALARMS = ("alarm", "priority", "came", "in chatter", "fleeting", "no cause", "missed", "stood")
+_COUNTED = ("came", "chatter", "fleeting", "false")  # of OfAlarm, as they stand under this head
 
 
 class Grid(QWidget):
     """A table of words that is built a row at a time; a cell's tip says where its number is from.
 
     right: columns of numbers, flush right; wraps: columns whose words may take several lines, with their shares of the
-    room that is left; without one the room stays free beside the table.
+    room that is left; a column beyond the last one is room that stays free.
     """
 
     def __init__(self, name: str, head: Sequence[str], right: Sequence[int], wraps: Mapping[int, int]) -> None:
@@ -46,7 +47,7 @@ class Grid(QWidget):
         self._grid.setContentsMargins(0, 0, GRID, 0)
         self._grid.setHorizontalSpacing(GRID + 4)
         self._grid.setVerticalSpacing(3)
-        for column, share in (wraps or {len(head): 1}).items():
+        for column, share in wraps.items():
             self._grid.setColumnStretch(column, share)
         self.cells: list[tuple[str, ...]] = []
 
@@ -64,7 +65,7 @@ class Grid(QWidget):
     def _put(self, words: Sequence[str], roles: Sequence[str], tips: Sequence[str]) -> None:
         row = self._grid.rowCount()
         for column, (cell, role, tip) in enumerate(zip(words, roles, tips, strict=True)):
-            made = text(cell, role, wrap=column in self._wraps)
+            made = text(cell, role, wrap=column in self._wraps or role == "small")
             made.setToolTip(tip)
             side = Qt.AlignmentFlag.AlignRight if column in self._right else Qt.AlignmentFlag.AlignLeft
             made.setAlignment(side | Qt.AlignmentFlag.AlignTop)
@@ -79,7 +80,7 @@ class ShiftsView(QFrame):
         self.setProperty("role", "card")
         self.says, self.picture = text(WAITING, wrap=True), Picture("the worst shift over time")
         self.measures = Grid("what was measured, beside published figures", _MEASURES, (1, 2), {0: 2, 3: 3})
-        self.alarms = Grid("each alarm over all shifts", _ALARMS, range(2, len(_ALARMS)), {})
+        self.alarms = Grid("each alarm over all shifts", _ALARMS, range(2, len(_ALARMS)), {0: 2, len(_ALARMS): 1})
         self._slices = Slices(self)
         inside = QWidget()
         inside.setProperty("role", "on-card")
@@ -130,9 +131,12 @@ class ShiftsView(QFrame):
         self.measures.add(words, ("body", "body", "body", _ROLES[one.word]), tips)
 
     def _alarm(self, one: OfAlarm, shown_in: Units) -> None:
-        figures = list(one.figures.values())
-        words = (one.alarm, one.priority, *(value_of(each, shown_in) for each in figures))
-        self.alarms.add(words, ["body"] * len(words), ("", "", *map(_tip, figures)))
+        counted = [one.figures[key] for key in _COUNTED]
+        missed, due, stood = (one.figures[key] for key in ("missed", "beyond", "standing"))
+        of_due = f"{value_of(missed, shown_in)} of {value_of(due, shown_in)}" if due.si else "–"
+        words = (one.alarm, one.priority, *(value_of(each, shown_in) for each in counted), of_due)
+        tips = ("", "", *map(_tip, counted), f"{_tip(missed)}. {_tip(due)}", _tip(stood))
+        self.alarms.add((*words, value_of(stood, shown_in)), ["body"] * len(_ALARMS), tips)
 
 
 def _tip(one: Figure) -> str:
