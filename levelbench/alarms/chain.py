@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 BREMAUD = "an exact Markov chain of sample and count (P. Brémaud, Markov Chains, 1999)"
-MOST_CORRELATED = 0.995  # beyond it the nodes would be too many, and noise is slow enough to be simulated
+MOST_CORRELATED = 0.99  # beyond it the nodes would be too many, and noise is slow enough to be simulated
 _NEVER = 1e11  # samples; beyond it the numbers are too coarse to tell one rate from none
 _REACH = 8.5  # standard deviations beyond which there is nothing
 _NODES = 12

@@ -32,10 +32,11 @@ Floats = NDArray[np.float64]
 Progress = Callable[[float], bool]
 D = Dimension
 
-WHITE, FIRST_ORDER, OTHER = "independent samples", "fades as a single lag does", "fades in its own way"
+WHITE, FIRST_ORDER, OTHER = "is of independent samples", "fades as a single lag does", "fades in its own way"
 SOKAL = "correlation time after A. Sokal (1997), summed to a fifth of the lags"
 SPREAD = "standard deviation, by definition"
 _HOURS, _FEWEST, _MOST = 12.0, 200_000, 500_000  # scans of a simulation: half a day, but not fewer and not more
+_READINGS, _LEAST = 3_000_000, 5_000  # readings that are taken for it at most, where a scan has many; least scans
 _SLICE = 20_000  # scans between two looks at progress
 _SOKAL = 5.0
 _ROUNDS = 8
@@ -164,6 +165,7 @@ def from_rig(
     """
     held = _held(rig, place, filling)
     total = int(min(max(_HOURS * 3600 / rig.scan, _FEWEST), _MOST))
+    total = min(total, max(int(_READINGS * rig.params.sensor.update / rig.scan), _LEAST))
     settle = _settling(rig)
     session = Session(held, seed)
     rows = [session.advance(settle).rows[-1:, 2]]

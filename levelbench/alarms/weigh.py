@@ -20,7 +20,7 @@ def refused(spread: Spread, purpose: Purpose, grid: Grid, at: Place) -> str:
     from_rest = purpose.sign * (limit - purpose.normal)
     room = purpose.sign * (purpose.beyond - limit)
     if from_rest - dead_band < GOES * spread.sigma:
-        return "it would not go again by itself: its dead band reaches into the noise of the PV at rest"
+        return "it would not go again by itself: limit and dead band leave too little to the noise of the PV at rest"
     if grid.hourly[at] > MOST_FALSE:
         return "it comes falsely more than once a shift with the PV at rest"
     if grid.missed[at] > MOST_MISSED:

@@ -36,10 +36,8 @@ def _nothing(found: Design) -> str:
     limit = min(range(len(axes.limits)), key=lambda at: abs(axes.limits[at].si - found.purpose.limit))
     ends = ((limit, 0, 0, 0), (limit, len(axes.dead_bands) - 1, len(axes.ons) - 1, len(axes.offs) - 1))
     plain, full = (refused(found.spread, found.purpose, found.grid, at) for at in ends)
-    return (
-        f"Nothing can be proposed at any limit that was tried. At {axes.limits[limit].text} without dead band and "
-        f"delays {plain}; with the most of both {full}."
-    )
+    how = plain if plain == full else f"{plain}, without dead band and delays; {full}, with the most of both"
+    return f"Nothing can be proposed at any limit that was tried. At {axes.limits[limit].text} {how}."
 
 
 def _proposal(found: Design, at: Place) -> str:
@@ -49,7 +47,8 @@ def _proposal(found: Design, at: Place) -> str:
     if sigma > 0:
         texts[1] += f" ({written(every[1].si / sigma, '.1f')} σ)"
     told = ", ".join(f"{name} {text}" for name, text in zip(_PARTS, texts, strict=True))
-    return f"{told[0].upper()}{told[1:]}: {count(found, at)} a slow crossing, and {seconds(found, at)} wrong about each true excursion."
+    does = f"{count(found, at)} a slow crossing, and {seconds(found, at)} wrong about each true excursion"
+    return f"{told[0].upper()}{told[1:]}: {does}."
 
 
 def _neighbours(found: Design, picked: Place) -> list[str]:

@@ -201,14 +201,15 @@ def _paint_front(painter: QPainter, scale: NoiseScale, chosen: Place) -> None:
 
 
 def _name(painter: QPainter, scale: NoiseScale, place: QPointF, words: str, taken: list[QRectF]) -> None:
-    """Write a word under a point, above it where there is no room; higher where another word stands."""
+    """Write a word under a point, above it where there is no room; farther where another one stands."""
     metrics = QFontMetricsF(painter.font())
     wide, tall = metrics.horizontalAdvance(words), metrics.height()
     x = min(max(place.x() - wide / 2, scale.box.left() + 2), scale.box.right() - wide - 2)
     under = place.y() + _CHOSEN + 2
-    room = QRectF(x, under if under + tall <= scale.box.bottom() else place.y() - _CHOSEN - 4 - tall, wide, tall)
+    fits = under + (1 + len(taken)) * tall <= scale.box.bottom()
+    room = QRectF(x, under if fits else place.y() - _CHOSEN - 4 - tall, wide, tall)
     while any(room.intersects(one) for one in taken):
-        room.translate(0, -tall)
+        room.translate(0, tall if fits else -tall)
     taken.append(room)
     painter.setPen(_pen(Role.INK, 1))
     painter.drawText(QPointF(room.left(), room.bottom() - metrics.descent()), words)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from levelbench.quantity import Units
 
 D = Dimension
+_AT_REST = ("the set point nearest to the limit", "the set point itself: a deviation is counted from it")
 
 
 class NoiseForm(QWidget):
@@ -42,7 +43,7 @@ class NoiseForm(QWidget):
     def propose(self, found: Purpose, shown_in: Units) -> None:
         """Show what the rig gives, where nothing was typed."""
         proposed = (
-            (found.normal, shown_in.volume, "the set point nearest to the limit"),
+            (found.normal, shown_in.volume, _AT_REST[found.both]),
             (SHIFT, "h", "from rest to the limit, by itself; the slower, the more alarms"),
             (found.rate, shown_in.flow, "all in and nothing out, or all out and nothing in"),
         )

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from levelbench.alarms.grid import Place
 
 LEFT, RIGHT = 64.0, 2.0 * GRID  # px beside the pane
-_STEPS = (1.0, 2.0, 5.0)
+_STEPS, _FINER = (1.0, 2.0, 5.0), (1.0, 1.1, 1.2, 1.3, 1.5, 1.7, 2.0, 2.5, 3.0, 4.0, 5.0, 7.0)
+_FEW = 2  # marks that are not enough
 _LEAST = 1e-3  # less is drawn there
 
 
@@ -114,7 +115,12 @@ def _roomy(values: list[float], share: float, least: float) -> tuple[float, floa
 
 
 def _marks(reach: tuple[float, float]) -> list[tuple[float, str]]:
+    """Give round values within a scale with their texts; finer ones where there would be hardly any."""
     low, high = (10**one for one in reach)
     powers = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
-    every = [step * 10.0**power for power in powers for step in _STEPS]
-    return [(value, written(value, "g")) for value in every if low <= value <= high]
+    for steps in (_STEPS, _FINER):
+        every = [step * 10.0**power for power in powers for step in steps]
+        found = [(value, written(value, "g")) for value in every if low <= value <= high]
+        if len(found) > _FEW:
+            break
+    return found

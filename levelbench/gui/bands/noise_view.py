@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
@@ -14,6 +15,7 @@ from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.look.parts import button, clear, column, holder, row, scrolling, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.tuning.side_by_side import SideBySide
+from levelbench.gui.work.slices import Slices
 from levelbench.quantity import in_marks
 
 if TYPE_CHECKING:
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
     from levelbench.alarms.candidate import Candidate
     from levelbench.alarms.grid import Choice
     from levelbench.gui.bands.noise_spectrum import Spectrum
-    from levelbench.quantity import Units
+    from levelbench.quantity import Figure, Units
 
 SIDE = 272  # px of the column beside the table
 _FIRST = (
@@ -50,6 +52,7 @@ class NoiseView(QFrame):
         self.limit, self.off = QComboBox(), QComboBox()
         self.table = SideBySide("now", "chosen")
         self.noise = QVBoxLayout()
+        self._slices = Slices(self)
         self.check = text("", "small", wrap=True, selectable=True)
         self.take = button(
             "Take it", self._take, "main", "put the chosen dead band and delays into the project, one step"
@@ -112,18 +115,21 @@ class NoiseView(QFrame):
         self.curve.show_found(found, at)
 
     def _show_noise(self, found: Design, shown_in: Units) -> None:
+        """Show what is known of the noise and of the limit, a line in a turn of the event loop."""
+        self._slices.do(())
         clear(self.noise)
         for note in found.spread.notes:
             self.noise.addWidget(text(f"▲ {in_marks(note)}", "attention", wrap=True))
-        for figure in (*found.spread.figures(shown_in), *found.purpose.figures()):
-            self.noise.addWidget(FigureRow(figure, shown_in))
         check = found.check
         if check is not None:
-            for figure in check.figures:
-                self.noise.addWidget(FigureRow(figure, shown_in))
             agree = "● Closed form and count agree" if check.agrees else "▲ Closed form and count differ"
             self.check.setText(f"{agree} (99 %); the noise {found.spread.kind}.")
         self.check.setVisible(check is not None)
+        figures = (*found.spread.figures(shown_in), *found.purpose.figures(), *(check.figures if check else ()))
+        self._slices.do(partial(self._add, one, shown_in) for one in figures)
+
+    def _add(self, figure: Figure, shown_in: Units) -> None:
+        self.noise.addWidget(FigureRow(figure, shown_in))
 
     def outdated(self) -> None:
         """Say that what is shown belongs to the project as it was."""
