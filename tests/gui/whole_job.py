@@ -229,15 +229,14 @@ def _ways_of(job: Job, stage: Choice) -> Iterator[Act]:
 
 def alarms(job: Job) -> Iterator[Act]:
     """Choose each limit, type into each of its fields, leave one out and take it up again, scrub a cell."""
-    window, ladder = job.window, job.window.alarms.ladder
-    yield "stage Alarms", lambda: window.rail.choose(3), job.calm
-    for band in ("deviation", "low_low", "low", "high", "high_high"):
-        yield f"limit {band}, first", lambda band=band: ladder.table.choose(band)
+    ladder = job.window.alarms.ladder
+    yield "stage Alarms", lambda: job.window.rail.choose(3), job.calm
+    others = ("rate_of_change", "no_rise", "frozen_signal", "bad_signal", "switch", "spill")
+    for band in ("deviation", "low_low", "low", "high", "high_high", *others):
+        yield f"alarm {band}, first", lambda band=band: ladder.table.choose(band), job.calm
     for band in ("low", "high"):
-        yield f"limit {band}, again", lambda band=band: ladder.table.choose(band)
-        front = f"bands.{band}."
-        yield f"entries of {band}", lambda: None, job.calm
-        yield from _type_in(job, tuple(key for key in ladder.card.fields if key.startswith(front)))
+        yield f"alarm {band}, again", lambda band=band: ladder.table.choose(band), job.calm
+        yield from _type_in(job, tuple(key for key in ladder.card.fields if key.startswith(f"bands.{band}.")))
     yield "leave a limit out", ladder.table.rows["high"].in_use.click
     yield "take a limit up", ladder.table.rows["high"].in_use.click
     yield "the answers after a limit", lambda: None, job.calm
@@ -247,11 +246,9 @@ def alarms(job: Job) -> Iterator[Act]:
         yield "scrub a limit", lambda: QTest.keyClick(cell, Qt.Key.Key_Right, ALT)
     yield "what the limit would do", lambda: None, lambda: jobs.busy() == 0
     yield "take the limit back", lambda: QTest.keyClick(cell, Qt.Key.Key_Escape)
-    for key in ("rate_of_change", "no_rise", "frozen_signal", "bad_signal", "switch", "spill"):
-        yield f"alarm {key}", lambda key=key: ladder.table.choose(key), job.calm
     yield "the whole table", ladder.large.click, lambda: ladder.tables.whole.is_made
     yield "drawing and trend again", ladder.large.click
-    yield from _ways_of(job, window.alarms)
+    yield from _ways_of(job, job.window.alarms)
 
 
 def section(job: Job) -> Iterator[Act]:
