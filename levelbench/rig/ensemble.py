@@ -97,8 +97,7 @@ class Runner:
         """Run one while people answer what happens, and keep every so many-th row. Raises Cancelled.
 
         Nobody answers sooner than `heed` scans after what happened: so many are run before they are asked, which saves
-        asking in every scan of an alarm that chatters. What they do earlier than that has to be in the member's
-        actions.
+        asking in every scan of an alarm that chatters. Raises ValueError for an answer that comes too late for that.
         """
         if len(self._rows) < (room := member.scans // every + 2):
             self._rows = np.empty((room, kernel.COLUMNS))
@@ -144,12 +143,13 @@ class _Life:
 
     def _ask(self, people: People, events: NDArray[np.int64]) -> None:
         """Put down what people will do."""
-        for scan, entry, value in people.answer(self.scan, events, self._state):
-            at = max(scan, self.scan)
-            if entry == LOOK:
-                insort(self._looks, at)
+        for turn in people.answer(self.scan, events, self._state):
+            if turn[0] < self.scan:
+                raise ValueError(f"somebody answers in scan {turn[0]}, which is over in scan {self.scan}")
+            if turn[1] == LOOK:
+                insort(self._looks, turn[0])
             else:
-                self._todo.insert(bisect_left(self._todo, at + 1, key=lambda one: one[0]), (at, entry, value))
+                self._todo.insert(bisect_left(self._todo, turn[0] + 1, key=lambda one: one[0]), turn)
 
     def _run(self, until: int, log: kernel.Log) -> NDArray[np.int64]:
         """Run until a scan, or until the log is full, and give the events."""

@@ -120,11 +120,19 @@ def test_people_who_answer_change_nothing_but_what_they_do(restless: Rig, heed: 
     actions = [Action(scan * restless.scan, names[entry], value) for scan, entry, value in lived.done]
     again = run(restless, 3000 * restless.scan, actions=actions, seed=3, every=10)
     assert lived.rows.tobytes() == again.rows.tobytes()
-    assert sum(entry == kernel.P_SILENCE for _, entry, _ in lived.done) > 10
+    pressed = [scan for scan, entry, _ in lived.done if entry == kernel.P_SILENCE]
+    assert len(pressed) > 10
+    assert pressed == [int(scan) + 20 for scan in lived.events[:, 0] if scan + 20 < 3000]  # no sooner, no later
     assert people.seen == [0, 600, 1200, 1800, 2400]
     told = [(round(one.time / restless.scan), one.what) for one in again.journal if one.kind == "event"]
     conditions = lived.events[lived.events[:, 1] < kernel.CONDITIONS_USED]
     assert [(scan, CONDITION_NAMES[what]) for scan, what, _ in conditions.tolist()] == told
+
+
+def test_an_answer_that_comes_too_late_is_an_error(restless: Rig) -> None:
+    member = Member(restless, restless.start(), 3000, 3, np.zeros((0, 3)))
+    with pytest.raises(ValueError, match="which is over"):
+        Runner(Event()).live(member, Presser(20), heed=21)
 
 
 def test_a_run_that_is_lived_in_stops_when_asked(restless: Rig) -> None:
