@@ -209,6 +209,8 @@ class _Trial:
             return 1.0, 0.0
         first, slope, samples = self.way
         samples += counts[0]
+        if samples > len(self.noise):  # the on-delay outlasts the whole crossing: it comes once, when all is beyond
+            return 1.0, 0.0
         if self.spread.kind == WHITE and samples * sum(counts) <= _EXACT:
             places = (first + slope * np.arange(samples)) / self.spread.sigma
             safe = ndtr(-places - dead_band / self.spread.sigma)
@@ -256,6 +258,8 @@ class _Trial:
         step, sigma = self.spread.step, self.spread.sigma
         count, slope = samples_of(delay, step), rate * step
         before = math.ceil(min(6.0 * sigma / slope, 20_000.0)) + 1
-        samples = 2 * before + 2 * count + 2
+        watched = min(count, len(noise) // 2 - before - 2)  # of a longer delay the rest is far from the limit and sure
+        samples = 2 * before + 2 * watched + 2
         starts = np.linspace(0, max(len(noise) - samples - 1, 0), _PASSAGES).astype(np.int64)
-        return watching.passages(noise, starts, (-(before + 0.5) * slope, slope, samples), count) * step
+        found = watching.passages(noise, starts, (-(before + 0.5) * slope, slope, samples), watched)
+        return (found + float(count - watched)) * step

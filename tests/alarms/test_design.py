@@ -288,3 +288,15 @@ class TestWhatIsProposed:
         assert (down.normal, down.beyond) == pytest.approx((2 * GALLON, 1.4 * GALLON))
         assert (up.rate, up.back) == (down.back, down.rate)
         assert math.isclose(up.slow, 0.3 * GALLON / 28800)
+
+
+def test_a_delay_longer_than_the_noise_is_waited_for_to_its_end() -> None:
+    """Such a delay had the compiled logic read beyond the noise. Far from the limit every second of it counts as one."""
+    month = 30 * 86400.0
+    noise = spread_of(np.random.default_rng(3).normal(size=50_000), 0.1)
+    grid = evaluate(
+        noise, purpose(4 * SIGMA, slow=1e-9, rate=1e-6), axes(4 * SIGMA, (0.0, 2.0), (60.0, month), (60.0, month)), 1
+    )
+    assert grid.delay[1] - grid.delay[0] == pytest.approx(month - 60.0, abs=0.5)
+    assert grid.stays[:, 1] - grid.stays[:, 0] == pytest.approx(month - 60.0, abs=0.5)
+    assert grid.crossings[:, 1] == pytest.approx(1.0)
