@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 _Index = QModelIndex | QPersistentModelIndex
 HEAD = ("alarm, priority", "cause", "consequence", "operator action", "time available", "basis of the limit")
 ACTION = 3  # its column
-_SHARES = (3, 4, 4, 4, 3, 4)  # of the width
-_HEAD = 10  # px beside the words of a head
+_NARROW = (0, 4)  # columns as wide as their heads; the others share the rest
+_HEAD = 11  # px beside the words of a head
 _ROOM = 10  # px under the words of a row
 _MISSING = "–"
 NO_ALARM = "▲ not an alarm: nobody has anything to do"
@@ -141,14 +141,17 @@ class RecordTable(QTableView):
         self._fit()
 
     def _fit(self) -> None:
-        head = self.horizontalHeader()
-        needs = [
-            max(head.sectionSizeHint(at), head.fontMetrics().horizontalAdvance(HEAD[at]) + _HEAD)
-            for at in range(len(_SHARES))
-        ]
-        spare = max(self.viewport().width() - sum(needs), 0)
-        for at, share in enumerate(_SHARES):
-            self.setColumnWidth(at, needs[at] + spare * share // sum(_SHARES))
+        metrics = self.horizontalHeader().fontMetrics()
+        needs = [metrics.horizontalAdvance(words) + _HEAD for words in HEAD]
+        for at in _NARROW:
+            self.setColumnWidth(at, needs[at])
+        left = self.viewport().width() - sum(needs[at] for at in _NARROW)
+        others = sorted(set(range(len(HEAD))) - set(_NARROW), key=lambda at: needs[at])
+        while others:
+            wide = left // len(others)
+            at = others.pop()  # the one that needs most takes it first
+            self.setColumnWidth(at, max(needs[at], wide))
+            left -= max(needs[at], wide)
         for at in range(self.record.rowCount()):
             self.setRowHeight(at, self.sizeHintForRow(at) + _ROOM)
 
