@@ -152,6 +152,12 @@ def replay(users: Users, shift: int, *, every: int = 1) -> Recording:
     return run(users.rig, users.total, actions=actions, seed=noise, every=every)
 
 
+def worst_recording(proof: Proof) -> Recording:
+    """Give the worst shift as a recording with everything that was done and that happened, a row each second."""
+    users = proof.users
+    return replay(users, proof.worst.shift, every=Counter(users.rig, users.use.lead_in, users.total).every)
+
+
 def course(users: Users, tally: Tally) -> Course:
     """Give how a shift went, for a picture."""
     rows = lived(users, tally.shift).rows

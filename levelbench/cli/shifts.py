@@ -3,10 +3,11 @@
 import argparse
 from collections.abc import Sequence
 from dataclasses import fields, replace
+from pathlib import Path
 from typing import Any
 
 from levelbench.alarms.measures import FAR_OVER, MET, OVER, Measure
-from levelbench.alarms.proof import OfAlarm, Proof, prove
+from levelbench.alarms.proof import OfAlarm, Proof, prove, worst_recording
 from levelbench.alarms.shifts import Use
 from levelbench.cli.errors import UsageError
 from levelbench.cli.first import tell_if_first
@@ -16,6 +17,7 @@ from levelbench.handover import document
 from levelbench.handover.told import value_of
 from levelbench.project import load, units
 from levelbench.quantity import QuantityError, Units, read
+from levelbench.records import journal_path, write_csv
 from levelbench.rig import assemble
 
 KEPT, NOT_KEPT = 0, 1
@@ -31,10 +33,11 @@ def do(asked: argparse.Namespace) -> int:
     tell_if_first()
     with progress("running shifts") as show:
         found = prove(rig, shifts=asked.shifts, seed=asked.seed, use=use, progress=show)
+    files = _save(found, asked.save, units(project))
     if asked.json:
-        print_json(as_json(found, units(project)))
+        print_json(as_json(found, units(project)) | {"files": files})
     else:
-        print_lines(as_lines(found, units(project)))
+        print_lines([*as_lines(found, units(project)), *(f"written  {name}" for name in files)])
     return NOT_KEPT if any(one.word in (OVER, FAR_OVER) for one in found.measures) else KEPT
 
 
@@ -52,6 +55,14 @@ def _use(words: Sequence[str]) -> Use:
     if trouble := use.trouble():
         raise UsageError(f"--use: {trouble}")
     return use
+
+
+def _save(found: Proof, to: str | None, shown_in: Units) -> list[str]:
+    """Write the worst shift with its lead-in, a row each second, and its journal; give the files."""
+    if not to:
+        return []
+    write_csv(worst_recording(found), to, shown_in)
+    return [to, str(journal_path(Path(to)))]
 
 
 def as_json(found: Proof, shown_in: Units) -> dict[str, Any]:

@@ -106,6 +106,7 @@ def _shifts(verbs: Verbs) -> None:
         metavar="KEY=VALUE",
         help='how the rig is used, "reaction=2 min", "faults=0.1"; may be given many times, all of them are printed',
     )
+    parser.add_argument("--save", metavar="CSV", help="where the worst shift's record goes, its journal beside it")
     _seed(parser)
     parser.set_defaults(seed=1)
 

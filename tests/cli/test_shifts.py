@@ -10,6 +10,7 @@ import pytest
 from levelbench.alarms.shifts import Use
 from levelbench.alarms.tally import in_use
 from levelbench.project import edit_many, load, sample, save
+from levelbench.records import read_csv
 from levelbench.rig import assemble
 
 Said = Callable[..., tuple[int, str, str]]
@@ -50,6 +51,18 @@ def test_it_prints_lines_and_says_what_is_not_kept(said: Said, tmp_path: Path) -
     code, quiet, _ = said("shifts", sample("seedling_house"), *SHORT)
     assert code == 0
     assert "published figures are kept" in quiet
+
+
+def test_the_worst_shift_is_saved_with_what_was_done_in_it(told: Told, tmp_path: Path) -> None:
+    to = tmp_path / "worst.csv"
+    code, document = told("shifts", sample("seedling_house"), *SHORT, "--use", "faults=2", "--save", to)
+    assert code in (0, 1)
+    assert document["files"] == [str(to), str(tmp_path / "worst.journal.csv")]
+    again = read_csv(to)
+    assert len(again) == 31 * 60  # a row each second, with the lead-in
+    what = {one.what for one in again.journal if one.kind == "action"}
+    assert "acknowledge" in what
+    assert "valve opening" in what
 
 
 @pytest.mark.parametrize(
