@@ -5,8 +5,9 @@ are at most 81 of them, however many alarms there are. The horn is not counted i
 be silenced. Without mains everything is dark, and nothing is proved about that.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from levelbench.project.records import LAMP_COLOURS, LAMP_MODES, LampRow, Project
 from levelbench.rig import Action, Rig, run
@@ -118,21 +119,48 @@ def prove_lamps(project: Project) -> Proved:
     return Proved(combinations, shows, dark, _against_meaning(rows, states))
 
 
-def prove_silence(rig: Rig) -> tuple[Silence, ...]:
-    """Silence the horn in the compiled scan, for each cause that a person or a broken wire gives, and leave it so."""
+def shown_by(project: Project, states: Sequence[str], *, acknowledged: bool = False) -> tuple[Show, bool]:
+    """Give what states show that hold at once, and whether the horn sounds; all of them acknowledged, or none."""
+    rows = {row.state: row for row in project.stack_light}
+    modes = _DARK
+    for _, ways in _choices(rows, states):
+        modes = _over(modes, ways[-1 if acknowledged else 0][1])
+    horn = not acknowledged and any(rows[state].horn for state in states if state in rows)
+    return Show(modes, tuple(states)), horn
+
+
+def hold_together(states: Sequence[str]) -> bool:
+    """Tell whether the scan can bring states about at once: "normal" only beside "manual", no waiting after a trip."""
+    held = set(states)
+    return not ("normal" in held and held - {"normal", "manual"}) and not (
+        "waiting for start" in held and held & {"stop pressed"}
+    )
+
+
+def prove_silence(rig: Rig, progress: Callable[[float], bool] | None = None) -> tuple[Silence, ...]:
+    """Silence the horn in the compiled scan, for each cause that a person or a broken wire gives, and leave it so.
+
+    `progress` is told the share done and answers whether to go on; Cancelled is raised when it says no.
+    """
     allowed = rig.project.alarm_handling.silence_at_most.si
     sounding = {row.state for row in rig.project.stack_light if row.horn}
     possible = _latches(rig.project)
     found = []
-    for state, cause in _CAUSES:
-        if state in sounding and state in possible:
-            at = _SILENCED_AT + rig.project.sensor.failure_delay.si + rig.scan
-            actions = [Action(0.0, cause, 1.0), Action(at, "silence", 1.0)]
-            made = run(rig, at + allowed + 2.0 + 2.0 * rig.scan, actions=actions)
-            again = made["time"][(made["time"] > at + 0.5 * rig.scan) & made.condition("horn")]
-            seconds = float(again[0]) - at if len(again) else None
-            found.append(Silence(state, seconds, allowed + 1.5 * rig.scan))
+    causes = [(state, cause) for state, cause in _CAUSES if state in sounding and state in possible]
+    for number, (state, cause) in enumerate(causes):
+        share = None if progress is None else partial(_part, progress, number, len(causes))
+        at = _SILENCED_AT + rig.project.sensor.failure_delay.si + rig.scan
+        actions = [Action(0.0, cause, 1.0), Action(at, "silence", 1.0)]
+        made = run(rig, at + allowed + 2.0 + 2.0 * rig.scan, actions=actions, progress=share)
+        again = made["time"][(made["time"] > at + 0.5 * rig.scan) & made.condition("horn")]
+        seconds = float(again[0]) - at if len(again) else None
+        found.append(Silence(state, seconds, allowed + 1.5 * rig.scan))
     return tuple(found)
+
+
+def _part(progress: Callable[[float], bool], number: int, count: int, share: float) -> bool:
+    """Tell how far the whole work is when one run of several is done to a share."""
+    return progress((number + share) / count)
 
 
 @dataclass(frozen=True)

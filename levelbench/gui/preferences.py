@@ -25,6 +25,15 @@ GROUPS = {"none": "", "thin space": THIN_SPACE}  # ISO 80000-1, 7.3.1: a small s
 PAPERS = (AS_SAMPLE, "A4", "Letter")
 
 
+LONGEST_NAME = 40
+
+
+def one_line(name: str) -> str:
+    """Give a person's name as one line of at most `LONGEST_NAME` characters, without any that can't be seen."""
+    visible = "".join(one if one.isprintable() else " " for one in name)
+    return " ".join(visible.split())[:LONGEST_NAME].strip()
+
+
 class Memory:
     """What the program keeps by itself: recent files, layout, pens, stage. Nonsense counts as never kept."""
 
@@ -119,6 +128,15 @@ class Preferences(Memory):
     @paper.setter
     def paper(self, name: str) -> None:
         self._settings.setValue("paper", name)
+
+    @property
+    def person(self) -> str:
+        """Who goes into the journal with what is done; "" as long as nobody has said a name."""
+        return one_line(str(self._settings.value("person", "")))
+
+    @person.setter
+    def person(self, name: str) -> None:
+        self._settings.setValue("person", one_line(name))
 
     @property
     def decimal_mark(self) -> str:

@@ -1,7 +1,9 @@
 """The rules on the stack light and the horn: no combination dark, none told by colour alone, no silence without end."""
 
-from levelbench.alarms.lamps import EMERGENCIES, Proved, Show, prove_lamps, states_of
-from levelbench.project.records import LAMP_COLOURS, LAMP_STATES, LampRow
+from collections.abc import Sequence
+
+from levelbench.alarms.lamps import EMERGENCIES, Proved, Show, Silence, prove_lamps, states_of
+from levelbench.project.records import LAMP_COLOURS, LAMP_STATES, LampRow, Project
 from levelbench.project.stack_light import DEFAULT_ROWS
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure
 from levelbench.review.finding import Finding, Severity, left_out
@@ -18,17 +20,17 @@ def truth_table(rig: Rig) -> Finding:
     """Whatever can hold at once must light something, and no two displays may differ only by colour."""
     key, title, go_to = "light.truth_table", "Stack light's truth table", "stack_light"
     proved = prove_lamps(rig.project)
-    figures = _figures(Bench(rig), proved)
+    figures = figures_of(Bench(rig), proved)
     if not (proved.dark or proved.alike or proved.against_meaning):
         text = (
             "Every combination of states lights a lamp, its colours mean what IEC 60073 says, and no two displays "
             "differ only by colour, not even while the horn is silenced."
         )
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
-    text, change = _words(proved)
+    text, change = words_of(proved)
     grave = bool(_GRAVE & set(proved.dark))
     severity = Severity.STOP if grave else Severity.ATTEND
-    return Finding(key, title, severity, text, figures, change, go_to, {"stack_light": _mended(rig, proved)})
+    return Finding(key, title, severity, text, figures, change, go_to, {"stack_light": mended(rig.project, proved)})
 
 
 def silence(rig: Rig) -> Finding:
@@ -55,13 +57,16 @@ def silence(rig: Rig) -> Finding:
     return Finding(key, title, Severity.ATTEND, text, figures, change, entry, {entry: act.text})
 
 
-def _figures(bench: Bench, proved: Proved) -> tuple[Figure, ...]:
+def figures_of(bench: Bench, proved: Proved) -> tuple[Figure, ...]:
     """Give the counts of the proof."""
     number = Dimension.NUMBER
     groups = [" / ".join(f"{_named(show)} ({show.words})" for show in group[:_TOLD]) for group in proved.alike[:_TOLD]]
     counts = (
         ("light.combinations", "combinations looked at", proved.combinations,
          "states of this rig that can hold at once, acknowledged or not", "different displays", str(len(proved.shows))),
+        ("light.displays", "different displays", len(proved.shows),
+         "what the lamps show, counted once however many combinations give it; the horn is not counted", "of at most",
+         "81, three ways for each of four lamps"),
         ("light.dark_states", "states that light nothing", len(proved.dark),
          "states without a lit lamp; lit ones stay lit whatever holds beside them", "dark",
          ", ".join(proved.dark) or "none"),
@@ -78,7 +83,21 @@ def _figures(bench: Bench, proved: Proved) -> tuple[Figure, ...]:
     )
 
 
-def _words(proved: Proved) -> tuple[str, str]:
+def silences_of(bench: Bench, found: Sequence[Silence]) -> tuple[Figure, ...]:
+    """Give how long a silenced horn stayed out, for each cause after which it sounded again."""
+    return tuple(
+        bench.figure(
+            "light.sounded_again", f"{one.state}: horn again after", (one.seconds, Dimension.TIME),
+            "time from the silencing to the first scan in which the horn sounds, its cause left as it is; found by "
+            "running the scan", COMMON_PRACTICE, resolution=0.1,
+            inputs=[("allowed, with a scan and a half", one.allowed, Dimension.TIME)],
+        )
+        for one in found
+        if one.seconds is not None
+    )  # fmt: skip
+
+
+def words_of(proved: Proved) -> tuple[str, str]:
     """Say what is dark, what is told by colour alone and what has a wrong colour, and what to do about it."""
     found = []
     if proved.dark:
@@ -101,11 +120,11 @@ def _named(show: Show) -> str:
     return " with ".join(show.states)
 
 
-def _mended(rig: Rig, proved: Proved) -> list[dict[str, str | bool]]:
+def mended(project: Project, proved: Proved) -> list[dict[str, str | bool]]:
     """Give the whole table: with lamps for dark states, or, where that is not enough, with all the assumed ones."""
-    rows = {row.state: row for row in rig.project.stack_light}
+    rows = {row.state: row for row in project.stack_light}
     everything = bool(proved.alike or proved.against_meaning)
-    possible = set(states_of(rig.project))
+    possible = set(states_of(project))
     table: list[dict[str, str | bool]] = []
     for state in LAMP_STATES:
         row = rows.get(state)

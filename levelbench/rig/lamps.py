@@ -9,14 +9,15 @@ from itertools import product
 from levelbench.project.records import LAMP_ANSWERS, LAMP_COLOURS, LAMP_MODES, LampRow
 
 _MODES = len(LAMP_MODES)
-HORN = _MODES ** len(LAMP_COLOURS)
+HORN: int = _MODES ** len(LAMP_COLOURS)
 CALMS = 2 * HORN
 
 
 def code_of(row: LampRow) -> int:
     """Give the number of what a row of the truth table shows."""
-    lamps = sum(LAMP_MODES.index(getattr(row, colour)) * _MODES**place for place, colour in enumerate(LAMP_COLOURS))
-    return lamps + HORN * row.horn + CALMS * LAMP_ANSWERS.index(row.acknowledged)
+    modes = [LAMP_MODES.index(getattr(row, colour)) for colour in LAMP_COLOURS]
+    lamps = sum(mode * int(_MODES**place) for place, mode in enumerate(modes))
+    return lamps + HORN * int(row.horn) + CALMS * LAMP_ANSWERS.index(row.acknowledged)
 
 
 def _words(calms: int, horn: int, *modes: int) -> str:

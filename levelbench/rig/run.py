@@ -76,7 +76,7 @@ class Session:
     def shelves(self) -> tuple[float, ...]:
         """Give how long each alarm stays on the shelf yet [s], in the order of their names; 0 for the others."""
         state = self._state
-        return tuple(float(left) * (state.shelved >> at & 1) for at, left in enumerate(state.shelf_left))
+        return tuple(float(left) if state.shelved >> at & 1 else 0.0 for at, left in enumerate(state.shelf_left))
 
     def act(self, what: str, value: float = 1.0, who: str = "operator") -> None:
         """Set a panel entry, or press a button; it takes effect at the next scan and lands in the journal."""

@@ -135,7 +135,8 @@ def test_a_horn_that_never_comes_back_would_be_seen(monkeypatch: pytest.MonkeyPa
     """The proof looks at a run of the rig; on a rig whose panel has an endless silence it fails."""
     rig = rig_with({"alarm_handling.silence_at_most": "20 s"})
 
-    def endless(rig_: object, seconds: float, *, actions: list[Action]) -> object:
+    def endless(rig_: object, seconds: float, *, actions: list[Action], progress: object) -> object:
+        assert progress is None
         return run(rig, seconds, actions=[*actions, Action(0.0, "silence time", 1e6)])
 
     monkeypatch.setattr("levelbench.alarms.lamps.run", endless)

@@ -7,13 +7,15 @@ import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 
-from levelbench.gui.bench.bench_bar import ALARMS, PREPARING, STOPS, BenchBar
+from levelbench.gui.bench.abnormal import STOPS, TRIPS
+from levelbench.gui.bench.bench_bar import PREPARING, BenchBar
 from levelbench.gui.bench.live import LiveRun
 from levelbench.gui.bench.live_pacer import LiveView
 from levelbench.gui.bench.stack_light import StackLight, StatusWord
 from levelbench.gui.look import theme
 from levelbench.project import load, sample
 from levelbench.rig import CONDITION_NAMES, assemble
+from levelbench.rig.panel import ALARM_NAMES
 
 pytestmark = pytest.mark.gui
 LONG = 110_000  # ms; the first test of a run compiles the scan
@@ -49,10 +51,11 @@ def ready(qtbot, bar, live, rig):
 
 
 def view_with(*conditions, pv=0.0):
-    rows = np.zeros((1, 14))
+    rows = np.zeros((1, 15))
     rows[0, 2] = pv
     rows[0, 13] = sum(1 << CONDITION_NAMES.index(name) for name in conditions)
-    return LiveView(rows, (), float("nan"), 0.3, 0.0, 1.0)
+    rows[0, 14] = sum(1 << 4 * at for at, name in enumerate(ALARM_NAMES) if name in conditions)  # unacknowledged
+    return LiveView(rows, (), float("nan"), 0.3, 0.0, 1.0, (0.0,) * len(ALARM_NAMES))
 
 
 def click(qtbot, button):
@@ -197,12 +200,34 @@ def test_digits_keep_their_places(qtbot, ready):
 def test_many_alarms_are_counted_and_all_named_on_asking(ready):
     ready.show_view(view_with("stop latched", "high-high", "high", "deviation"))
     assert ready.alarm.text() == "▲ emergency stop, high-high and 2 more"
-    assert ready.alarm.toolTip() == "emergency stop, high-high, high, deviation"
+    assert ready.alarm.toolTip() == (
+        "▲ emergency stop\n▲ high-high: unacknowledged\n▲ high: unacknowledged\n▲ deviation: unacknowledged"
+    )
     assert ready.alarm.heightForWidth(ready.alarm.width()) + ready.horn.height() <= ready.height()
 
 
-def test_every_alarm_of_the_bar_is_a_condition_of_the_rig():
-    assert set(STOPS) <= set(ALARMS) <= set(CONDITION_NAMES)
+def test_acknowledge_acts_on_the_scan_and_the_state_of_each_alarm_is_told(qtbot, ready, live):
+    assert not ready.acknowledge.isEnabled()
+    live.act("high limit", 0.001)
+    live.act("high on-delay", 0.0)
+    live.act("acknowledge by hand", 1.0)
+    live.scan_once()
+    qtbot.waitUntil(ready.acknowledge.isEnabled)
+    assert "high" in ready.alarm.text()
+    click(qtbot, ready.acknowledge)
+    live.scan_once()
+    qtbot.waitUntil(lambda: "● high" in ready.alarm.text())
+    assert "● high: acknowledged" in ready.alarm.toolTip()
+    assert not ready.acknowledge.isEnabled()
+    live.act("high shelve", 60.0)
+    live.scan_once()
+    qtbot.waitUntil(lambda: "kept apart" in ready.alarm.text())
+    assert "high: ◷ shelved (G)" in ready.alarm.toolTip()
+
+
+def test_every_trip_of_the_bar_is_a_condition_of_the_rig():
+    assert set(TRIPS) <= set(CONDITION_NAMES)
+    assert set(STOPS) <= {*TRIPS, *ALARM_NAMES}
 
 
 def test_it_fits_1100_and_never_changes_its_height(ready):

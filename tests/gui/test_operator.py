@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.typed_value import TypedValue
 from levelbench.gui.stages.operator import Standing
-from levelbench.gui.stages.rehearse import FAULTS, Rehearse, faults_of, message
+from levelbench.gui.stages.rehearse import FAULTS, Rehearse, action_words, faults_of
 from levelbench.project import Value, edit_many, load, sample
 from levelbench.rig import ENTRIES
 from levelbench.rig.panel import event_words
@@ -199,11 +199,37 @@ def test_a_broken_loop_wire_is_offered_for_every_sensor_and_nothing_that_is_not_
 
 def test_messages_come_newest_first_in_words_and_are_copied(qtbot: QtBot, rehearse: Rehearse) -> None:
     assert not rehearse.copy.isEnabled()
-    rehearse.tell(61.0, "action", "stop", 1.0)
-    rehearse.tell(3725.2, "event", "pump allowed", 0.0, event_words("pump allowed", 0.0))
+    rehearse.tell(61.0, "you", action_words("stop", 1.0, ""))
+    rehearse.tell(3725.2, "rig", event_words("pump allowed", 0.0))
     lines = [rehearse.messages.item(at).text() for at in range(rehearse.messages.count())]
     assert lines == ["1:02:05  rig  pump blocked", "0:01:01  you  emergency stop pressed"]
     qtbot.keyClick(rehearse.copy, Qt.Key.Key_Space)
     assert QGuiApplication.clipboard().text() == "\n".join(lines)
     assert rehearse.copied.text() == "✓ 2 copied"
-    assert message(59.9, "action", "airlock", 1.0) == "0:00:59  you  fault: air in the pump"
+    assert action_words("airlock", 1.0, "on") == "fault: air in the pump"
+
+
+def test_messages_of_one_alarm_are_listed_alone(qtbot: QtBot, rehearse: Rehearse) -> None:
+    rehearse.tell(1.0, "rig", "high alarm", "high")
+    rehearse.tell(2.0, "rig", "low alarm", "low")
+    rehearse.tell(3.0, "Ann", "acknowledge", "every")
+    rehearse.tell(4.0, "rig", "pump blocked")
+    qtbot.keyClicks(rehearse.about, "low")
+    assert rehearse.about.currentText() == "low"
+    assert listed(rehearse) == ["0:00:03  Ann  acknowledge", "0:00:02  rig  low alarm"]
+    rehearse.tell(5.0, "Bo", "low shelve 60 s", "low")
+    rehearse.tell(6.0, "rig", "high back to normal", "high")
+    qtbot.keyClick(rehearse.copy, Qt.Key.Key_Space)
+    assert QGuiApplication.clipboard().text().splitlines()[0] == "0:00:05  Bo  low shelve 60 s"
+    assert rehearse.copied.text() == "✓ 3 copied"
+    qtbot.keyClick(rehearse.about, Qt.Key.Key_Home)
+    qtbot.keyClick(rehearse.about, Qt.Key.Key_Down)
+    assert rehearse.about.currentText() == "every alarm"
+    assert len(listed(rehearse)) == 5
+    qtbot.keyClick(rehearse.about, Qt.Key.Key_Home)
+    assert len(listed(rehearse)) == 6
+
+
+def listed(rehearse: Rehearse) -> list[str]:
+    every = [rehearse.messages.item(at) for at in range(rehearse.messages.count())]
+    return [one.text() for one in every if not one.isHidden()]

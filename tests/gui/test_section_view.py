@@ -25,6 +25,7 @@ from levelbench.gui.section.pane import SectionPane
 from levelbench.gui.section.state import Moment
 from levelbench.project import load, sample
 from levelbench.rig import assemble
+from levelbench.rig.panel import ALARM_NAMES
 from levelbench.rig.recording import COLUMNS
 
 pytestmark = pytest.mark.gui
@@ -97,7 +98,7 @@ def seen(rig, time, pump_flow):
     names = [column.name for column in COLUMNS]
     row = np.zeros((1, len(names)))
     row[0, names.index("time")], row[0, names.index("pump_flow")] = time, pump_flow
-    return LiveView(row, (), float("nan"), 0.35, rig.project.start.set_point.si, 1.0)
+    return LiveView(row, (), float("nan"), 0.35, rig.project.start.set_point.si, 1.0, (0.0,) * len(ALARM_NAMES))
 
 
 def test_marks_travel_while_it_flows_and_stand_while_it_is_paused_or_dry(rig):

@@ -21,6 +21,7 @@ from levelbench.gui.station.window import StationWindow, screen_for
 from levelbench.project import edit_many, load, sample
 from levelbench.quantity import QuantityError
 from levelbench.rig import CONDITION_NAMES, Entry, Rig, assemble
+from levelbench.rig.panel import ALARM_NAMES
 
 US_GAL = 3.785411784e-3  # m3 (NIST SP 811, appendix B)
 NORMAL = ("mains on", "started", "pump allowed", "automatic", "green steady")
@@ -45,11 +46,12 @@ def station(qtbot: QtBot, hands: Hands, rig: Rig) -> Station:
 
 
 def view_with(*conditions: str, set_point: float = 3.0, output: float = 0.25, opening: float = 0.35) -> LiveView:
-    rows = np.zeros((1, 14))
+    rows = np.zeros((1, 15))
     rows[0, 1:3] = set_point * US_GAL, 3.02 * US_GAL
     rows[0, 5] = output
     rows[0, 13] = sum(1 << CONDITION_NAMES.index(name) for name in conditions)
-    return LiveView(rows, (), float("nan"), opening, set_point * US_GAL, 1.0)
+    rows[0, 14] = sum(1 << 4 * at for at, name in enumerate(ALARM_NAMES) if name in conditions)  # unacknowledged
+    return LiveView(rows, (), float("nan"), opening, set_point * US_GAL, 1.0, (0.0,) * len(ALARM_NAMES))
 
 
 def keys(qtbot: QtBot, station: Station, *pressed: Qt.Key | str) -> None:
@@ -227,6 +229,7 @@ def test_acknowledge_marks_messages_seen_and_silences_the_horn(qtbot: QtBot, sta
     station.messages.tell(
         (
             Entry(61.0, "event", "high", 1.0),
+            Entry(61.0, "alarm", "high", 1.0, "process"),
             Entry(62.0, "action", "set point", 0.01),
             Entry(63.0, "event", "pump allowed", 0.0),
         )
@@ -236,12 +239,34 @@ def test_acknowledge_marks_messages_seen_and_silences_the_horn(qtbot: QtBot, sta
     assert lines == ["·  0:01:03  pump blocked", "▲ new  0:01:01  high alarm"]
     assert messages.acknowledge.text() == "Acknowledge 1  F9"
     keys(qtbot, station, Qt.Key.Key_F9)
-    assert messages.list.item(1).text() == "✓ seen  0:01:01  high alarm"
+    assert hands.acts == [("acknowledge", 1.0)]
+    assert messages.acknowledge.isEnabled()  # until the scan has taken it
+    messages.tell((Entry(64.0, "alarm", "high", 2.0, "Ann"),))
+    assert messages.list.item(0).text() == "·  0:01:04  high alarm acknowledged by Ann"
+    assert messages.list.item(2).text() == "✓ seen  0:01:01  high alarm"
     assert not messages.acknowledge.isEnabled()
-    assert hands.acts == [("silence", 1.0)]
     station.show_view(view_with(*NORMAL, "high", "silenced"))
     press(qtbot, station.figures.silence)  # no horn: nothing to silence
-    assert hands.acts == [("silence", 1.0)]
+    assert hands.acts == [("acknowledge", 1.0)]
+
+
+def test_a_message_follows_its_alarm_whoever_dealt_with_it(station: Station) -> None:
+    messages = station.messages
+
+    def tell(time: float, state: float, who: str) -> None:
+        messages.tell((Entry(time, "alarm", "low", state, who),))
+
+    messages.tell((Entry(5.0, "event", "low", 1.0), Entry(5.0, "alarm", "low", 1.0, "process")))
+    assert messages.list.item(0).text() == "▲ new  0:00:05  low alarm"
+    tell(6.0, 0.0, "process")  # it goes, and needs nobody
+    assert messages.list.item(0).text() == "✓ over  0:00:05  low alarm"
+    tell(7.0, 6.0, "Bo")
+    assert messages.list.item(0).text() == "·  0:00:07  low alarm shelved by Bo"
+    messages.tell((Entry(8.0, "event", "low", 1.0),))  # on the shelf: nobody is called
+    assert messages.list.new == 0
+    tell(9.0, 1.0, "clock")
+    assert messages.list.item(0).text() == "▲ new  0:00:09  low alarm unacknowledged: its time is over"
+    assert messages.acknowledge.text() == "Acknowledge 1  F9"
 
 
 def test_every_state_is_a_word_and_a_shape(station: Station) -> None:
@@ -256,7 +281,7 @@ def test_every_state_is_a_word_and_a_shape(station: Station) -> None:
     assert figures.status.text() == "▲ HIGH"
     station.show_view(view_with("mains on", "started", "high", "sensor failed", "red flashing", "blue steady", "horn"))
     assert figures.status.text() == "■ NO SIGNAL"
-    assert figures.alarm.text() == "▲ sensor failed, high"
+    assert figures.alarm.text() == "▲ sensor failed\n▲ high: unacknowledged"
     assert figures.horn.text() == "♪ horn sounds"
     assert figures.pv_name.text() == "▲ volume PV: the last good value"
     words = [figures.lamps.words[one].text() for one in ("red", "yellow", "green", "blue")]

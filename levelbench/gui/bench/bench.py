@@ -125,12 +125,16 @@ class Bench(QObject):
         self._window.menus.edit_menu.addActions(self.trend.copies.actions)
 
     def _make_run(self) -> None:
-        from levelbench.gui.bench.live import LiveRun  # noqa: PLC0415  brings the compiler in
+        from levelbench.gui.bands.watch import Watch  # noqa: PLC0415  brings the compiler in
+        from levelbench.gui.bench.live import LiveRun  # noqa: PLC0415
         from levelbench.gui.station.window import StationDoor  # noqa: PLC0415
 
         self.live = live = LiveRun(self)
         self.station = StationDoor(self._window, live, self, self._window.preferences)
         self._window.bar.take(live)
+        watch = Watch(live, self._window.preferences)
+        for stage in (self._window.alarms, self._window.rehearse):
+            stage.take(watch)
         self._window.place_bench(self.trend)
         live.told.connect(self._window.header.tell)
         live.started_again.connect(self._started_again)
@@ -190,19 +194,21 @@ class Bench(QObject):
             )
         )
 
-    def _happened(self, entries: tuple[Entry, ...]) -> None:
-        from levelbench.rig import ENTRIES  # noqa: PLC0415  brings the compiler in
-        from levelbench.rig.panel import alarm_words, event_words, goes_without_saying  # noqa: PLC0415
+    def _happened(self, lines: tuple[Entry, ...]) -> None:
+        from levelbench.gui.bench.told import alarm_in, set_to, who, words_of  # noqa: PLC0415  the compiler
+        from levelbench.gui.stages.rehearse import action_words  # noqa: PLC0415
+        from levelbench.rig.panel import goes_without_saying  # noqa: PLC0415
 
         shown_in = units(self._document.project)
-        for entry in entries:
-            if goes_without_saying(entry.kind, entry.value, entry.who):
+        for one in lines:
+            if goes_without_saying(one.kind, one.value, one.who):
                 continue
-            words = {"event": event_words, "alarm": alarm_words}.get(entry.kind)
-            said = words(entry.what, entry.value) if words else ""
-            if entry.kind == "action" and (dimension := ENTRIES[entry.what].dimension) is not None:
-                said = shown_in.show(entry.value, dimension, abs(entry.value) / 1000)
-            self._window.rehearse.tell(entry.time, entry.kind, entry.what, entry.value, said)
+            if one.kind == "action":
+                value = set_to(one, shown_in)
+                words = action_words(one.what, one.value, "" if value == "pressed" else value)
+            else:
+                words = words_of(one, shown_in)
+            self._window.rehearse.tell(one.time, who(one), words, alarm_in(one))
 
     def _moved(self, key: str, words: str) -> str:
         """Take what was moved or typed on the drawing; gives why it was refused, which is told as well."""

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtWidgets import QComboBox, QFrame, QLabel, QPushButton, QSizePolicy, QWidget
 
+from levelbench.gui.bench.abnormal import STOPS, abnormal, kept_apart, named, to_acknowledge
 from levelbench.gui.bench.speeds import SPEEDS, speed_words
 from levelbench.gui.bench.stack_light import COLOURS, StackLight, StatusWord
 from levelbench.gui.look.parts import button, column, restyle, row, text
@@ -27,17 +28,6 @@ if TYPE_CHECKING:
 
 PREPARING = "preparing the bench"
 HEIGHT = 88  # px
-ALARMS = {
-    "stop latched": "emergency stop",
-    "switch latched": "overflow switch",
-    "sensor failed": "sensor failed",
-    **{name: name for name in ("high-high", "high", "low", "low-low", "deviation")},
-    **{name: name for name in ("rate of change", "frozen signal", "no rise")},
-    "pump dry": "pump dry",
-    "spilling": "spilling",
-    "reservoir spilling": "reservoir spilling",
-}
-STOPS = ("stop latched", "switch latched", "sensor failed", "spilling", "reservoir spilling")
 _TOLD = 2  # alarms that are named on the bar; the others are counted
 
 
@@ -120,12 +110,13 @@ class BenchBar(QFrame):
         self.alarm, self.horn = text("no alarms", wrap=True), text("horn silent", "quiet")
         self.alarm.setFixedWidth(104)
         self.silence = button(
-            "Silence", lambda: self._order(lambda run: run.act("silence")), tip="silence the horn; the alarm stays"
+            "Silence", lambda: self._order(lambda run: run.act("silence")), "tight", "silence the horn; the alarm stays"
         )
+        self.acknowledge = button("Acknowledge", lambda: self._order(lambda run: run.act("acknowledge")), "tight")
         self.stop = QPushButton("STOP")
         self.stop.setProperty("role", "stop")
         self.stop.setCheckable(True)
-        self.stop.setFixedSize(88, 56)
+        self.stop.setFixedSize(80, 56)
         self.stop.clicked.connect(self._press_stop)
         self._name_stop(False)
         self._place()
@@ -143,7 +134,7 @@ class BenchBar(QFrame):
         layout.addWidget(self.status)
         layout.addWidget(self.lamps)
         layout.addLayout(column(None, self.alarm, self.horn, None, gap=2))
-        layout.addWidget(self.silence)
+        layout.addLayout(column(self.acknowledge, self.silence, gap=2))
         layout.addWidget(self.stop)
         self.setLayout(layout)
 
@@ -152,14 +143,14 @@ class BenchBar(QFrame):
     def say_waiting(self, words: str) -> None:
         """Say why there is nothing to run yet, and offer nothing that can't be done."""
         _set(self.state, words)
-        for one in (self.run_button, self.scan_button, self.speed, self.silence, self.stop):
+        for one in (self.run_button, self.scan_button, self.speed, self.acknowledge, self.silence, self.stop):
             self._tips.setdefault(one, one.toolTip())
             one.setEnabled(False)
             one.setToolTip(f"Not yet: {words}.")
 
     def _open(self) -> None:
         for one, tip in self._tips.items():
-            one.setEnabled(one is not self.silence)
+            one.setEnabled(one not in (self.silence, self.acknowledge))
             one.setToolTip(tip)
         self._tips.clear()
 
@@ -210,18 +201,26 @@ class BenchBar(QFrame):
         self._show_stop(view.has("stop pressed"))
 
     def _show_alarms(self, view: LiveView) -> None:
-        holding = [name for name in ALARMS if view.has(name)]
-        told = ", ".join(ALARMS[name] for name in holding[:_TOLD])
-        more = f" and {len(holding) - _TOLD} more" if len(holding) > _TOLD else ""
-        _set(self.alarm, f"▲ {told}{more}" if holding else "no alarms")
-        self.alarm.setToolTip(", ".join(ALARMS[name] for name in holding))
-        worst = "stop-strong" if any(name in STOPS for name in holding) else "attention-strong"
-        restyle(self.alarm, role=worst if holding else "body")
+        found, apart = abnormal(view), kept_apart(view)
+        more = f" and {len(found) - _TOLD} more" if len(found) > _TOLD else ""
+        none = f"no alarms, {len(apart)} kept apart" if apart else "no alarms"
+        _set(self.alarm, f"{named(found[:_TOLD])}{more}" if found else none)
+        self.alarm.setToolTip("\n".join([*(f"{one.mark} {one}" for one in found), *apart]))
+        worst = "stop-strong" if any(one.name in STOPS for one in found) else "attention-strong"
+        restyle(self.alarm, role=worst if found else "body")
+        self._show_waiting(to_acknowledge(view))
         sounding, silenced = view.has("horn"), view.has("silenced")
         _set(self.horn, "♪ horn sounds" if sounding else "horn silenced" if silenced else "horn silent")
         restyle(self.horn, role="attention-strong" if sounding else "quiet")
         self.silence.setEnabled(sounding)
         self.silence.setToolTip("silence the horn; the alarm stays" if sounding else "Nothing to silence: no horn.")
+
+    def _show_waiting(self, waiting: int) -> None:
+        if self.acknowledge.isEnabled() == (waiting > 0) and self.acknowledge.toolTip() == _acknowledge_tip(waiting):
+            return
+        self.acknowledge.setEnabled(waiting > 0)
+        self.acknowledge.setToolTip(_acknowledge_tip(waiting))
+        self.acknowledge.setAccessibleName(_acknowledge_tip(waiting))
 
     # The emergency stop --------------------------------------------------------------------------------------------
 
@@ -250,6 +249,13 @@ class BenchBar(QFrame):
             if pressed
             else "Rehearse the emergency stop. In the real panel it is hard-wired and does not pass through this."
         )
+
+
+def _acknowledge_tip(waiting: int) -> str:
+    if not waiting:
+        return "No alarm waits to be acknowledged."
+    alarms = "one alarm" if waiting == 1 else f"all {waiting} alarms"
+    return f"acknowledge {alarms}: seen, the horn falls silent, and the journal says who"
 
 
 def lamp_modes(view: LiveView) -> dict[str, str]:

@@ -15,6 +15,7 @@ from levelbench.gui.bench.live_pacer import LiveView, Pacer
 from levelbench.gui.bench.speeds import SPEEDS
 from levelbench.rig import Entry, Past, Rig, RigError
 
+OPERATOR = "operator"  # a person who has not said a name
 _KEPT = 1000  # lines of the journal for who comes late
 
 
@@ -32,6 +33,7 @@ class LiveRun(QObject):
         super().__init__(parent)
         self.rig: Rig | None = None
         self.seed = 0
+        self.who = OPERATOR  # whose name goes into the journal with what is done
         self.view: LiveView | None = None
         self.heard: deque[Entry] = deque(maxlen=_KEPT)  # the newest lines of this run's journal
         self._newest: Rig | None = None  # the project as it is now; differs from `rig` by what went in as actions
@@ -126,7 +128,7 @@ class LiveRun(QObject):
             self.told.emit("Nothing is on the bench yet.")
             return
         try:
-            self._pacer.act(what, value)
+            self._pacer.act(what, value, self.who)
         except RigError as error:
             self.told.emit(str(error))
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelbench.rig import Chunk, Entry, Past, Rig, Session, has, status_word
-from levelbench.rig.panel import COLUMNS
+from levelbench.rig.panel import ALARM_NAMES, COLUMNS
 from levelbench.rig.run import checked_entry
 
 FRAME = 1 / 30  # s between two deliveries at least
@@ -34,6 +34,7 @@ class LiveView:
     opening: float  # of the hand valve, fraction
     set_point_wanted: float  # [m3] what the set point was set to; the working one may still ramp
     rate: float  # how many times faster than the wall's clock it really ran over the last second
+    shelves: tuple[float, ...]  # [s] that each alarm stays on the shelf yet; 0: it is on none
 
     def __getitem__(self, column: str) -> float:
         """Give the latest value of a column (SI)."""
@@ -47,6 +48,12 @@ class LiveView:
     def has(self, condition: str) -> bool:
         """Tell whether a condition holds."""
         return has(self.conditions, condition)
+
+    @property
+    def alarms(self) -> dict[str, int]:
+        """The state of each alarm by its name, as a place in `ALARM_STATES`."""
+        packed = int(self["alarms"])
+        return {name: packed >> 4 * at & 15 for at, name in enumerate(ALARM_NAMES)}
 
     @property
     def status(self) -> str:
@@ -70,7 +77,7 @@ class Pacer:
         self._closing = False
         self._single = 0
         self._speed = 1.0
-        self._orders: deque[tuple[str, float]] = deque()
+        self._orders: deque[tuple[str, float, str]] = deque()
         self._ready: list[Chunk] = []
         self._words = ""
         self._rung = False
@@ -118,11 +125,11 @@ class Pacer:
             self._speed = speed
             self._drop_anchor()
 
-    def act(self, what: str, value: float) -> None:
-        """Set a panel entry at the next scan. Raises RigError for what is not on the panel."""
+    def act(self, what: str, value: float, who: str) -> None:
+        """Let somebody set a panel entry at the next scan. Raises RigError for what is not on the panel."""
         checked_entry(what, value)
         with self._lock:
-            self._orders.append((what, value))
+            self._orders.append((what, value, who))
 
     def close(self) -> None:
         """Stop the thread and wait for it."""
@@ -164,6 +171,7 @@ class Pacer:
             opening=self._session.panel("valve opening"),
             set_point_wanted=self._session.panel("set point"),
             rate=self._rate(),
+            shelves=self._session.shelves(),
         )
 
     def _rate(self) -> float:
@@ -228,8 +236,8 @@ class Pacer:
             orders = list(self._orders)
             self._orders.clear()
         begin = time.monotonic()
-        for what, value in orders:
-            self._session.act(what, value)
+        for what, value, who in orders:
+            self._session.act(what, value, who)
         chunk = self._session.advance(count)
         took = max(time.monotonic() - begin, 1e-6)
         self._slice = int(min(max(count * SLICE / took, 20), 20_000, 2 * self._slice + 20))

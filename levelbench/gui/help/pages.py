@@ -16,7 +16,8 @@ from levelbench.quantity import Figure, NumberFormat, in_prose, number_format
 
 WRITTEN = (
     "start", "describe", "check", "tune", "tune-experiment", "tune-record", "tune-rules", "tune-search",
-    "tune-filling", "tune-proof", "alarms", "alarms-noise", "alarms-time", "alarms-shifts", "alarms-record",
+    "tune-filling", "tune-proof", "alarms", "alarms-noise", "alarms-time", "alarms-shifts", "alarms-lights",
+    "alarms-standing", "alarms-record",
     "rehearse", "hand-over", "section", "trend", "bench",
     "station", "files", "preferences", "model", "formulas", "glossary",
 )  # fmt: skip

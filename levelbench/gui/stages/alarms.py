@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from levelbench.gui.bands.on_bench import OnBench
 from levelbench.gui.bands.way_ladder import Ladder
 from levelbench.gui.bands.ways import LADDER, OFFERS
 from levelbench.gui.ways.choice import Choice
 
 if TYPE_CHECKING:
+    from levelbench.gui.bands.watch import Watch
     from levelbench.gui.document.document import Document
     from levelbench.gui.ways.way import Way
     from levelbench.gui.work.answers import Answers
@@ -19,11 +21,21 @@ class Alarms(Choice):
 
     def __init__(self, document: Document, answers: Answers) -> None:
         super().__init__("Alarms", OFFERS, document, answers)
+        self._watch: Watch | None = None
+
+    def take(self, watch: Watch) -> None:
+        """Show the alarms of the run on the bench from now on."""
+        self._watch = watch
+        for way in self.ways.values():
+            if isinstance(way, OnBench):
+                way.take(watch)
 
     def _join(self, way: Way) -> None:
         super()._join(way)
         if isinstance(way, Ladder):
             way.tried.connect(self.tried)
+        if isinstance(way, OnBench) and self._watch is not None:
+            way.take(self._watch)
 
     @property
     def ladder(self) -> Ladder:

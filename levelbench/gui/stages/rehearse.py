@@ -1,17 +1,26 @@
 """Rehearse: the operator's controls on the running rig, what can go wrong, and the list of messages."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QCheckBox, QListWidget, QSizePolicy
+from PySide6.QtWidgets import QCheckBox, QComboBox, QListWidget, QListWidgetItem, QSizePolicy
 
+from levelbench.gui.bands.standing import StandingList
 from levelbench.gui.document.document import Document
 from levelbench.gui.look.parts import Card, button, holder, line, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.look.wrapping import Even
 from levelbench.gui.stages.operator import OperatorControls, Rehearsed
 from levelbench.gui.trend.clock import clock
+from levelbench.project.fields import entries
 from levelbench.project.instruments import DISTANCE_SENSORS
-from levelbench.project.records import Project
+from levelbench.project.records import Bands, Project
+
+if TYPE_CHECKING:
+    from levelbench.gui.bands.watch import Watch
 
 # what an instructor may let happen: panel entry → words
 FAULTS = {
@@ -29,6 +38,8 @@ _ON_OFF = {
     "mains": ("mains off", "mains on"),
 }
 _KEPT = 500  # messages
+_ABOUT = ("everything", "every alarm")  # what can be listed, before the alarms one by one
+_ALARM = Qt.ItemDataRole.UserRole
 
 
 def faults_of(project: Project) -> tuple[str, ...]:
@@ -42,18 +53,13 @@ def faults_of(project: Project) -> tuple[str, ...]:
     return tuple(what for what in FAULTS if there.get(what, True))
 
 
-def message(time: float, kind: str, what: str, value: float, said: str = "") -> str:
-    """Say one line of the journal in words; `said` is the event in words, or the value that a person has set."""
-    if kind != "action":
-        words = said
-    elif what in _ON_OFF:
-        words = _ON_OFF[what][int(value > 0)]
-    elif what in FAULTS:
-        words = f"fault: {FAULTS[what]}" if value > 0 else f"fault taken away: {FAULTS[what]}"
-    else:
-        words = f"{what} {said}".strip()
-    who = "you" if kind == "action" else "rig"
-    return f"{clock(time)}  {who}  {words}"
+def action_words(what: str, value: float, said: str) -> str:
+    """Say what a person did; `said`: the value that was set, "" where a button was pressed."""
+    if what in _ON_OFF:
+        return _ON_OFF[what][int(value > 0)]
+    if what in FAULTS:
+        return f"fault: {FAULTS[what]}" if value > 0 else f"fault taken away: {FAULTS[what]}"
+    return f"{what} {said}".strip()
 
 
 class Rehearse(Card):
@@ -63,7 +69,7 @@ class Rehearse(Card):
         super().__init__("Rehearse", "you are the operator")
         self._document = document
         self._rehearsed = rehearsed
-        self.controls = OperatorControls(rehearsed)
+        self.controls, self.standing = OperatorControls(rehearsed), StandingList()
         self.faults = {what: QCheckBox(words) for what, words in FAULTS.items()}
         self.messages = _list()
         self.copy = button("Copy", self._copy, "", "copy the messages of the run as text")
@@ -74,12 +80,23 @@ class Rehearse(Card):
             box.setToolTip(f"lets it happen while it is ticked: {FAULTS[what]}")
             box.clicked.connect(lambda on, what=what: self.controls.act(what, float(on)))
         wrong = text("Let something go wrong", "subheading")
-        for widget in (self.controls, line(), wrong, holder(faults), line()):
+        alarms = text("Alarms", "subheading")
+        for widget in (self.controls, line(), alarms, self.standing, line(), wrong, holder(faults), line()):
             self.body.addWidget(widget)
-        self.body.addLayout(row(text("Messages, newest first", "subheading"), None, self.copied, self.copy))
+        self.about = QComboBox()
+        self.about.addItems([*_ABOUT, *(one.label for one in entries(Bands).values())])
+        self.about.setAccessibleName("which messages are listed")
+        self.about.setToolTip("list every message, those about alarms, or those about one alarm")
+        self.about.currentIndexChanged.connect(lambda _at: self._filter())
+        self.body.addWidget(text("Messages, newest first", "subheading"))
+        self.body.addLayout(row(self.about, None, self.copied, self.copy))
         self.body.addWidget(self.messages, 1)
         self.begin()
         self._allow(False, "waits for the rig")
+
+    def take(self, watch: Watch) -> None:
+        """Show the alarms of the run on the bench from now on."""
+        self.standing.take(watch)
 
     def open(self) -> None:
         """Let the controls act: there is a rig on the bench."""
@@ -104,19 +121,34 @@ class Rehearse(Card):
             box.setChecked(False)
             box.setVisible(what in faults)
 
-    def tell(self, time: float, kind: str, what: str, value: float, said: str = "") -> None:
-        """Add one line of the journal to the messages; `said` as in `message`."""
-        self.messages.insertItem(0, message(time, kind, what, value, said))
+    def tell(self, time: float, who: str, words: str, alarm: str = "") -> None:
+        """Add a line to the messages: when [s], who or what did it, and the alarm that it is about ("every": all)."""
+        line = QListWidgetItem(f"{clock(time)}  {who}  {words}")
+        line.setData(_ALARM, alarm)
+        self.messages.insertItem(0, line)
+        line.setHidden(not self._wanted(line))
         if self.messages.count() > _KEPT:
             self.messages.model().removeRow(self.messages.count() - 1)  # an item that is taken would not go
         self._count()
+
+    def _wanted(self, line: QListWidgetItem) -> bool:
+        """Tell whether a line is about what was chosen to be listed."""
+        about, chosen = str(line.data(_ALARM)), self.about.currentText()
+        return self.about.currentIndex() == 0 or (bool(about) and chosen in (_ABOUT[1], about)) or about == "every"
+
+    def _filter(self) -> None:
+        for at in range(self.messages.count()):
+            line = self.messages.item(at)
+            line.setHidden(not self._wanted(line))
+        self.copied.clear()
 
     def _count(self) -> None:
         self.copy.setEnabled(self.messages.count() > 0)
         self.copied.clear()
 
     def _copy(self) -> None:
-        lines = [self.messages.item(at).text() for at in range(self.messages.count())]
+        every = [self.messages.item(at) for at in range(self.messages.count())]
+        lines = [one.text() for one in every if not one.isHidden()]
         QGuiApplication.clipboard().setText("\n".join(lines))
         self.copied.setText(f"✓ {len(lines)} copied")
 

@@ -3,7 +3,8 @@
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
-from levelbench.gui.bench.bench_bar import ALARMS, STOPS, lamp_modes
+from levelbench.gui.bench.abnormal import STOPS, abnormal
+from levelbench.gui.bench.bench_bar import lamp_modes
 from levelbench.gui.bench.live_pacer import LiveView
 from levelbench.gui.bench.stack_light import STATUS_MARKS
 from levelbench.gui.look.parts import column, restyle, row, text
@@ -12,6 +13,9 @@ from levelbench.gui.station.pad import large
 from levelbench.gui.station.signs import Lamps
 from levelbench.gui.trend.scales import Scales
 from levelbench.quantity import Dimension
+
+_TOLD = 3  # that are told in full; the others are counted
+_ALARM_TIP = "what is abnormal now, and the state of its alarm"
 
 
 class Figures(QWidget):
@@ -41,7 +45,7 @@ class Figures(QWidget):
             (self.sp, "set point (SP): the volume that the controller works to"),
             (self.op, "output (OP): how far the pump is driven"),
             (self.status, "status word: HIGH and LOW from the limits of these names, OK between them"),
-            (self.alarm, "what is abnormal now"),
+            (self.alarm, _ALARM_TIP),
             (self.pump, "what keeps the pump from being released, and what to do about it"),
             (self.horn, "the horn sounds until it is silenced or the cause is gone"),
         ):
@@ -76,10 +80,13 @@ class Figures(QWidget):
         self._show_alarms(view)
 
     def _show_alarms(self, view: LiveView) -> None:
-        holding = [name for name in ALARMS if view.has(name)]
-        self.alarm.setText(f"▲ {', '.join(ALARMS[name] for name in holding)}" if holding else "✓ no alarms")
-        stops = any(name in STOPS for name in holding)
-        restyle(self.alarm, role="stop" if stops else "attention" if holding else "calm")
+        found = abnormal(view)
+        told = "\n".join(f"{one.mark} {one}" for one in found[:_TOLD])
+        more = f"\nand {len(found) - _TOLD} more" if len(found) > _TOLD else ""
+        self.alarm.setText(f"{told}{more}" if found else "✓ no alarms")
+        self.alarm.setToolTip("\n".join(f"{one.mark} {one}" for one in found) or _ALARM_TIP)
+        stops = any(one.name in STOPS for one in found)
+        restyle(self.alarm, role="stop" if stops else "attention" if found else "calm")
         why_not = pump_blocked_by(view)
         self.pump.setText(f"■ {why_not}" if why_not else "✓ pump released")
         restyle(self.pump, role="stop" if why_not else "calm")

@@ -7,25 +7,33 @@ from functools import partial
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QAbstractItemView, QListView, QListWidget, QScroller, QWidget
 
-from levelbench.gui.bench.bench_bar import ALARMS
+from levelbench.gui.bench.abnormal import TO_ACKNOWLEDGE, TRIPS
+from levelbench.gui.bench.told import because
 from levelbench.gui.look.parts import column, row, text
 from levelbench.gui.station.pad import large
 from levelbench.gui.trend.clock import clock
 from levelbench.rig import Entry
-from levelbench.rig.panel import event_words
+from levelbench.rig.panel import ALARM_NAMES, ALARM_STATES, alarm_words, event_words, goes_without_saying
 
 KEPT = 200  # messages
-_MARKS = {"new": "▲ new", "seen": "✓ seen", "told": "·"}
+_MARKS = {"new": "▲ new", "seen": "✓ seen", "over": "✓ over", "told": "·"}
+_COME = ALARM_STATES.index("unacknowledged")
+_SEEN = tuple(ALARM_STATES.index(one) for one in ("acknowledged", "latched acknowledged"))
 _UNTOLD = ("horn", "silenced", "automatic")  # they stand on the station anyway
 
 
 @dataclass(frozen=True)
 class Message:
-    """One thing that the rig said: when [s], what, and whether it still waits to be seen ("new", "seen", "told")."""
+    """One thing that the rig said: when [s], what, and whether it still waits to be acknowledged (`_MARKS`).
+
+    That of an alarm follows the alarm's own state: "seen" once somebody has acknowledged it, here or elsewhere, "over"
+    when it needs nobody any more.
+    """
 
     time: float
     words: str
     state: str
+    alarm: str = ""  # whose coming it tells
 
     @property
     def line(self) -> str:
@@ -34,7 +42,7 @@ class Message:
 
 
 class MessageList(QListWidget):
-    """What the rig said, newest first; alarms are new until somebody has acknowledged them here."""
+    """What the rig said, newest first; alarms are new until somebody has acknowledged them."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -69,13 +77,26 @@ class MessageList(QListWidget):
             self.said.pop()
             self.model().removeRow(self.count() - 1)  # an item that is taken would not go
 
-    def see_all(self) -> None:
-        """Mark everything as seen."""
+    def answer(self, alarm: str, state: str) -> None:
+        """Give everything new of an alarm, or with "" of no alarm, another state."""
         for at, one in enumerate(self.said):
-            if one.state == "new":
-                self.said[at] = replace(one, state="seen")
-                self.item(at).setText(self.said[at].line)
+            if one.state == "new" and one.alarm == alarm:
+                self._mark(at, state)
         self.scheduleDelayedItemsLayout()
+
+    def raise_one(self, time: float, alarm: str) -> bool:
+        """Let the message of this time that tells an alarm's coming wait to be acknowledged; False: there is none."""
+        for at, one in enumerate(self.said):
+            if one.time < time:
+                break
+            if one.alarm == alarm:
+                self._mark(at, "new")
+                return True
+        return False
+
+    def _mark(self, at: int, state: str) -> None:
+        self.said[at] = replace(self.said[at], state=state)
+        self.item(at).setText(self.said[at].line)
 
     def page(self, *, up: bool) -> None:
         """Turn a page."""
@@ -94,7 +115,7 @@ class Messages(QWidget):
         self.newer = large("▲ Newer", partial(self.list.page, up=True), "newer messages (Page up)")
         self.older = large("▼ Older", partial(self.list.page, up=False), "older messages (Page down)")
         self.acknowledge = large(
-            "", self._acknowledge, "messages seen: marks them in this list and silences the horn (F9)"
+            "", self._acknowledge, "acknowledges every alarm that waits, and silences the horn (F9)"
         )
         layout = column(text("messages, newest first", "name"), self.list, row(self.newer, self.older))
         layout.addWidget(self.acknowledge)
@@ -108,12 +129,26 @@ class Messages(QWidget):
         self._say_new()
 
     def tell(self, journal: Sequence[Entry]) -> None:
-        """Add what the rig said; alarms that came wait to be seen."""
-        said = [one for one in journal if one.kind == "event" and one.what not in _UNTOLD]
-        self.list.add(
-            [Message(one.time, event_words(one.what, one.value), "new" if _is_alarm(one) else "told") for one in said]
-        )
+        """Add what the rig said, and what became of its alarms; those that came wait to be acknowledged."""
+        for entry in journal:
+            if entry.kind == "alarm":
+                self._tell_alarm(entry)
+            elif entry.kind == "event" and entry.what not in _UNTOLD:
+                state = "new" if entry.what in TRIPS and entry.value > 0 else "told"
+                alarm = entry.what if entry.what in ALARM_NAMES and entry.value > 0 else ""
+                self.list.add([Message(entry.time, event_words(entry.what, entry.value), state, alarm)])
         self._say_new()
+
+    def _tell_alarm(self, entry: Entry) -> None:
+        """Take an alarm's new state; one that its condition brought has been told with the condition."""
+        state = int(entry.value)
+        waits = state in TO_ACKNOWLEDGE
+        if not waits:
+            self.list.answer(entry.what, "seen" if state in _SEEN else "over")
+        told = state == _COME and self.list.raise_one(entry.time, entry.what)
+        if not told and not goes_without_saying(entry.kind, entry.value, entry.who):
+            words = f"{alarm_words(entry.what, entry.value)}{because(entry)}"
+            self.list.add([Message(entry.time, words, "new" if waits else "told", entry.what if waits else "")])
 
     def _say_new(self) -> None:
         new = self.list.new
@@ -121,10 +156,6 @@ class Messages(QWidget):
         self.acknowledge.setEnabled(new > 0)
 
     def _acknowledge(self) -> None:
-        self.list.see_all()
+        self.list.answer("", "seen")  # trips have no state of their own
         self._say_new()
         self.seen.emit()
-
-
-def _is_alarm(entry: Entry) -> bool:
-    return entry.what in ALARMS and entry.value > 0

@@ -55,7 +55,7 @@ class Station(QWidget):
         self.leave = large("Leave  Esc", self.go_back, "leave the station (Esc)")
         self.figures, self.messages, self.pad = Figures(), Messages(), Pad()
         self.figures.silence_wanted.connect(self._silence)
-        self.messages.seen.connect(self._silence)
+        self.messages.seen.connect(lambda: self._rehearsed.act("acknowledge", 1.0))
         self.pad.chose.connect(self._rehearsed.act)
 
     def _build_mode(self) -> None:

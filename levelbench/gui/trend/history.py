@@ -1,23 +1,16 @@
 """What the trend remembers of a run: the pens' values and the flags, found again quickly at any scale."""
 
 from collections.abc import Sequence
-from math import isinf
 
 import numpy as np
 
+from levelbench.gui.bench.live import OPERATOR
+from levelbench.gui.bench.told import because, words_of
 from levelbench.gui.trend.pens import CURVES
 from levelbench.gui.trend.pyramid import Floats, Pyramid, Reals
 from levelbench.gui.trend.strip import Flag
 from levelbench.quantity import Units
-from levelbench.rig.panel import (
-    ALARM_NAMES,
-    ALARM_STATES,
-    COLUMNS,
-    ENTRIES,
-    alarm_words,
-    event_words,
-    goes_without_saying,
-)
+from levelbench.rig.panel import ALARM_NAMES, ALARM_STATES, COLUMNS, WHO, goes_without_saying
 from levelbench.rig.recording import Entry
 
 FLAGS = 20_000  # that stay: two a minute for a week, some 6 MB; when there are more, the oldest quarter goes
@@ -32,24 +25,14 @@ _ALARMS = {
 
 def flag_of(entry: Entry, units: Units) -> Flag:
     """Give the mark for a line of the journal, with values in these units."""
+    said = words_of(entry, units)
     if entry.kind == "action":
-        return Flag(entry.time, f"{entry.what} {_set_to(entry, units)} by hand", alarm=False, came=True)
+        by = "by hand" if entry.who in (OPERATOR, WHO[0]) else f"by {entry.who}"
+        return Flag(entry.time, f"{said} {by}", alarm=False, came=True)
     if entry.kind == "alarm":
         came = ALARM_STATES[int(entry.value)] == "unacknowledged"
-        return Flag(entry.time, alarm_words(entry.what, entry.value), alarm=True, came=came)
-    return Flag(entry.time, event_words(entry.what, entry.value), entry.what in _ALARMS, entry.value > 0)
-
-
-def _set_to(entry: Entry, units: Units) -> str:
-    """Say what a person set something to."""
-    panel = ENTRIES[entry.what]
-    if panel.momentary and panel.dimension is None:
-        return "pressed"
-    if panel.choices:
-        return panel.choices[int(entry.value)]
-    if panel.dimension is None or isinf(entry.value):
-        return "on" if entry.value and not isinf(entry.value) else "off"
-    return units.show(entry.value, panel.dimension, abs(entry.value) / 1000)
+        return Flag(entry.time, f"{said}{because(entry)}", alarm=True, came=came)
+    return Flag(entry.time, said, entry.what in _ALARMS, entry.value > 0)
 
 
 class History:
