@@ -7,6 +7,7 @@ import pytest
 from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
+from levelbench.alarms.names import LETTERS, name_of
 from levelbench.gui.bands.record_table import ACTION, NO_ALARM
 from levelbench.gui.bands.way_record import Record
 from levelbench.gui.document.document import Document
@@ -41,7 +42,7 @@ def cells(way: Record) -> dict[str, list[str]]:
 
 def test_every_alarm_stands_in_the_table_with_its_words(way: Record) -> None:
     bands, told = way.document.project.bands, cells(way)
-    assert list(told) == ["high_high", "high", "low", "low_low", "deviation"]
+    assert list(told) == list(LETTERS)
     for key, row in told.items():
         alarm = getattr(bands, key)
         assert alarm.cause in row
@@ -50,7 +51,7 @@ def test_every_alarm_stands_in_the_table_with_its_words(way: Record) -> None:
         assert alarm.basis in row
     assert told["low_low"][0] == "low-low\nLALL-310\nhigh\n(suggested medium)"
     assert told["high"][ACTION + 1] == "157 s worked out"
-    assert "high 2 of 5" in way.view.says.text()
+    assert "high 6 of 11" in way.view.says.text()
 
 
 def test_what_asks_for_nothing_is_marked_and_words_are_proposed_for_it(qtbot: QtBot, way: Record) -> None:
@@ -96,7 +97,7 @@ def test_the_record_is_saved_where_the_person_says(
     qtbot.waitUntil(lambda: way.state.text() == "✓ Saved as day tank.csv.", timeout=LONG)
     with (tmp_path / "day tank.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.reader(file))
-    assert [row[1] for row in rows[2:]] == ["high-high", "high", "low", "low-low", "deviation"]
+    assert [row[1] for row in rows[2:]] == [name_of(key) for key in LETTERS]
     assert rows[3][rows[0].index("operator action")] == cells(way)["high"][ACTION]
 
 

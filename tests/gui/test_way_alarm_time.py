@@ -4,6 +4,7 @@ import pytest
 from PySide6.QtWidgets import QLabel, QPushButton
 from pytestqt.qtbot import QtBot
 
+from levelbench.alarms.names import LETTERS
 from levelbench.gui.bands.way_time import Time
 from levelbench.gui.document.document import Document
 from levelbench.gui.look.figures import FigureRow
@@ -46,9 +47,9 @@ def test_every_alarm_has_a_bar_a_button_and_its_words(way: Time) -> None:
     scene = way.view.picture.scene
     assert scene is not None
     texts = scene.texts()
-    assert list(way.buttons) == ["high_high", "high", "low", "low_low", "deviation"]
+    assert list(way.buttons) == list(LETTERS)
     assert {"high-high LAHH-310", "low LAL-310", "✓ 118 s", "▲ 16 s", "■ 0 s"} <= set(texts)
-    assert "2 of 4 alarms that a person has to answer leave the time to act" in way.view.says.text()
+    assert "2 of 6 alarms that a person has to answer leave the time to act" in way.view.says.text()
 
 
 def test_the_alarm_in_hand_tells_how_its_time_was_worked_out(way: Time) -> None:
