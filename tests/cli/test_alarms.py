@@ -1,6 +1,7 @@
 """`levelbench alarms`: times, reasons and starting values in words and as one JSON document; the record as CSV."""
 
 import csv
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,7 @@ Told = Callable[..., tuple[int, Any]]
 def test_times_reasons_and_starting_values_are_told(said: Said, told: Told, path: Path) -> None:
     (code, out, err), (told_code, document) = said("alarms", path), told("alarms", path)
     assert (code, told_code, err) == (0, 0, "")
-    assert [one["key"] for one in document["alarms"]] == ["high_high", "high", "low", "low_low", "deviation"]
+    assert [one["key"] for one in document["alarms"]] == list(tomllib.loads(path.read_text("utf-8"))["bands"])
     for one in document["alarms"]:
         assert one["tag"] in out
         assert one["operator_action"] in out
@@ -39,7 +40,10 @@ def test_the_record_is_written_and_named(said: Said, told: Told, tmp_path: Path)
     with place.open(encoding="utf-8", newline="") as file:
         rows = list(csv.reader(file))
     assert rows[0][:2] == ["tag", "alarm"]
-    assert [row[1] for row in rows[2:]] == ["high-high", "high", "low", "low-low", "deviation"]
+    assert [row[1] for row in rows[2:]] == [
+        *("high-high", "high", "low", "low-low", "deviation", "rate of change", "frozen signal", "bad signal"),
+        *("no rise", "switch", "spill"),
+    ]
     _, document = told("alarms", sample("seedling_house"), "--csv", place)
     assert document["file"] == str(place)
 
