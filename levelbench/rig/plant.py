@@ -163,9 +163,9 @@ def in_table(table: Reals, place: float) -> float:
 
 
 @compiled
-def level_of(tables: Tables, volume: float) -> float:
-    """Level [m] at a volume [m3]; where there is no table they are the same."""
-    return volume if tables.levels.size == 0 else in_table(tables.levels, volume / tables.volume_step)
+def level_of(levels: Reals, volume_step: float, volume: float) -> float:
+    """Level [m] at a volume [m3], from levels[k] [m] at equal steps of it; without a table they are the same."""
+    return volume if levels.size == 0 else in_table(levels, volume / volume_step)
 
 
 @compiled
@@ -175,76 +175,58 @@ def raised(base: float, exponent: float) -> float:
 
 
 @compiled
-def outlet_flow(tank: Tank, tables: Tables, volume: float) -> float:
-    """Flow [m3/s] out of the measured tank at a volume [m3] through its outlet. Torricelli (1644): exponent 1/2."""
-    if volume <= tank.inlet:
-        return 0.0
-    level = level_of(tables, volume)
+def outlet_flow(tank: Tank, drain: Reals, root_step: float, volume: float, level: float) -> float:
+    """Flow [m3/s] out of the tank at a volume [m3] and its level [m] through its outlet. Torricelli: exponent 1/2."""
     head = level + tank.head
-    if head <= 0.0:
+    if volume <= tank.inlet or head <= 0.0:
         return 0.0
     if tank.exponent < 0.0:
-        return tank.outlet * in_table(tables.drain, math.sqrt(head) / tables.root_step)
+        return tank.outlet * in_table(drain, math.sqrt(head) / root_step)
     return tank.outlet * raised(head / (tank.reference + tank.head), tank.exponent)
 
 
 @compiled
-def lost(tank: Tank, tables: Tables, volume: float) -> float:
-    """Flow [m3/s] that leaks at a volume [m3]: the steady one, and Torricelli's (1644) through the floor."""
-    if tank.hole <= 0.0:
-        return tank.leak
-    return tank.leak + tank.hole * math.sqrt(max(level_of(tables, volume), 0.0))
+def lost(tank: Tank, level: float) -> float:
+    """Flow [m3/s] that leaks at a level [m]: the steady one, and Torricelli's (1644) through the floor."""
+    return tank.leak if tank.hole <= 0.0 else tank.leak + tank.hole * math.sqrt(max(level, 0.0))
 
 
 @compiled
-def lifted(plant: Plant, tables: Tables, flow: float, volume: float, reservoir: float) -> float:
-    """Flow [m3/s] of the pump with so much [m3] in tank and reservoir, from its flow [m3/s] at the measured lift.
+def lifted(lift: Lift, flow: float, level: float, reservoir: float) -> float:
+    """Flow [m3/s] of the pump at the tank's level [m] and what the reservoir holds [m3], from its flow [m3/s].
 
-    Source of the affinity laws: any pump handbook, e.g. Karassik et al., Pump Handbook (from memory).
+    That is its flow at the measured lift. Source of the affinity laws: any pump handbook, e.g. Karassik et al., Pump
+    Handbook (from memory).
     """
-    lift = plant.lift
     if flow <= 0.0 or math.isinf(lift.spare):
         return flow
-    height = max(lift.fill_end, level_of(tables, volume)) - (lift.floor + reservoir / lift.area)
+    height = max(lift.fill_end, level) - (lift.floor + reservoir / lift.area)
     return math.sqrt(max(flow**2 + lift.reference**2 * (lift.measured - height) / lift.spare, 0.0))
 
 
 @compiled
-def shown(sensor: Sensor, tables: Tables, volume: float) -> float:
-    """What sensor and scaling make of a volume [m3], before it is filtered."""
-    if tables.shown.size == 0:
+def shown_of(sensor: Sensor, shown: Reals, shown_step: float, volume: float, level: float) -> float:
+    """What sensor and scaling make of a volume [m3] and its level [m], before it is filtered."""
+    if shown.size == 0:
         seen = sensor.offset + sensor.scale * volume
     else:
-        read = sensor.offset + sensor.scale * max(level_of(tables, volume), sensor.blind)
-        seen = in_table(tables.shown, read / tables.shown_step)
+        read = sensor.offset + sensor.scale * max(level, sensor.blind)
+        seen = in_table(shown, read / shown_step)
     return min(max(seen, sensor.low), sensor.high)
 
 
 @compiled
-def step_tanks(plant: Plant, tables: Tables, state: Reals, drawn: float, dt: float) -> None:
-    """Move the levels by dt [s] with the midpoint rule, while `drawn` [m3/s] is taken away.
-
-    state[5]: upper level, volume [m3], pump's flow [m3/s], reservoir [m3], pump's mean flow over the step [m3/s].
-    """
-    upper, tank = plant.upper, plant.tank
-    fed = inflow = state[4]
+def step_upper(upper: Upper, above: float, inflow: float, dt: float) -> tuple[float, float]:
+    """Upper level (1: full) after dt [s] of an inflow [m3/s], and what reaches the measured tank meanwhile [m3/s]."""
+    down = upper.outlet * raised(above, upper.exponent)
+    middle = min(max(above + 0.5 * dt * (inflow - down) / upper.capacity, 0.0), 1.0)
+    fed = min(upper.outlet * raised(middle, upper.exponent), above * upper.capacity / dt + inflow)
+    above = max(above + dt * (inflow - fed) / upper.capacity, 0.0)
     over = 0.0
-    if upper.capacity > 0.0:
-        down = upper.outlet * raised(state[0], upper.exponent)
-        middle = min(max(state[0] + 0.5 * dt * (inflow - down) / upper.capacity, 0.0), 1.0)
-        fed = min(upper.outlet * raised(middle, upper.exponent), state[0] * upper.capacity / dt + inflow)
-        state[0] = max(state[0] + dt * (inflow - fed) / upper.capacity, 0.0)
-        if state[0] > 1.0:
-            over = (state[0] - 1.0) * upper.capacity / dt
-            state[0] = 1.0
-        fed += upper.share * over
-    volume = state[1]
-    out = outlet_flow(tank, tables, volume)
-    halfway = max(volume + 0.5 * dt * (fed - out - drawn - lost(tank, tables, volume)), 0.0)
-    out = min(outlet_flow(tank, tables, halfway), max(volume - tank.inlet, 0.0) / dt + fed)
-    volume += dt * (fed - out - drawn - lost(tank, tables, halfway))
-    state[1] = min(max(volume, 0.0), tank.full)
-    state[3] += dt * ((out + drawn + tank.leak if tank.returns else 0.0) - inflow)
+    if above > 1.0:
+        over = (above - 1.0) * upper.capacity / dt
+        above = 1.0
+    return above, fed + upper.share * over
 
 
 @compiled
@@ -260,12 +242,10 @@ def flow_after(flows: Reals, time: Reals, total: Reals, at: float, row: int) -> 
 
 
 @compiled
-def begin(plant: Plant, tables: Tables, state: Reals, flow: float, first: Reals) -> None:
-    """Put the levels of a stretch's beginning into the state, the pump settled at a flow [m3/s]."""
-    state[0] = min(max(first[0], 0.0), 1.0)
-    state[1] = min(max(first[1], 0.0), plant.tank.full)
-    state[3] = plant.lift.held - state[1]
-    state[2] = lifted(plant, tables, flow, state[1], state[3])
+def begin(plant: Plant, first: Reals) -> tuple[float, float, float]:
+    """Upper level, volume and reservoir [m3] at a stretch's beginning, from its row of the record's starts."""
+    volume = min(max(first[2], 0.0), plant.tank.full)
+    return min(max(first[1], 0.0), 1.0), volume, plant.lift.held - volume
 
 
 @compiled
@@ -321,35 +301,51 @@ def fading(dt: float, constant: float) -> tuple[float, float]:
 
 
 @compiled
+def totals(time: Reals, flows: Reals) -> Reals:
+    """Integral [m3] of flows[n] [m3/s], each held until the next time, from the first to each."""
+    total = np.zeros(time.size)
+    for at in range(1, time.size):
+        total[at] = total[at - 1] + flows[at - 1] * (time[at] - time[at - 1])
+    return total
+
+
+@compiled
 def simulate(plant: Plant, tables: Tables, record: Record, seen: Reals) -> None:
     """Fill seen[n] with what the sensor shows [m3] at each row of a record."""
-    time, command, starts = record.time, record.command, record.starts
-    n = time.size
-    flows = np.empty(n)
-    pump_flows(plant.pump, command, flows)
-    total = np.zeros(n)
-    for at in range(1, n):
-        total[at] = total[at - 1] + flows[at - 1] * (time[at] - time[at - 1])
-    state = np.zeros(5)
+    time, command, draw, starts, longest = record  # taken apart here: a tuple that is handed on counts its arrays
+    levels, volume_step, drain, root_step, shown, shown_step = tables
+    pump, lift, upper, tank, sensor = plant
+    flows = np.empty(time.size)
+    pump_flows(pump, command, flows)
+    total = totals(time, flows)
     stretch = row = 0
-    before = dt = keep = mean = 0.0
-    for at in range(n):
+    before = dt = keep = mean = above = volume = level = flow = reservoir = 0.0
+    for at in range(time.size):
         if stretch < starts.shape[0] and starts[stretch, 0] <= at:
-            before, row = flow_after(flows, time, total, time[at] - plant.pump.dead_time, row)
-            begin(plant, tables, state, flows[row], starts[stretch, 1:])
+            before, row = flow_after(flows, time, total, time[at] - pump.dead_time, row)
+            above, volume, reservoir = begin(plant, starts[stretch])
+            level = level_of(levels, volume_step, volume)
+            flow = lifted(lift, flows[row], level, reservoir)
             stretch += 1
-        seen[at] = shown(plant.sensor, tables, state[1])
-        if at == n - 1:
+        seen[at] = shown_of(sensor, shown, shown_step, volume, level)
+        if at == time.size - 1:
             break
-        steps = max(math.ceil((time[at + 1] - time[at]) / record.longest - 1e-9), 1)
+        steps = max(math.ceil((time[at + 1] - time[at]) / longest - 1e-9), 1)
         if dt != (time[at + 1] - time[at]) / steps:
             dt = (time[at + 1] - time[at]) / steps
-            keep, mean = fading(dt, plant.pump.spin_up)
+            keep, mean = fading(dt, pump.spin_up)
         for step in range(1, steps + 1):
-            after, row = flow_after(flows, time, total, time[at] + step * dt - plant.pump.dead_time, row)
-            wanted = lifted(plant, tables, (after - before) / dt, state[1], state[3])
-            state[4] = wanted + (state[2] - wanted) * mean
-            state[2] = wanted + (state[2] - wanted) * keep
-            before = after
-            step_tanks(plant, tables, state, record.draw[at], dt)
-    behind(plant.sensor, record, seen)
+            after, row = flow_after(flows, time, total, time[at] + step * dt - pump.dead_time, row)
+            wanted = lifted(lift, (after - before) / dt, level, reservoir)
+            fed = inflow = wanted + (flow - wanted) * mean
+            flow, before = wanted + (flow - wanted) * keep, after
+            if upper.capacity > 0.0:
+                above, fed = step_upper(upper, above, inflow, dt)
+            out = outlet_flow(tank, drain, root_step, volume, level) + lost(tank, level)
+            halfway = max(volume + 0.5 * dt * (fed - out - draw[at]), 0.0)
+            level = level_of(levels, volume_step, halfway)
+            out = min(outlet_flow(tank, drain, root_step, halfway, level), max(volume - tank.inlet, 0.0) / dt + fed)
+            volume = min(max(volume + dt * (fed - out - draw[at] - lost(tank, level)), 0.0), tank.full)
+            level = level_of(levels, volume_step, volume)
+            reservoir += dt * ((out + draw[at] + tank.leak if tank.returns else 0.0) - inflow)
+    behind(sensor, record, seen)

@@ -75,9 +75,9 @@ def against(left: Floats, driven: Floats, lags: int) -> tuple[float, float, int,
     if size == 0.0 or not whole.all():
         return 0.0, 1.0, 0, 0.0
     each = (moves.T @ rest) / (whole * size)
-    base, upper = np.linalg.qr(moves / whole)
-    told = np.abs(np.diag(upper)) > 1e-6
-    shares = base[:, told].T @ rest / size
+    upper = np.linalg.qr(np.column_stack((moves / whole, rest / size)), mode="r")
+    told = np.abs(np.diag(upper)[:-1]) > 1e-6
+    shares = upper[:-1, -1][told]
     q = len(rest) * float(shares @ shares)
     largest = int(np.argmax(np.abs(each)))
     return q, float(chdtrc(int(told.sum()), q)), largest, float(each[largest])

@@ -63,13 +63,21 @@ def seek(found: Found, look: Look | None = None) -> tuple[Found, tuple[Tried, ..
 
     Raises Cancelled when `look` answers False.
     """
+    tried = _each(found)
     for _ in range(_ROUNDS):
-        newer = _in_pairs(found, look)
-        if newer is found or newer.cost > _WORTH * found.cost:
+        if min(min(one.costs) for one in tried) > _WORTH * found.cost:
             break
-        found = newer
+        newer = _in_pairs(found, look)
+        if newer.cost > _WORTH * found.cost:
+            break
+        found, tried = newer, _each(newer)
+    return found, tried
+
+
+def _each(found: Found) -> tuple[Tried, ...]:
+    """Try each threshold for itself."""
     rest = _Rest(found)
-    return found, tuple(_try(rest, key, _grid(found.problem)) for key in (STARTS, STALLS))
+    return tuple(_try(rest, key, _grid(found.problem)) for key in (STARTS, STALLS))
 
 
 def _in_pairs(found: Found, look: Look | None) -> Found:
@@ -77,8 +85,6 @@ def _in_pairs(found: Found, look: Look | None) -> Found:
     grid = _grid(found.problem)
     pairs = [(start, stall) for start in grid for stall in grid if stall <= start]
     rest = _Rest(found)
-    if min(min(_try(rest, key, grid).costs) for key in (STARTS, STALLS)) > _WORTH * found.cost:
-        return found
     costs = [rest.cost({STARTS: start, STALLS: stall}) for start, stall in pairs]
     if min(costs) > _WORTH * found.cost:
         return found
