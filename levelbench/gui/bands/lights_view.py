@@ -54,6 +54,7 @@ class LightsView(Seen):
         self.light, self.words = StackLight(), text("", "strong", wrap=True)
         self.states, self.horn = text("", wrap=True), text("", wrap=True)
         self.answered = QCheckBox("acknowledged")
+        self.answered.setAccessibleName("show the states in hand as acknowledged")
         self.untick = button("Take the ticks away", self.table.untick, "link", "show the row in hand alone again")
         self.live, self.live_words = StackLight(), text(_NO_RUN, wrap=True)
         self.live_horn, self.test = text("", wrap=True), QPushButton("Lamp test")
@@ -65,6 +66,7 @@ class LightsView(Seen):
         self._show()
 
     def _place(self) -> None:
+        self.answered.setAccessibleName("show what is left once somebody has acknowledged")
         self.answered.setToolTip("what is shown once somebody has acknowledged; the horn is silent then")
         self.test.setCheckable(True)
         self.test.setAutoDefault(False)

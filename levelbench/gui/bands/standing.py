@@ -97,6 +97,7 @@ class StandingList(Seen):
         self.says, self.about = text(_NO_RUN, "strong", wrap=True), text("", wrap=True)
         self.list = AlarmList(highest)
         self.normal = QCheckBox("normal ones too")
+        self.normal.setAccessibleName("list the alarms that are normal too")
         self._make_buttons()
         self.shelve = TypedValue("shelve for", Dimension.TIME, self._shelve, "Shelve")
         self.shelve.check = self._check_shelf
@@ -115,6 +116,7 @@ class StandingList(Seen):
         self.down = button("Take off the shelf", lambda: self._do("down"), "", "take the alarm in hand off the shelf")
 
     def _explain(self) -> None:
+        self.normal.setAccessibleName("list the normal alarms too")
         self.normal.setToolTip("list the alarms that are normal as well, to shelve one or take it out of service")
         self.person.setAccessibleName("your name, for the journal")
         self.person.setToolTip("stands in the journal with whatever is done on the bench; remembered")

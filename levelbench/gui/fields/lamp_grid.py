@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
 from levelbench.gui.document.document import Document
@@ -59,10 +59,7 @@ class _Grid(QTableWidget):
         self.setSelectionMode(QTableWidget.SelectionMode.SingleSelection)
         self.setTabKeyNavigation(False)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
-        for at in range(_NAMES.index(ANSWER), len(heads)):
-            self.horizontalHeader().setSectionResizeMode(at, QHeaderView.ResizeMode.Fixed)
-            self.horizontalHeader().resizeSection(at, self._width_of(heads[at], ()) + _BESIDE)
+        self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         self.verticalHeader().setDefaultSectionSize(_ROW)
         self.setFixedHeight((len(LAMP_STATES) + 1) * _ROW + 2)
         self.horizontalHeader().setFixedHeight(_ROW)
@@ -71,11 +68,21 @@ class _Grid(QTableWidget):
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802  Qt's name
         """Give the width in which every head and every mode is whole."""
-        model, wide = self.model(), self.verticalHeader().sizeHint().width()
-        for at in range(self.columnCount()):
-            head = str(model.headerData(at, Qt.Orientation.Horizontal))
-            wide += self._width_of(head, [_SHOWN[one] for one in LAMP_MODES] if head in LAMP_COLOURS else ["♪ on"])
-        return QSize(wide + 2, self.height())
+        return QSize(self.verticalHeader().sizeHint().width() + sum(self._needs()) + 2, self.height())
+
+    def _needs(self) -> list[int]:
+        """Give the width that each column needs."""
+        heads = [str(self.model().headerData(at, Qt.Orientation.Horizontal)) for at in range(self.columnCount())]
+        modes = [[_SHOWN[one] for one in LAMP_MODES] if one in LAMP_COLOURS else ["♪ on"] for one in heads]
+        return [self._width_of(head, shown) for head, shown in zip(heads, modes, strict=True)]
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
+        """Give each column what it needs, and those of lamps and horn what is left over."""
+        super().resizeEvent(event)
+        needs, alike = self._needs(), _NAMES.index(ANSWER)
+        spare = max(self.viewport().width() - sum(needs), 0)
+        for at, need in enumerate(needs):
+            self.setColumnWidth(at, need + (spare // alike if at < alike else 0))
 
     def _width_of(self, head: str, modes: Sequence[str]) -> int:
         return max(self.fontMetrics().horizontalAdvance(words) for words in (head, *modes)) + _BESIDE
