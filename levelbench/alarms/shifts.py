@@ -271,7 +271,8 @@ class Person:
     def __init__(self, users: Users, shift: int) -> None:
         self._rig, self._use = users.rig, users.use
         self._dice = chance(users.seed, shift, _PERSON)
-        self._next_round = float(self._dice.uniform(0.0, self._use.round_every))
+        self._round = max(round(self._use.round_every / self._rig.scan), 1)  # scans from one round to the next
+        self._next_round = int(self._dice.integers(self._round))
         self._comes = -1  # in this scan; -1: nobody is on the way
         self._charge = users.rig.project.reservoir.charge.si
 
@@ -282,7 +283,7 @@ class Person:
 
     def first_round(self) -> Turn:
         """Give the first look, for which nothing has to happen."""
-        return round(self._next_round / self._rig.scan), LOOK, 0.0
+        return self._next_round, LOOK, 0.0
 
     def answer(self, scan: int, events: NDArray[np.int64], state: kernel.State) -> list[Turn]:
         """Be told what happened, or look at the rig; give what will be done."""
@@ -291,9 +292,9 @@ class Person:
         turns: list[Turn] = []
         if scan >= self._comes >= 0:
             self._comes = -1
-        while self._next_round <= scan * self._rig.scan + 1e-9:
-            self._next_round += self._use.round_every
-            turns.append((round(self._next_round / self._rig.scan), LOOK, 0.0))
+        if scan >= self._next_round:
+            self._next_round += self._round
+            turns.append((self._next_round, LOOK, 0.0))
         turns += self._tend(scan, state)
         if self._amiss(state) and self._comes < 0:
             turns += self._set_out(scan)

@@ -4,16 +4,19 @@ Distributions are held against those of scipy.stats; a run in which somebody ans
 give when they are known from the beginning.
 """
 
+from threading import Event
+
 import numpy as np
 import pytest
 from scipy import stats
 
 from levelbench.alarms.proof import lived, replay
-from levelbench.alarms.shifts import FAULTS, Drains, Use, Users, chance, habits, set_points
+from levelbench.alarms.shifts import FAULTS, Drains, Person, Use, Users, chance, habits, set_points
 from levelbench.project import edit_many, load, sample
 from levelbench.quantity import COMMON_PRACTICE
 from levelbench.rig import Rig, assemble, kernel
 from levelbench.rig.bench import Bench, wide_open
+from levelbench.rig.ensemble import Runner, Turn
 from levelbench.rig.panel import ENTRIES
 
 SHIFTS = 300
@@ -169,6 +172,25 @@ def test_nobody_comes_before_the_alarm_nor_sooner_than_possible(rig: Rig) -> Non
     assert len(waits) > 60
     found = stats.kstest(np.log(np.array(waits) - 10.0), stats.norm(np.log(60.0), 0.7).cdf)
     assert found.pvalue > 0.005
+
+
+def test_somebody_looks_in_on_every_round(rig: Rig) -> None:
+    """With no alarm to call anybody: a round each half hour, from the first one to the end of the shift."""
+    quiet = assemble(edit_many(rig.project, {"bands": None}))
+    for shift in range(12):
+        users = Users(quiet, Use(lasts=8 * 3600.0, lead_in=0.0, changes_least=0, changes_most=0, draws_apart=2e6), 1)
+        person, looks = Person(users, shift), list[int]()
+        told = person.answer
+
+        def answer(scan: int, events: np.ndarray, state: kernel.State, told=told, looks=looks) -> list[Turn]:  # type: ignore[no-untyped-def]
+            looks += [] if len(events) else [scan]
+            return told(scan, events, state)
+
+        person.answer = answer  # type: ignore[method-assign]
+        Runner(Event()).live(users.member(users.plan(shift), person, quiet.start()), person, every=10, heed=person.heed)
+        assert np.diff(looks).tolist() == [18_000] * (len(looks) - 1)
+        assert looks[0] < 18_000
+        assert looks[-1] >= 288_000 - 18_000
 
 
 def test_a_broken_siphon_is_primed_and_a_rig_that_stands_is_started(rig: Rig) -> None:
