@@ -17,7 +17,7 @@ from levelbench.project.records import LAMP_ANSWERS, LAMP_COLOURS, LAMP_MODES, L
 KEY = "stack_light"
 ANSWER = "acknowledged"
 _NAMES = (*LAMP_COLOURS, "horn", ANSWER)  # of the columns, as the file has them
-_HEADS = {ANSWER: "after ack."}
+_HEADS = {ANSWER: "ack."}
 _TRY = "try"  # the head of the ticks
 _SHOWN = {"off": "·", "steady": "● on", "flashing": "◐ flash", False: "·", True: "♪ on"}
 _ANSWERS = {"stays": "stays", "steady": "● on"}
@@ -26,7 +26,7 @@ _ROW = 25  # px
 _BESIDE = 6  # px beside a word in its cell
 _WORDS = (
     "A lamp goes off, on, flashing with each press of Space or click. Rows that hold at once add up; flashing wins. "
-    "After ack.: what becomes of flashing once somebody has acknowledged. "
+    "Ack.: what becomes of flashing once somebody has acknowledged. "
     "Let what is abnormal flash or sound, so that nobody has to tell it by its colour alone (IEC 60073)."
 )
 
@@ -74,6 +74,7 @@ class _Grid(QTableWidget):
         """Give the width that each column needs."""
         heads = [str(self.model().headerData(at, Qt.Orientation.Horizontal)) for at in range(self.columnCount())]
         modes = [[_SHOWN[one] for one in LAMP_MODES] if one in LAMP_COLOURS else ["♪ on"] for one in heads]
+        modes[_NAMES.index(ANSWER)] = list(_ANSWERS.values())
         return [self._width_of(head, shown) for head, shown in zip(heads, modes, strict=True)]
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
