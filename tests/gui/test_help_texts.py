@@ -11,6 +11,7 @@ from test_rules_fire import BROKEN, SWINGING
 from whole_ladder import whole_rig
 
 from levelbench.alarms.design import design, spread_near
+from levelbench.alarms.lamps import prove_silence
 from levelbench.alarms.proof import prove as prove_shifts
 from levelbench.alarms.purpose import purpose_of
 from levelbench.alarms.rationale import rationale
@@ -24,7 +25,9 @@ from levelbench.project import load, samples, units
 from levelbench.quantity import Figure
 from levelbench.records import from_recording
 from levelbench.review import RULES, review
+from levelbench.review.light import silences_of
 from levelbench.rig import Rig, assemble, run
+from levelbench.rig.bench import Bench
 from levelbench.rig.panel import ENTRIES
 from levelbench.tuning.effects import because, known
 from levelbench.tuning.experiments import KINDS, Wishes, plan, run_experiment
@@ -96,7 +99,8 @@ def figures_of_alarms(rig: Rig) -> list[Figure]:
     timed = timing(rig)
     places = [figure for row in rationale(rig) for figure in row.place]
     parts = [part for one in timed for part in one.parts]
-    return [*(figure for one in timed for figure in one.figures), *parts, *starting(rig).figures, *places]
+    silences = silences_of(Bench(rig), prove_silence(rig))
+    return [*(figure for one in timed for figure in one.figures), *parts, *starting(rig).figures, *places, *silences]
 
 
 def figures_of_noise(rig: Rig) -> list[Figure]:

@@ -15,11 +15,9 @@ from levelbench.gui.look import theme
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.station import look as station_look
 from levelbench.gui.station.arrangement import Columns
-from levelbench.gui.station.entry import targets
 from levelbench.gui.station.station import Station
 from levelbench.gui.station.window import StationWindow, screen_for
 from levelbench.project import edit_many, load, sample
-from levelbench.quantity import QuantityError
 from levelbench.rig import CONDITION_NAMES, Entry, Rig, assemble
 from levelbench.rig.panel import ALARM_NAMES
 
@@ -178,27 +176,6 @@ def test_limits_edited_during_the_run_hold_from_then_on(qtbot: QtBot, station: S
     assert hands.acts == []
 
 
-def test_a_step_of_a_quarter_is_shown_whole_and_no_other_target_asks() -> None:
-    project = edit_many(load(sample("seedling_house")), {"loop_settings.entry_step": "0.25 gal"})
-    set_point, output, valve = targets(project)
-    assert set_point.show(3.25 * US_GAL) == "3.25 US gal"
-    assert set_point.judge("3.25") == pytest.approx(3.25 * US_GAL)
-    with pytest.raises(QuantityError, match=r"Type 3\.00 or 3\.25\."):
-        set_point.judge("3.1")
-    assert set_point.asks(3.0 * US_GAL, 3.25 * US_GAL)
-    assert not set_point.asks(3.0 * US_GAL, 3.2 * US_GAL)  # a tenth of 2.00 exactly
-    assert not output.asks(0.0, 1.0)
-    assert not valve.asks(0.0, 1.0)
-
-
-def test_a_forced_draw_takes_the_place_of_the_valve() -> None:
-    project = edit_many(load(sample("seedling_house")), {"drain.kind": "forced draw", "drain.draw": "0.2 gal/min"})
-    draw = targets(project)[2]
-    assert draw.what == "draw"
-    assert draw.judge("0.5") == pytest.approx(0.5 * US_GAL / 60)
-    assert draw.stepped(draw.judge("0.5"), up=True) > draw.judge("0.5")
-
-
 # Everything else that an operator has -------------------------------------------------------------------------------
 
 
@@ -248,25 +225,6 @@ def test_acknowledge_marks_messages_seen_and_silences_the_horn(qtbot: QtBot, sta
     station.show_view(view_with(*NORMAL, "high", "silenced"))
     press(qtbot, station.figures.silence)  # no horn: nothing to silence
     assert hands.acts == [("acknowledge", 1.0)]
-
-
-def test_a_message_follows_its_alarm_whoever_dealt_with_it(station: Station) -> None:
-    messages = station.messages
-
-    def tell(time: float, state: float, who: str) -> None:
-        messages.tell((Entry(time, "alarm", "low", state, who),))
-
-    messages.tell((Entry(5.0, "event", "low", 1.0), Entry(5.0, "alarm", "low", 1.0, "process")))
-    assert messages.list.item(0).text() == "▲ new  0:00:05  low alarm"
-    tell(6.0, 0.0, "process")  # it goes, and needs nobody
-    assert messages.list.item(0).text() == "✓ over  0:00:05  low alarm"
-    tell(7.0, 6.0, "Bo")
-    assert messages.list.item(0).text() == "·  0:00:07  low alarm shelved by Bo"
-    messages.tell((Entry(8.0, "event", "low", 1.0),))  # on the shelf: nobody is called
-    assert messages.list.new == 0
-    tell(9.0, 1.0, "clock")
-    assert messages.list.item(0).text() == "▲ new  0:00:09  low alarm unacknowledged: its time is over"
-    assert messages.acknowledge.text() == "Acknowledge 1  F9"
 
 
 def test_every_state_is_a_word_and_a_shape(station: Station) -> None:

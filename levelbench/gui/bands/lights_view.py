@@ -66,7 +66,6 @@ class LightsView(Seen):
         self._show()
 
     def _place(self) -> None:
-        self.answered.setAccessibleName("show what is left once somebody has acknowledged")
         self.answered.setToolTip("what is shown once somebody has acknowledged; the horn is silent then")
         self.test.setCheckable(True)
         self.test.setAutoDefault(False)

@@ -116,7 +116,6 @@ class StandingList(Seen):
         self.down = button("Take off the shelf", lambda: self._do("down"), "", "take the alarm in hand off the shelf")
 
     def _explain(self) -> None:
-        self.normal.setAccessibleName("list the normal alarms too")
         self.normal.setToolTip("list the alarms that are normal as well, to shelve one or take it out of service")
         self.person.setAccessibleName("your name, for the journal")
         self.person.setToolTip("stands in the journal with whatever is done on the bench; remembered")

@@ -139,7 +139,7 @@ class Bench(QObject):
         live.told.connect(self._window.header.tell)
         live.started_again.connect(self._started_again)
         live.advanced.connect(self._advanced)
-        live.happened.connect(self._happened)
+        live.happened.connect(partial(_tell, self._window))
         self._document.replaced.connect(self._replaced)
 
     def _put_on(self, rig: Rig) -> None:
@@ -194,22 +194,6 @@ class Bench(QObject):
             )
         )
 
-    def _happened(self, lines: tuple[Entry, ...]) -> None:
-        from levelbench.gui.bench.told import alarm_in, set_to, who, words_of  # noqa: PLC0415  the compiler
-        from levelbench.gui.stages.rehearse import action_words  # noqa: PLC0415
-        from levelbench.rig.panel import goes_without_saying  # noqa: PLC0415
-
-        shown_in = units(self._document.project)
-        for one in lines:
-            if goes_without_saying(one.kind, one.value, one.who):
-                continue
-            if one.kind == "action":
-                value = set_to(one, shown_in)
-                words = action_words(one.what, one.value, "" if value == "pressed" else value)
-            else:
-                words = words_of(one, shown_in)
-            self._window.rehearse.tell(one.time, who(one), words, alarm_in(one))
-
     def _moved(self, key: str, words: str) -> str:
         """Take what was moved or typed on the drawing; gives why it was refused, which is told as well."""
         from levelbench.gui.section.take import take  # noqa: PLC0415  brings the compiler in
@@ -219,6 +203,24 @@ class Bench(QObject):
         if refusal:
             self._window.header.tell(f"▲ {refusal}")
         return refusal
+
+
+def _tell(window: MainWindow, lines: tuple[Entry, ...]) -> None:
+    """Put new lines of the journal into the messages of the run."""
+    from levelbench.gui.bench.told import alarm_in, set_to, who, words_of  # noqa: PLC0415  the compiler
+    from levelbench.gui.stages.rehearse import action_words  # noqa: PLC0415
+    from levelbench.rig.panel import goes_without_saying  # noqa: PLC0415
+
+    shown_in = units(window.document.project)
+    for one in lines:
+        if goes_without_saying(one.kind, one.value, one.who):
+            continue
+        if one.kind == "action":
+            value = set_to(one, shown_in)
+            words = action_words(one.what, one.value, "" if value == "pressed" else value)
+        else:
+            words = words_of(one, shown_in)
+        window.rehearse.tell(one.time, who(one), words, alarm_in(one))
 
 
 def _make_panes(made: list[Pane]) -> Iterator[Step]:
