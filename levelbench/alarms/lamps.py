@@ -35,6 +35,7 @@ _ALARM_ROWS = {
 EMERGENCIES = frozenset({"stop pressed", "switch tripped", "high-high", "spill"})
 """States of which common practice says that somebody must act at once: red in IEC 60073."""
 _CAUSES = (("stop pressed", "stop"), ("switch tripped", "switch wire open"), ("sensor failed", "loop wire open"))
+_ROWS = 1000  # kept of a run; the journal has every moment at which the horn sounds
 _SILENCED_AT = 2.0  # [s] after the cause; a sensor's failure is awaited on top of it
 
 
@@ -151,9 +152,13 @@ def prove_silence(rig: Rig, progress: Callable[[float], bool] | None = None) -> 
         share = None if progress is None else partial(_part, progress, number, len(causes))
         at = _SILENCED_AT + rig.project.sensor.failure_delay.si + rig.scan
         actions = [Action(0.0, cause, 1.0), Action(at, "silence", 1.0)]
-        made = run(rig, at + allowed + 2.0 + 2.0 * rig.scan, actions=actions, progress=share)
-        again = made["time"][(made["time"] > at + 0.5 * rig.scan) & made.condition("horn")]
-        seconds = float(again[0]) - at if len(again) else None
+        lasts = at + allowed + 2.0 + 2.0 * rig.scan
+        made = run(rig, lasts, actions=actions, every=max(int(lasts / rig.scan) // _ROWS, 1), progress=share)
+        heard = [(one.time, one.value > 0) for one in made.journal if one.what == "horn"]
+        again = next((time for time, sounds in heard if sounds and time > at), None)
+        if again is None and heard and heard[-1][1]:
+            again = at + rig.scan  # a silence that was over before it began
+        seconds = None if again is None else again - at
         found.append(Silence(state, seconds, allowed + 1.5 * rig.scan))
     return tuple(found)
 

@@ -1,5 +1,6 @@
 """A sheet as PDF for A4 or Letter: vector, our own fonts inside, readable in a grey copy, the same bytes every time."""
 
+from collections.abc import Iterable
 from functools import singledispatch
 from html import escape
 from io import BytesIO
@@ -187,6 +188,11 @@ def _(block: Bullets, room: float) -> list[Flowable]:
     return [Text(escape(line), STYLES["bullet"], bulletText="·") for line in block.lines]
 
 
+def _within(rows: Iterable[Iterable[str]]) -> int:
+    """Say whether rows may be parted at the end of a page: 1 where a text is so long that its row may fill a page."""
+    return int(any(len(text) > _LONG for row in rows for text in row))
+
+
 @_lay.register
 def _(block: Grid, room: float) -> list[Flowable]:
     cells = [[_cell(name, "label"), _cell(value, "cell")] for name, value in block.pairs]
@@ -197,10 +203,13 @@ def _(block: Grid, room: float) -> list[Flowable]:
     rows = [[*cells[at], gap, *cells[at + half]] for at in range(half)]
     shares = (0.19, 0.29, 0.04, 0.19, 0.29)
     lines = [("LINEBELOW", (0, 0), (1, -1), 0.4, HAIR), ("LINEBELOW", (3, 0), (4, -1), 0.4, HAIR)]
-    grid = Grille(rows, colWidths=[share * room for share in shares], style=[*_TIGHT, *lines], splitByRow=1)
+    grid = Grille(
+        rows, colWidths=[share * room for share in shares], style=[*_TIGHT, *lines], splitByRow=1, splitInRow=1
+    )
     return [grid, Spacer(0, 4)]
 
 
+_LONG = 400  # letters; in the narrowest column of any table they fill half a page
 _TIGHT: list[Any] = [
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
     ("LEFTPADDING", (0, 0), (-1, -1), 0),
@@ -226,7 +235,9 @@ def _(block: Table, room: float) -> list[Flowable]:
         ]
     heights = [None, *(6.0 * mm for _ in block.rows)] if block.tall else None
     widths = [share * room for share in block.widths]
-    table = Grille(rows, colWidths=widths, rowHeights=heights, style=style, repeatRows=1)
+    table = Grille(
+        rows, colWidths=widths, rowHeights=heights, style=style, repeatRows=1, splitInRow=_within(block.rows)
+    )
     return [table, Spacer(0, 5)]
 
 
