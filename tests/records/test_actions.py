@@ -6,8 +6,10 @@ import re
 import pytest
 
 from levelbench.project import edit_many, load, sample
+from levelbench.project.records import LAMP_COLOURS, LampRow
 from levelbench.records import ActionError, read_action, read_actions
 from levelbench.rig import ENTRIES, Rig, assemble
+from levelbench.rig.lamps import CHOICES, code_of
 
 # Unit factors: NIST SP 811 (2008) Appendix B.8: 1 US gallon = 3.785 412 E-03 m3, 1 gallon/minute = 6.309 020 E-05 m3/s.
 GALLON = 3.785412e-3
@@ -135,3 +137,27 @@ def test_actions_that_the_rig_takes_are_read() -> None:
     assert len(read_actions(by_hand, rig(), 60.0)) == 3
     assert read_actions(by_hand[:1], rig(start__mode="manual"), 60.0)[0].value == 0.5
     assert read_actions(["1 s: draw 1 gpm"], rig(drain__kind="forced draw"), 60.0)[0].what == "draw"
+
+
+def test_lamps_are_set_in_words() -> None:
+    """What a row of the truth table shows is typed as the journal tells it."""
+    action = read_action("7 min: lamps high yellow steady, blue flashing, horn")
+    assert action.what == "lamps high"
+    assert CHOICES[int(action.value)] == "yellow steady, blue flashing, horn"
+    assert CHOICES[0] == "dark"
+    assert len(set(CHOICES)) == 3**4 * 2 * 2
+    with pytest.raises(ActionError, match="for example"):
+        read_action("7 min: lamps high purple")
+
+
+@pytest.mark.parametrize("code", range(0, 3**4 * 4, 7))
+def test_the_number_of_a_row_of_lamps_says_what_its_words_say(code: int) -> None:
+    words = CHOICES[code].split(", ")
+    lit = dict(one.split(" ") for one in words if one.endswith((" steady", " flashing")))
+    row = LampRow(
+        "high",
+        *(lit.get(colour, "off") for colour in LAMP_COLOURS),
+        horn="horn" in words,
+        acknowledged="steady" if "steady once acknowledged" in words else "stays",
+    )
+    assert code_of(row) == code

@@ -25,7 +25,7 @@ _DRAGGED = "bands.high.limit"
 _TOO_HIGH = 1.4  # times the limit: over the switch, so that a warning comes up
 _WORK = 90.0  # s that a way of tuning may work for its picture
 # what a button says that begins the work of a way
-BEGINS = ("Search", "Run the experiment", "Work it out", "Run the shifts")
+BEGINS = ("Search", "Run the experiment", "Work it out", "Run the shifts", "Prove the silence")
 _SHIFTS = "20"  # as typed: a thousand would take a minute
 _SCRUBS = 8  # presses of Alt+Right
 
