@@ -195,8 +195,9 @@ def assert_told(card: BeforeAfter, finding: Finding, fresh: Finding, shown_in: U
 def test_every_why_tells_formula_inputs_and_source(qtbot: QtBot, rigs: list[tuple[str, Project, Checked]]) -> None:
     for name, project, checked in rigs[:3]:
         for finding in checked.findings:
-            box = FindingBox(finding, units(project), opened=True)
+            box = FindingBox(finding, units(project))
             qtbot.addWidget(box)
+            box.toggle()
             rows = box.findChildren(FigureRow)
             assert len(rows) == len(finding.figures)
             for row in rows:
