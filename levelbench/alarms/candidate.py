@@ -53,7 +53,7 @@ def choices(grid: Grid, at: Place) -> tuple[Choice, Choice, Choice, Choice]:
 def candidate(rig: Rig, spread: Spread, purpose: Purpose, grid: Grid, at: Place) -> Candidate:
     """Give a place in the grid with all its figures."""
     every, band = choices(grid, at), band_of(rig, purpose.alarm)
-    words = tuple((name, one.text) for (name, _), one in zip(_PARTS, every, strict=True))
+    words = tuple((name, one.shown) for (name, _), one in zip(_PARTS, every, strict=True))
     edits: dict[str, Value] = {}
     for (_, key), one in zip(_PARTS, every, strict=True):
         now: Quantity | None = getattr(band, key) if band is not None else None

@@ -78,7 +78,7 @@ def axes_of(rig: Rig, spread: Spread, purpose: Purpose) -> Axes:
     wide.append(_typed(rule_of(rig), D.VOLUME, now[1] or now[0], volume, 2, up=True))
     ons, offs = ([_typed(one, D.TIME, None, "s", 2) for one in every] for every in (ONS, OFFS))
     if purpose.both:  # its on-delay outlasts the steps of the set point, which noise knows nothing of
-        ons = [] if band is not None else [Choice("3 min", 180.0)]
+        ons = [] if band is not None else [Choice("3 min", 180.0, "3 min")]
     return Axes(_with(limits, now[0]), _with(wide, now[1]), _with(ons, now[2]), _with(offs, now[3]))
 
 
@@ -90,12 +90,13 @@ def _typed(
     places = digits - 1 - math.floor(math.log10(abs(value))) if value else 0
     rounded = math.ceil(value * 10.0**places - 1e-9) / 10.0**places if up else round(value, places)
     text = f"{precise(rounded)} {spelled(now) if now is not None else unit}"
-    return Choice(text, read(text, dimension).si)
+    found = read(text, dimension)
+    return Choice(text, found.si, found.shown)
 
 
 def _with(found: Sequence[Choice], now: Quantity | None) -> tuple[Choice, ...]:
     """Give different values in their order, the present one as it was typed."""
-    every = list(found) if now is None else [Choice(now.text, now.si), *found]
+    every = list(found) if now is None else [Choice(now.text, now.si, now.shown), *found]
     kept: list[Choice] = []
     for one in every:
         if not any(math.isclose(one.si, other.si, rel_tol=1e-6, abs_tol=1e-15) for other in kept):

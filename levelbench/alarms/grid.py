@@ -38,10 +38,11 @@ _FAR = 7.5  # σ: a limit so far away is never reached by normal noise in a life
 
 @dataclass(frozen=True)
 class Choice:
-    """A value that can be typed: its text, and what it means (SI)."""
+    """A value that can be typed: its text, what it means (SI), and how it is shown ("US gal" where "gal" is typed)."""
 
     text: str
     si: float
+    shown: str
 
 
 @dataclass(frozen=True)

@@ -37,13 +37,13 @@ def _nothing(found: Design) -> str:
     ends = ((limit, 0, 0, 0), (limit, len(axes.dead_bands) - 1, len(axes.ons) - 1, len(axes.offs) - 1))
     plain, full = (refused(found.spread, found.purpose, found.grid, at) for at in ends)
     how = plain if plain == full else f"{plain}, without dead band and delays; {full}, with the most of both"
-    return f"Nothing can be proposed at any limit that was tried. At {axes.limits[limit].text} {how}."
+    return f"Nothing can be proposed at any limit that was tried. At {axes.limits[limit].shown} {how}."
 
 
 def _proposal(found: Design, at: Place) -> str:
     """Name the choice and the two numbers that were weighed."""
     sigma, every = found.spread.sigma, choices(found.grid, at)
-    texts = [one.text for one in every]
+    texts = [one.shown for one in every]
     if sigma > 0:
         texts[1] += f" ({written(every[1].si / sigma, '.1f')} σ)"
     told = ", ".join(f"{name} {text}" for name, text in zip(_PARTS, texts, strict=True))
@@ -75,7 +75,7 @@ def differs(found: Design, at: Place) -> str:
     """Name what another choice has otherwise than the proposed one."""
     assert found.picked is not None
     both = zip(choices(found.grid, at), choices(found.grid, found.picked), strict=True)
-    return ", ".join(f"{name} {one.text}" for name, (one, other) in zip(_PARTS, both, strict=True) if one is not other)
+    return ", ".join(f"{name} {one.shown}" for name, (one, other) in zip(_PARTS, both, strict=True) if one is not other)
 
 
 def count(found: Design, at: Place) -> str:

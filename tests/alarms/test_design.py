@@ -45,8 +45,9 @@ def purpose(limit: float, *, slow: float, rate: float = 1e-4, beyond: float = 1.
 
 def axes(limit: float, wide: tuple[float, ...], ons: tuple[float, ...], offs: tuple[float, ...]) -> Axes:
     """Dead bands in σ, delays in seconds."""
-    bands = tuple(Choice(f"{one:g} σ", one * SIGMA) for one in wide)
-    return Axes((Choice("limit", limit),), bands, *(tuple(Choice(f"{t:g} s", t) for t in each) for each in (ons, offs)))
+    bands = tuple(Choice(f"{one:g} σ", one * SIGMA, f"{one:g} σ") for one in wide)
+    everyone = (tuple(Choice(f"{t:g} s", t, f"{t:g} s") for t in each) for each in (ons, offs))
+    return Axes((Choice("limit", limit, "limit"),), bands, *everyone)
 
 
 @pytest.fixture(scope="module")
@@ -291,7 +292,7 @@ class TestWhatIsProposed:
 
 
 def test_a_delay_longer_than_the_noise_is_waited_for_to_its_end() -> None:
-    """Such a delay had the compiled logic read beyond the noise. Far from the limit every second of it counts as one."""
+    """It had the compiled logic read beyond the noise. Far from the limit every second of it counts as one."""
     month = 30 * 86400.0
     noise = spread_of(np.random.default_rng(3).normal(size=50_000), 0.1)
     grid = evaluate(

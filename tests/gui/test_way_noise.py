@@ -58,7 +58,7 @@ def test_what_is_proposed_is_taken_in_one_step(qtbot: QtBot, way: Noise) -> None
     view, document = way.view, way.document
     assert view.curve.isVisible()
     assert view.settings.text().startswith("Proposed:")
-    assert "0.017 gal" in view.settings.text()
+    assert "0.017 US gal" in view.settings.text()
     assert "a slow crossing" in view.says.text()
     assert "Closed form and count agree" in view.check.text()
     qtbot.waitUntil(lambda: len(view.table.words()) == 8, timeout=LONG)
@@ -128,7 +128,7 @@ def test_another_limit_begins_anew_and_points_at_it(qtbot: QtBot, way: Noise) ->
     assert not way.view.curve.isVisible()
     assert way.form.normal.boxes[0].text() == "2 US gal"
     worked_out(qtbot, way)
-    assert "1.75 gal" in way.view.settings.text()
+    assert "1.75 US gal" in way.view.settings.text()
 
 
 @pytest.mark.parametrize(

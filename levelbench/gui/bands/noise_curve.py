@@ -63,7 +63,7 @@ class NoiseCurve(QWidget):
         assert self._found is not None
         axes, grid = self._found.grid.axes, self._found.grid
         self.setAccessibleDescription(
-            f"dead band {axes.dead_bands[at[1]].text}, on-delay {axes.ons[at[2]].text}: "
+            f"dead band {axes.dead_bands[at[1]].shown}, on-delay {axes.ons[at[2]].shown}: "
             f"{written(grid.alarms(at), '.3g')} alarms, {written(grid.wrong(at), '.3g')} s wrong"
         )
         self.update()
@@ -161,7 +161,7 @@ def _paint_lines(painter: QPainter, scale: NoiseScale) -> None:
         painter.setBrush(QColor(theme.current().colour(Role.QUIET)))
         for place in places:
             painter.drawEllipse(place, _POINT, _POINT)
-        words = in_marks(axes.dead_bands[band].text)
+        words = in_marks(axes.dead_bands[band].shown)
         wide, y = metrics.horizontalAdvance(words), places[0].y() + 0.35 * metrics.ascent()
         left = places[0].x() - wide - 8
         if abs(y - last) >= 0.95 * scale.line and left > scale.box.left() + 2:
@@ -169,7 +169,7 @@ def _paint_lines(painter: QPainter, scale: NoiseScale) -> None:
             last = y
     right = -1e9
     for on, place in enumerate(scale.places[0]):
-        words = in_marks(axes.ons[on].text)
+        words = in_marks(axes.ons[on].shown)
         wide = metrics.horizontalAdvance(words)
         if place.x() - wide / 2 > right + 6 and place.x() + wide / 2 < scale.box.right():
             painter.drawText(QPointF(place.x() - wide / 2, max(place.y() - 7, scale.box.top() + 12)), words)

@@ -171,5 +171,5 @@ class NoiseView(QFrame):
 def _fill(box: QComboBox, every: Sequence[Choice], at: int) -> None:
     """Put choices into a box, one of them chosen."""
     box.clear()
-    box.addItems([in_marks(one.text) for one in every])
+    box.addItems([in_marks(one.shown) for one in every])
     box.setCurrentIndex(at)
