@@ -112,7 +112,7 @@ def recovered(seeds) -> Counter:
     return counts
 
 
-@pytest.mark.timeout(600)  # half a minute of the processor, more where others work
+@pytest.mark.timeout(600)  # some 20 s of the processor, more where others work
 def test_intervals_hold_the_truth_of_rigs_by_chance():
     counts = recovered(range(20))
     told = counts.total()
