@@ -1,6 +1,7 @@
 """Rules on the limits: dead bands against noise, delays against the room, the deviation's own room."""
 
 from levelbench.alarms.ladder import in_order
+from levelbench.alarms.names import name_of
 from levelbench.alarms.purpose import rule_of
 from levelbench.alarms.timing import falling_rate
 from levelbench.project.records import Band
@@ -37,14 +38,30 @@ def dead_bands(rig: Rig) -> Finding:
     )  # fmt: skip
     narrow = {name: band for name, band in limits.items() if band.dead_band.si < needed * (1 - 1e-9)}
     shown = bench.show(needed, V, needed / 20)
+    wanted, _ = bench.typed(needed, V, up=True, digits=2)
+    if never := _never_gone(bench):
+        text = f"Once it has come, its dead band never lets it go again: {', '.join(map(name_of, never))}."
+        what_if = {f"bands.{name}.dead_band": wanted for name in never if name in limits}
+        change = f"Narrow it; the noise asks for {shown}."
+        return Finding(key, title, Severity.ATTEND, text, figures, change, f"bands.{never[0]}.dead_band", what_if)
     if not narrow:
         return Finding(key, title, Severity.GOOD, f"The noise asks for {shown}; each has it.", figures, go_to="bands")
-    wanted, _ = bench.typed(needed, V, up=True, digits=2)
     names = ", ".join(name.replace("_", "-") for name in narrow)
     text = f"The noise asks for a dead band of {shown}; there is less at: {names}."
     change = f"Set {'it' if len(narrow) == 1 else 'each of them'} to {wanted}."
     what_if = {f"bands.{name}.dead_band": wanted for name in narrow}
     return Finding(key, title, Severity.ATTEND, text, figures, change, next(iter(what_if)), what_if)
+
+
+def _never_gone(bench: Bench) -> list[str]:
+    """Give the alarms whose dead band reaches beyond an empty or a spilling tank, or beyond no change at all."""
+    found = []
+    for name, band in bench.bands().items():
+        up = name in ("high", "high_high")
+        over = band.dead_band.si - (band.limit.si if up else bench.spill_volume - band.limit.si)
+        found += [name] if over >= 0.0 and band.dead_band.si > 0.0 else []
+    rate = bench.project.bands.rate_of_change
+    return [*found, "rate_of_change"] if rate is not None and rate.dead_band.si >= rate.limit.si else found
 
 
 def _all(bench: Bench) -> dict[str, Band]:

@@ -219,3 +219,13 @@ def test_a_rule_with_nothing_to_judge_says_so(key: str, changes: Changes) -> Non
     assert not finding.applies
     assert finding.severity is Severity.GOOD
     assert finding.text.startswith("Not judged: ")
+
+
+@pytest.mark.parametrize(("key", "wide"), [("high", "9 gal"), ("low", "30 gal"), ("rate_of_change", "1.3 gal/min")])
+def test_a_dead_band_that_never_lets_an_alarm_go_is_told(key: str, wide: str) -> None:
+    """Wider than the whole tank, or than the rate itself: the alarm stands for ever. Logic, no source."""
+    edits = {"bands.rate_of_change.limit": "1.3 gal/min", f"bands.{key}.dead_band": wide}
+    found = RULES["bands.dead_band"](rig_with(edits))
+    assert found.severity is Severity.ATTEND
+    assert "never" in found.text
+    assert key.replace("_", " ") in found.text
