@@ -75,7 +75,7 @@ def against(left: Floats, driven: Floats, lags: int) -> tuple[float, float, int,
     if size == 0.0 or not whole.all():
         return 0.0, 1.0, 0, 0.0
     each = (moves.T @ rest) / (whole * size)
-    upper = np.linalg.qr(np.column_stack((moves / whole, rest / size)), mode="r")
+    upper: Floats = np.asarray(np.linalg.qr(np.column_stack((moves / whole, rest / size)), mode="r"))
     told = np.abs(np.diag(upper)[:-1]) > 1e-6
     shares = upper[:-1, -1][told]
     q = len(rest) * float(shares @ shares)
