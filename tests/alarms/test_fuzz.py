@@ -35,6 +35,7 @@ from levelbench.rig import Rig, assemble, run
 from levelbench.rig.panel import ENTRIES
 from levelbench.tuning.prediction import predict
 
+pytestmark = pytest.mark.timeout(600)  # the long ones on a busy machine
 PARTS = {
     "limit": "limit", "dead_band": "dead band", "on_delay": "on-delay", "off_delay": "off-delay",
     "averaged_over": "averaging", "output_above": "output",
@@ -233,7 +234,6 @@ def test_many_ladders_go_through_shifts(typed: Typed, base: str, handling: dict[
 
 
 @pytest.mark.long
-@pytest.mark.timeout(1200)
 @examples(40)
 @given(sound(7), st.sampled_from(DESIGNED))
 def test_many_ladders_are_designed_from_the_noise_or_refused_with_a_reason(typed: Typed, alarm: str) -> None:
