@@ -224,7 +224,7 @@ class TestWhatIsProposed:
 
     def test_why_says_what_less_would_give_and_what_is_now(self, high: Design) -> None:
         said = why(high)
-        for words in ("dead band 0.017 gal", "a slow crossing", "With dead band 0.014 gal", "Now:", "splash"):
+        for words in ("dead band 0.017 US gal", "a slow crossing", "With dead band 0.014 US gal", "Now:", "splash"):
             assert words in said
 
     def test_where_there_is_no_room_for_a_dead_band_delays_are_proposed(self) -> None:

@@ -79,6 +79,11 @@ class RowView(QObject):
                 if isinstance(made, QCheckBox):
                     grid.setAlignment(made, Qt.AlignmentFlag.AlignCenter)
 
+    def focus_on_use(self) -> None:
+        """Put the cursor on the box that takes the alarm into use, or on its name while that can't be pressed yet."""
+        box = self.in_use
+        (box if box is not None and box.isEnabled() else self.name).setFocus()
+
     def _choosable(self) -> QPushButton:
         made = QPushButton(self.row.name)
         made.setProperty("role", "part")

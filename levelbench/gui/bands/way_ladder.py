@@ -87,7 +87,10 @@ class Ladder(Way):
         self._refresh()
 
     def go_to(self, key: str, *, focus: bool = True) -> bool:
-        """Show the alarm that an entry belongs to, with the cursor in its field; False when it is no alarm's."""
+        """Show the alarm that an entry belongs to, with the cursor in its field; False when it is no alarm's.
+
+        An alarm that is left out has no fields: the cursor goes to the box that takes it into use, or to its name.
+        """
         section, _, rest = key.partition(".")
         alarm, _, name = rest.partition(".")
         if section == HANDLING:
@@ -95,6 +98,10 @@ class Ladder(Way):
         if section != "bands" or alarm not in BY_KEY:
             return False
         self.table.choose(alarm)
+        if getattr(self.document.project.bands, alarm) is None:
+            if focus:
+                self.table.rows[alarm].focus_on_use()
+            return True
         wanted = f"bands.{alarm}.{name or 'limit'}"
         return self.card.focus_on(wanted, focus=focus) or self.card.focus_on(f"bands.{alarm}.priority", focus=focus)
 
