@@ -3,7 +3,7 @@
 import pytest
 from hands import LONG, Running
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLineEdit, QWidget
+from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.bands.parts import PARTS, entry_of, has
@@ -214,6 +214,20 @@ def test_a_running_bench_takes_a_new_alarm_at_once(qtbot: QtBot, running: Runnin
     qtbot.waitUntil(lambda: "rate of change limit" in {line.what for line in live.past().recording().journal})
     live.pause()
     assert "rate of change" in window.header.news.text()
+
+
+def test_an_alarm_that_is_left_out_comes_into_use_by_typing_its_limit(qtbot: QtBot, running: Running) -> None:
+    window, _bench, _live = running
+    window.document.edit("bands.high_high", None)
+    window.go_to("bands.high_high.limit")
+    box = QApplication.focusWidget()
+    assert isinstance(box, QLineEdit)
+    qtbot.waitUntil(lambda: not window.answers.working, timeout=LONG)
+    qtbot.waitUntil(box.isVisible)
+    type_into(qtbot, box, "5.10 gal")
+    band = window.document.project.bands.high_high
+    assert band is not None
+    assert band.limit.text == "5.10 gal"
 
 
 def test_the_drawing_leads_to_the_row_and_stays_in_the_stage(window: MainWindow) -> None:

@@ -40,7 +40,7 @@ def test_messages_of_the_run_that_are_dropped_are_gone(
     made = Rehearse(document, hands)
     qtbot.addWidget(made)
     made.show()
-    each = left_behind(qapp, lambda at: made.tell(float(at), "event", "high", 1.0, "high alarm"), _KEPT + 100, 1000)
+    each = left_behind(qapp, lambda at: made.tell(float(at), "process", "high alarm", "high"), _KEPT + 100, 1000)
     assert made.messages.count() == _KEPT
     assert "high alarm" in made.messages.item(0).text()
     assert each < 50

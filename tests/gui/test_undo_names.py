@@ -56,7 +56,7 @@ CASES: list[tuple[str, Callable[[Document], object], str]] = [
      lambda one: (one.edit_several({"loop_settings.gain": None, "loop_settings.proportional_band": "1.2 %"}),
                   one.edit_several({"loop_settings.proportional_band": None, "loop_settings.gain": "83"})),
      "set gain to 83 (and 1 more)"),
-    ("a limit that was left out", lambda one: one.edit("bands.deviation", None), "leave out deviation limit"),
+    ("a limit that was left out", lambda one: one.edit("bands.deviation", None), "leave out deviation alarm"),
     ("a height dragged", lambda one: take(one, None, "overflow_switch.trips_at", "11.5 in"),
      "set overflow switch trips at to 11.5 in"),
     ("a finding", lambda one: one.adopt({"loop_settings.integral": "40 s"}, "Slow cycling"), "adopt: Slow cycling"),

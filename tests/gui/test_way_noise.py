@@ -61,7 +61,7 @@ def test_what_is_proposed_is_taken_in_one_step(qtbot: QtBot, way: Noise) -> None
     assert "0.017 US gal" in view.settings.text()
     assert "a slow crossing" in view.says.text()
     assert "Closed form and count agree" in view.check.text()
-    qtbot.waitUntil(lambda: len(view.table.words()) == 8, timeout=LONG)
+    qtbot.waitUntil(lambda: len(view.table.words()) == 9, timeout=LONG)
     now, then = view.table.words()[1][1:]
     assert float(then.split()[0]) < float(now.split()[0])
     before = document.project.text

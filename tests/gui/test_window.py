@@ -249,16 +249,6 @@ def test_a_limit_is_reached_edited_and_left_out(qtbot: QtBot, window: MainWindow
     assert window.document.project.bands.high is not None
 
 
-def test_an_unused_limit_comes_into_use_by_typing_it(qtbot: QtBot, window: MainWindow) -> None:
-    window.document.edit("bands.high_high", None)
-    window.go_to("bands.high_high.limit")
-    box = QApplication.focusWidget()
-    assert isinstance(box, QLineEdit)
-    qtbot.keyClicks(box, "5.10 gal")
-    qtbot.keyClick(box, Qt.Key.Key_Return)
-    assert window.document.project.bands.high_high.limit.text == "5.10 gal"  # type: ignore[union-attr]
-
-
 def test_controls_act_from_the_window(qtbot: QtBot, window: MainWindow, hands: Hands) -> None:
     window.rail.choose(4)
     window.rehearse.open()

@@ -79,11 +79,6 @@ class RowView(QObject):
                 if isinstance(made, QCheckBox):
                     grid.setAlignment(made, Qt.AlignmentFlag.AlignCenter)
 
-    def focus_on_use(self) -> None:
-        """Put the cursor on the box that takes the alarm into use, or on its name while that can't be pressed yet."""
-        box = self.in_use
-        (box if box is not None and box.isEnabled() else self.name).setFocus()
-
     def _choosable(self) -> QPushButton:
         made = QPushButton(self.row.name)
         made.setProperty("role", "part")
@@ -245,6 +240,7 @@ class RowView(QObject):
     ) -> None:
         """Turn a text in a cell into the edit of its entry."""
         if self._bench is None:
+            self.refused.emit("The rig is not worked out yet: what was typed stays; press Enter in a moment.", cell)
             return
         try:
             edits = edit(words)

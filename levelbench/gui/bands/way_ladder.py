@@ -89,7 +89,7 @@ class Ladder(Way):
     def go_to(self, key: str, *, focus: bool = True) -> bool:
         """Show the alarm that an entry belongs to, with the cursor in its field; False when it is no alarm's.
 
-        An alarm that is left out has no fields: the cursor goes to the box that takes it into use, or to its name.
+        An alarm that is left out has no fields: typing a limit into the table takes it into use, and so does its box.
         """
         section, _, rest = key.partition(".")
         alarm, _, name = rest.partition(".")
@@ -99,8 +99,9 @@ class Ladder(Way):
             return False
         self.table.choose(alarm)
         if getattr(self.document.project.bands, alarm) is None:
+            row = self.table.rows[alarm]
             if focus:
-                self.table.rows[alarm].focus_on_use()
+                (row.cells.get("volume") or row.in_use or row.name).setFocus()
             return True
         wanted = f"bands.{alarm}.{name or 'limit'}"
         return self.card.focus_on(wanted, focus=focus) or self.card.focus_on(f"bands.{alarm}.priority", focus=focus)
