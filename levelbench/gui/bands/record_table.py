@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from levelbench.quantity import Units
 
 _Index = QModelIndex | QPersistentModelIndex
-HEAD = ("alarm, priority", "cause", "consequence", "operator action", "time available", "basis of the limit")
+HEAD = ("alarm, priority", "cause", "consequence", "operator action", "time available", "basis")
 ACTION = 3  # its column
 _NARROW = (0, 4)  # columns as wide as their heads; the others share the rest
 _HEAD = 11  # px beside the words of a head
