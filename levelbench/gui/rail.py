@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFocusEvent, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFocusEvent, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QFrame, QVBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
@@ -77,7 +77,7 @@ class StageButton(QAbstractButton):
         painter.setBrush(QColor(look.colour(Role.INK if self.isChecked() else Role.CARD)))
         painter.drawEllipse(ring)
         painter.setPen(QColor(look.colour(Role.CARD if self.isChecked() else Role.INK)))
-        painter.setFont(_font(theme.BODY, bold=False))
+        painter.setFont(theme.font(theme.BODY))
         painter.drawText(ring, Qt.AlignmentFlag.AlignCenter, str(self.number))
         self._paint_words(painter, look, ring.right() + GRID + 4)
 
@@ -92,11 +92,11 @@ class StageButton(QAbstractButton):
             painter.drawRect(self.rect().adjusted(6, 2, -3, -11))
 
     def _paint_words(self, painter: QPainter, look: theme.Theme, left: float) -> None:
-        font = _font(theme.TITLE, bold=self.isChecked())
+        font = theme.font(theme.TITLE, bold=self.isChecked())
         painter.setFont(font)
         painter.setPen(QColor(look.colour(Role.INK)))
         painter.drawText(QRectF(left, 6, self.width() - left - 4, 18), Qt.AlignmentFlag.AlignVCenter, self.text())
-        small = _font(theme.SMALL, bold=False)
+        small = theme.font(theme.SMALL)
         painter.setFont(small)
         painter.setPen(QColor(look.colour(self.state.role)))
         for at, words in enumerate(_two_lines(self.state.words, QFontMetricsF(small), self.width() - left - 6)):
@@ -146,13 +146,6 @@ class Rail(QFrame):
     def _toggled(self, at: int, on: bool) -> None:
         if on:
             self.chosen.emit(at)
-
-
-def _font(size: int, *, bold: bool) -> QFont:
-    font = QFont(theme.FAMILY)
-    font.setPixelSize(size)
-    font.setBold(bold)
-    return font
 
 
 def _two_lines(words: str, metrics: QFontMetricsF, width: float) -> list[str]:

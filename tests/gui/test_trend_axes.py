@@ -6,9 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtGui import QFontMetrics
 
+from levelbench.gui.look.theme import SMALL, font
 from levelbench.gui.trend import pyramid as pyramid_module
 from levelbench.gui.trend.axes import clock_label, clock_step, scale_label, scale_step
-from levelbench.gui.trend.pane import small_font
 from levelbench.gui.trend.pyramid import FAN, Pyramid
 from levelbench.gui.trend.span import Span
 
@@ -48,7 +48,7 @@ def test_the_whole_run_stays_in_view_as_it_grows() -> None:
 def test_the_labels_of_the_clock_never_touch(qapp: object, length: float, start: float, width: int) -> None:
     """Measured in the axis's own font, with at least the width of a digit between two labels."""
     step = clock_step(length, width)
-    metrics = QFontMetrics(small_font())
+    metrics = QFontMetrics(font(SMALL))
     first = np.ceil(start / step) * step
     labels = [clock_label(at, step) for at in np.arange(first, start + length, step)]
     room = step / length * width
@@ -77,7 +77,7 @@ def test_the_ticks_of_a_scale_are_round_and_apart(qapp: object, length: float, l
     step = scale_step(length, height)
     digits = f"{step:e}".partition("e")[0].rstrip("0").rstrip(".")
     assert digits in ("1", "2", "5")
-    assert step / length * height >= QFontMetrics(small_font()).height() or step >= length
+    assert step / length * height >= QFontMetrics(font(SMALL)).height() or step >= length
 
 
 def test_the_labels_of_a_scale() -> None:

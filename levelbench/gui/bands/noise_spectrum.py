@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
@@ -75,10 +75,8 @@ class NoiseSpectrum(QWidget):
             return
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        font = QFont(theme.FAMILY)
-        font.setPixelSize(theme.DRAWING)
-        painter.setFont(font)
-        metrics = QFontMetricsF(font)
+        painter.setFont(theme.font(theme.DRAWING))
+        metrics = QFontMetricsF(painter.font())
         line = metrics.height()
         box = QRectF(2.0, 1.3 * line, self.width() - 4.0, self.height() - 2.6 * line)
         across = np.log10(shown.periods)
@@ -88,21 +86,17 @@ class NoiseSpectrum(QWidget):
         for power in range(math.ceil(low), math.floor(high) + 1):
             place = box.right() - (power - low) / max(high - low, 1e-9) * box.width()
             words = f"{written(10.0**power, 'g')} s"
-            painter.setPen(_pen(Role.HAIRLINE, 1))
+            painter.setPen(theme.pen(Role.HAIRLINE, 1))
             painter.drawLine(QLineF(place, box.top(), place, box.bottom()))
-            painter.setPen(_pen(Role.QUIET, 1))
+            painter.setPen(theme.pen(Role.QUIET, 1))
             left = min(
                 max(place - metrics.horizontalAdvance(words) / 2, 0.0), self.width() - metrics.horizontalAdvance(words)
             )
             painter.drawText(QPointF(left, box.bottom() + line), words)
-        painter.setPen(_pen(Role.HAIRLINE, 1))
+        painter.setPen(theme.pen(Role.HAIRLINE, 1))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawRect(box)
-        painter.setPen(_pen(Role.WATER_LINE, 1.6))
+        painter.setPen(theme.pen(Role.WATER_LINE, 1.6))
         painter.drawPolyline(QPolygonF([QPointF(*pair) for pair in zip(x.tolist(), y.tolist(), strict=True)]))
-        painter.setPen(_pen(Role.INK, 1))
+        painter.setPen(theme.pen(Role.INK, 1))
         painter.drawText(QPointF(box.left(), box.top() - 0.4 * line), "spectrum of the noise, by period")
-
-
-def _pen(role: Role, width: float) -> QPen:
-    return QPen(QColor(theme.current().colour(role)), width)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtGui import QFont, QResizeEvent
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView
 
 from levelbench.gui.look import theme
@@ -59,10 +59,7 @@ class RecordModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
         if role == Qt.ItemDataRole.FontRole and column in (0, ACTION):
-            font = QFont(theme.FAMILY)
-            font.setPixelSize(theme.SMALL)
-            font.setBold(column == 0 or not row.is_alarm)
-            return font
+            return theme.font(theme.SMALL, bold=column == 0 or not row.is_alarm)
         return None
 
     def words(self, row: Row, column: int) -> str:

@@ -39,6 +39,7 @@ class LiveRun(QObject):
         self._newest: Rig | None = None  # the project as it is now; differs from `rig` by what went in as actions
         self._pacer: Pacer | None = None
         self._speed = 1
+        self._touched = False  # somebody did something since the run began
         self._rang.connect(self._collect, Qt.ConnectionType.QueuedConnection)
         self.destroyed.connect(_Closer(self))
 
@@ -49,7 +50,7 @@ class LiveRun(QObject):
         self.close()
         self.rig = self._newest = rig
         self.seed = seed
-        self.view = None
+        self.view, self._touched = None, False
         self.heard.clear()
         self._pacer = Pacer(rig, seed, self._rang.emit)
         self._pacer.set_speed(self._speed)
@@ -59,9 +60,12 @@ class LiveRun(QObject):
         self._pacer.scan_once()
 
     def take_project(self, rig: Rig) -> None:
-        """Go on with an edited project: what can be set while running goes in as actions, else the run begins again."""
-        if self.rig is None or self._newest is None:
-            self.begin(rig)
+        """Go on with an edited project: what can be set while running goes in as actions, else the run begins again.
+
+        A run that nobody has touched yet has nothing to go on with: it stands at the edited project's start.
+        """
+        if self._newest is None or not self._touched:
+            self.begin(rig, self.seed)
             return
         before, self._newest = self._newest, rig
         reason = reset_reason(before, rig)
@@ -103,6 +107,7 @@ class LiveRun(QObject):
 
     def run(self) -> None:
         """Let time pass."""
+        self._touched = True
         self._tell(lambda pacer: pacer.run())
 
     def pause(self) -> None:
@@ -115,6 +120,7 @@ class LiveRun(QObject):
 
     def scan_once(self) -> None:
         """Pause, and run one scan."""
+        self._touched = True
         self._tell(lambda pacer: pacer.scan_once())
 
     def set_speed(self, speed: int) -> None:
@@ -127,6 +133,7 @@ class LiveRun(QObject):
         if self._pacer is None:
             self.told.emit("Nothing is on the bench yet.")
             return
+        self._touched = True
         try:
             self._pacer.act(what, value, self.who)
         except RigError as error:

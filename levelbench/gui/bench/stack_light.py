@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
-from levelbench.gui.look.theme import FAMILY, GRID, SMALL, TITLE, Theme
+from levelbench.gui.look.theme import GRID, SMALL, TITLE, Theme
 
 COLOURS = ("red", "yellow", "green", "blue")
 _EDGE = 6  # px beside the word of a lamp
@@ -66,7 +66,8 @@ class StackLight(QWidget):
 
     def sizeHint(self) -> QSize:  # noqa: N802
         """Give the room for four segments with their longest word."""
-        wide = max(QFontMetrics(_lamp_font(lit=True)).horizontalAdvance(_said(lamp, "flashing")) for lamp in COLOURS)
+        metrics = QFontMetrics(theme.font(SMALL, bold=True))
+        wide = max(metrics.horizontalAdvance(_said(lamp, "flashing")) for lamp in COLOURS)
         return QSize(wide + 2 * _EDGE + 2, 72)
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802
@@ -98,7 +99,7 @@ def _paint_lamp(painter: QPainter, place: QRectF, lamp: str, mode: str, *, unlit
     painter.setPen(QPen(QColor(colours.colour(edge)), 1))
     painter.setBrush(ground)
     painter.drawRoundedRect(place, 3, 3)
-    painter.setFont(_lamp_font(lit=mode != "off"))
+    painter.setFont(theme.font(SMALL, bold=mode != "off"))
     bright = ground.lightnessF() > 0.5
     ink = QColor("#1a2128" if bright else "#ffffff") if lit else QColor(colours.colour(Role.QUIET))
     painter.setPen(ink if mode == "off" or lit else QColor(colours.colour(Role.INK)))
@@ -109,13 +110,6 @@ def _said(lamp: str, mode: str) -> str:
     """Give what stands on a lamp."""
     word = {"off": "", "steady": "on", "flashing": "flashes"}[mode]
     return f"{lamp[0].upper()}  {word}".rstrip()
-
-
-def _lamp_font(*, lit: bool) -> QFont:
-    font = QFont(FAMILY)
-    font.setPixelSize(SMALL)
-    font.setBold(lit)
-    return font
 
 
 class StatusWord(QWidget):

@@ -4,7 +4,7 @@ import difflib
 from pathlib import Path
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QTextCharFormat, QTextCursor
+from PySide6.QtGui import QTextCharFormat, QTextCursor
 from PySide6.QtWidgets import QDialog, QPlainTextEdit, QWidget
 
 from levelbench.drawing.scene import Role
@@ -68,5 +68,5 @@ class DifferenceDialog(QDialog):
 def _look(line: str) -> QTextCharFormat:
     made = QTextCharFormat()
     role = {"−": Role.STOP, "+": Role.WATER_LINE, "⋯": Role.QUIET}.get(line[:1], Role.INK)
-    made.setForeground(QColor(theme.current().colour(role)))
+    made.setForeground(theme.colour(role))
     return made

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from functools import cache
 from string import Template
 
-from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette, QPen
 from PySide6.QtWidgets import QApplication, QWidget
 from shiboken6 import isValid
 
@@ -122,6 +123,24 @@ def current() -> Theme:
     return THEMES.get(str(app.property("theme")) if app else "", LIGHT)
 
 
+def colour(role: Role) -> QColor:
+    """Give the colour of a role in the theme that is shown."""
+    return QColor(current().colour(role))
+
+
+def pen(role: Role, width: float = 1.0, style: Qt.PenStyle = Qt.PenStyle.SolidLine) -> QPen:
+    """Give a pen of a role's colour; width in px."""
+    return QPen(colour(role), width, style)
+
+
+def font(size: int, *, bold: bool = False) -> QFont:
+    """Give the one family of type in one of its sizes [px]."""
+    made = QFont(FAMILY)
+    made.setPixelSize(size)
+    made.setBold(bold)
+    return made
+
+
 def apply(app: QApplication, theme: Theme) -> None:
     """Show the whole program in a theme, at once; with many widgets that takes a while."""
     begin(app, theme)
@@ -137,9 +156,7 @@ def begin(app: QApplication, theme: Theme) -> None:
     app.setPalette(_qt_palette(theme))
     if not known:  # once: a second style would be put on every widget anew, closing ones too
         app.setStyle("Fusion")
-        font = QFont(FAMILY)
-        font.setPixelSize(BODY)
-        app.setFont(font)
+        app.setFont(font(BODY))
         app.setStyleSheet(style_sheet())
 
 

@@ -1,6 +1,6 @@
 """A page of Markdown set as the rest of the window is: its type sizes, its spacing, its hairlines."""
 
-from PySide6.QtGui import QBrush, QColor, QFont, QTextBlock, QTextBlockFormat, QTextCursor, QTextFrameFormat, QTextTable
+from PySide6.QtGui import QBrush, QFont, QTextBlock, QTextBlockFormat, QTextCursor, QTextFrameFormat, QTextTable
 from PySide6.QtWidgets import QTextBrowser
 
 from levelbench.drawing.scene import Role
@@ -65,7 +65,7 @@ def _set_table(table: QTextTable) -> None:
     look.setTopMargin(GRID // 2)
     look.setBottomMargin(GRID)
     table.setFormat(look)
-    hairline = QBrush(QColor(theme.current().colour(Role.HAIRLINE)))
+    hairline = QBrush(theme.colour(Role.HAIRLINE))
     for at in range(table.rows()):
         for across in range(table.columns()):
             cell = table.cellAt(at, across)

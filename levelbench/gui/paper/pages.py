@@ -5,7 +5,7 @@ from threading import Lock
 
 import pypdfium2
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QImage, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QImage, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
@@ -72,7 +72,7 @@ class PageView(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
         painter.drawImage(box, self.image)
-        painter.setPen(QPen(QColor(theme.current().colour(Role.HAIRLINE)), 1))
+        painter.setPen(theme.pen(Role.HAIRLINE))
         painter.drawRect(box.adjusted(0.5, 0.5, -0.5, -0.5))
 
     def _shown_width(self, width: int) -> int:

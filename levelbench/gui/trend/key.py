@@ -3,7 +3,7 @@
 import math
 
 from PySide6.QtCore import QPointF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
@@ -76,7 +76,7 @@ class CurveKey(QAbstractButton):
         painter = QPainter(self)
         self.paint(painter)
         if self.hasFocus():
-            painter.setPen(QPen(QColor(theme.current().colour(Role.SELECTION)), 1))
+            painter.setPen(theme.pen(Role.SELECTION))
             painter.drawRoundedRect(self.rect().adjusted(0, 0, -1, -1), 3, 3)
 
     def paint(self, painter: QPainter, colours: theme.Theme | None = None) -> None:

@@ -5,11 +5,11 @@ from collections.abc import Iterable
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QPen
+from PySide6.QtGui import QColor, QPen
 from PySide6.QtWidgets import QFrame, QSizePolicy, QVBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
-from levelbench.gui.look.theme import FAMILY, SMALL, Theme
+from levelbench.gui.look.theme import SMALL, Theme, font
 from levelbench.gui.trend.axes import ValueAxis, scale_label, scale_step
 from levelbench.gui.trend.key import CurveKey, PaneHead
 from levelbench.gui.trend.pens import CURVES, PaneKind, pen_of
@@ -20,13 +20,6 @@ AIR = 0.04  # share of a range that is kept free above and below the data
 FULL = 0.55  # a range is kept while the data fill more of it than this
 # Where the name of a limit stands: across (share of the width), and above (1) or below (0) its line. No two touch.
 _NAMES_AT = {"high-high": (0.995, 1), "high": (0.86, 1), "low": (0.86, 0), "low-low": (0.995, 0)}
-
-
-def small_font() -> QFont:
-    """Give the font of the axes."""
-    font = QFont(FAMILY)
-    font.setPixelSize(SMALL)
-    return font
 
 
 def plain_plot(bottom: pg.AxisItem | None = None) -> pg.PlotWidget:
@@ -62,7 +55,7 @@ def dress_plot(made: pg.PlotWidget, theme: Theme) -> None:
         axis = made.getPlotItem().getAxis(side)
         axis.setPen(QPen(Qt.PenStyle.NoPen))  # the frame is the box's border
         axis.setTextPen(quiet)
-        axis.setTickFont(small_font())
+        axis.setTickFont(font(SMALL))
         axis.setTickPen(hairline)
 
 
@@ -201,7 +194,7 @@ class Pane(QWidget):
             across, side = _NAMES_AT[name]
             options = {"position": across, "anchors": [(1, side), (1, side)]}
             line = pg.InfiniteLine(at, angle=0, label=name, labelOpts=options)
-            line.label.setFont(small_font())
+            line.label.setFont(font(SMALL))
             self.left_box.addItem(line, ignoreBounds=True)
             self._limits.append(line)
             self._dress_limit(line)

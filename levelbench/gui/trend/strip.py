@@ -10,10 +10,10 @@ from PySide6.QtGui import QColor, QPainterPath, QPen
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
-from levelbench.gui.look.theme import Theme
+from levelbench.gui.look.theme import SMALL, Theme, font
 from levelbench.gui.trend.axes import ClockAxis, clock_step
 from levelbench.gui.trend.clock import clock
-from levelbench.gui.trend.pane import dress_plot, plain_plot, small_font
+from levelbench.gui.trend.pane import dress_plot, plain_plot
 
 FLAGS, CLOCK = 20, 18  # px: heights
 FLAG = 13  # px: size of a flag
@@ -56,7 +56,7 @@ class Strip(QWidget):
         self.hair = pg.InfiniteLine(angle=90)
         self.plot.addItem(self.hair, ignoreBounds=True)
         self.words = pg.TextItem(anchor=(0, 0.5))
-        self.words.setFont(small_font())
+        self.words.setFont(font(SMALL))
         self.words.setZValue(10)
         self.plot.addItem(self.words, ignoreBounds=True)
         self.setFixedHeight(FLAGS + CLOCK)

@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
@@ -186,7 +186,7 @@ class EquationView(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         y = 2.0
         for row, role in self._rows:
-            painter.setPen(QPen(QColor(theme.current().colour(role)), 1.1))
+            painter.setPen(theme.pen(role, 1.1))
             full = box = row.set(self._size)
             size = self._size
             while box.width > self.width() - 4 and size > LEAST:
@@ -197,7 +197,6 @@ class EquationView(QWidget):
 
 
 def _font(size: float, slanted: bool) -> QFont:
-    font = QFont(theme.FAMILY)
-    font.setPixelSize(max(round(size), 1))
+    font = theme.font(max(round(size), 1))
     font.setItalic(slanted)
     return font

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QLineF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFont, QFontMetricsF, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
@@ -125,7 +125,7 @@ class LoopCanvas(QWidget):
     def _panes(self) -> tuple[Pane, Pane, Pane]:
         """Lay out the panes of gain, phase and curve."""
         assert self.newest is not None
-        metrics = QFontMetricsF(_font())
+        metrics = QFontMetricsF(theme.font(theme.SMALL))
         line, left = metrics.height(), metrics.horizontalAdvance("−000") + 8
         wide = 0.52 * self.width() - left
         tall = (self.height() - 5.0 * line) / 2
@@ -153,7 +153,7 @@ class LoopCanvas(QWidget):
             return
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(_font())
+        painter.setFont(theme.font(theme.SMALL))
         gain, phase, nyquist = self._panes()
         self._paint_papers(painter, gain, phase, nyquist)
         drawn = [(self._now, lp.WAS if self._tried else lp.FULL)]
@@ -198,7 +198,7 @@ class LoopCanvas(QWidget):
         """Paint what a margin is measured from, the margins, and the circles about −1."""
         assert self.newest is not None
         margins, sweep = self.newest.margins, self.newest.sweep
-        painter.setPen(lp.pen(lp.LIMIT))
+        painter.setPen(theme.pen(*lp.LIMIT))
         for pane, value in ((gain, 0.0), (phase, -180.0)):
             painter.drawLine(QLineF(pane.box.left(), pane.y(value), pane.box.right(), pane.y(value)))
         if 0 < margins.gain.si < math.inf:
@@ -220,23 +220,17 @@ class LoopCanvas(QWidget):
         sweep = self.newest.sweep
         at = int(np.argmin(np.abs(np.log(sweep.period / self.period))))
         across = math.log(2 * math.pi / self.period)
-        painter.setPen(lp.pen(lp.HAIR))
+        painter.setPen(theme.pen(*lp.HAIR))
         for pane in (gain, phase):
             painter.drawLine(QLineF(pane.x(across), pane.box.top(), pane.x(across), pane.box.bottom()))
         lp.paint_dot(painter, gain, across, math.log10(float(sweep.gain[at])), filled=False)
         lp.paint_dot(painter, phase, across, float(sweep.phase[at]), filled=False)
         lp.paint_dot(painter, nyquist, float(sweep.value[at].real), float(sweep.value[at].imag), filled=False)
         if self.hasFocus():
-            painter.setPen(lp.pen((Role.WATER_LINE, 1.0, Qt.PenStyle.DotLine)))
+            painter.setPen(theme.pen(Role.WATER_LINE, 1.0, Qt.PenStyle.DotLine))
             painter.drawRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5))
 
 
 def _back(at: float, low: float, high: float, values: tuple[float, float]) -> float:
     """Give the value at a place between two edges [px]."""
     return values[0] + (at - low) / (high - low) * (values[1] - values[0])
-
-
-def _font() -> QFont:
-    font = QFont(theme.FAMILY)
-    font.setPixelSize(theme.SMALL)
-    return font

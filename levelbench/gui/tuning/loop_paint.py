@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
@@ -67,12 +67,6 @@ class Pane:
         return QPointF(self.x(across), self.y(up))
 
 
-def pen(look: Look) -> QPen:
-    """Give the pen for a look in the theme that is on."""
-    role, width, style = look
-    return QPen(QColor(theme.current().colour(role)), width, style)
-
-
 def period_words(seconds: float) -> str:
     """Write a period as short as it can be: "20 s", "2 min", "5 h"."""
     for unit, each in (("d", 86400.0), ("h", 3600.0), ("min", 60.0)):
@@ -119,24 +113,24 @@ def paint_paper(
     """Paint frame, scales, the title at the left over the box and a value at the right."""
     box, metrics = pane.box, QFontMetricsF(painter.font())
     for value, words in up:
-        painter.setPen(pen(GRID))
+        painter.setPen(theme.pen(*GRID))
         painter.drawLine(QLineF(box.left(), pane.y(value), box.right(), pane.y(value)))
-        painter.setPen(pen((Role.QUIET, 1.0, Qt.PenStyle.SolidLine)))
+        painter.setPen(theme.pen(Role.QUIET))
         wide = metrics.horizontalAdvance(words)
         painter.drawText(QPointF(box.left() - wide - 4, pane.y(value) + 0.35 * metrics.ascent()), words)
     for value, words in across:
-        painter.setPen(pen(GRID))
+        painter.setPen(theme.pen(*GRID))
         painter.drawLine(QLineF(pane.x(value), box.top(), pane.x(value), box.bottom()))
-        painter.setPen(pen((Role.QUIET, 1.0, Qt.PenStyle.SolidLine)))
+        painter.setPen(theme.pen(Role.QUIET))
         wide = metrics.horizontalAdvance(words)
         painter.drawText(QPointF(pane.x(value) - wide / 2, box.bottom() + metrics.height()), words)
     name, value_words = title
     above = box.top() - 5
-    painter.setPen(pen((Role.QUIET, 1.0, Qt.PenStyle.SolidLine)))
+    painter.setPen(theme.pen(Role.QUIET))
     painter.drawText(QPointF(box.left(), above), name)
-    painter.setPen(pen(HAIR))
+    painter.setPen(theme.pen(*HAIR))
     painter.drawText(QPointF(box.right() - metrics.horizontalAdvance(value_words), above), value_words)
-    painter.setPen(pen(GRID))
+    painter.setPen(theme.pen(*GRID))
     painter.drawRect(box)
 
 
@@ -144,7 +138,7 @@ def paint_line(painter: QPainter, pane: Pane, across: NDArray[np.float64], up: N
     """Paint a line, cut at the edges of its pane."""
     painter.save()
     painter.setClipRect(pane.box)
-    painter.setPen(pen(look))
+    painter.setPen(theme.pen(*look))
     wide, tall = pane.across[1] - pane.across[0], pane.up[1] - pane.up[0]
     near = (np.abs(across - pane.across[0]) < 20 * wide) & (np.abs(up - pane.up[0]) < 20 * tall)
     points = [pane.at(x, y) for x, y in zip(across[near].tolist(), up[near].tolist(), strict=True)]
@@ -156,7 +150,7 @@ def paint_bracket(painter: QPainter, pane: Pane, across: float, up: tuple[float,
     """Paint a stroke with two ends between two values up, as far as it lies in its pane: a margin."""
     low, high = (min(max(one, pane.up[0]), pane.up[1]) for one in up)
     x = pane.x(across)
-    painter.setPen(pen(MARK))
+    painter.setPen(theme.pen(*MARK))
     painter.drawLine(QLineF(x, pane.y(low), x, pane.y(high)))
     for value in (low, high):
         painter.drawLine(QLineF(x - 4, pane.y(value), x + 4, pane.y(value)))
@@ -166,7 +160,7 @@ def paint_circle(painter: QPainter, pane: Pane, centre: tuple[float, float], rad
     """Paint a circle about a point, cut at the edges of its pane."""
     painter.save()
     painter.setClipRect(pane.box)
-    painter.setPen(pen(look))
+    painter.setPen(theme.pen(*look))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     across = radius * pane.box.width() / (pane.across[1] - pane.across[0])
     up = radius * pane.box.height() / (pane.up[1] - pane.up[0])
@@ -179,8 +173,8 @@ def paint_dot(painter: QPainter, pane: Pane, across: float, up: float, *, filled
     place = pane.at(across, up)
     if not pane.box.adjusted(-1, -1, 1, 1).contains(place):
         return
-    painter.setPen(pen(MARK))
+    painter.setPen(theme.pen(*MARK))
     ground = Role.INK if filled else Role.CARD
-    painter.setBrush(QColor(theme.current().colour(ground)))
+    painter.setBrush(theme.colour(ground))
     painter.drawEllipse(place, 3.5, 3.5)
     painter.setBrush(Qt.BrushStyle.NoBrush)

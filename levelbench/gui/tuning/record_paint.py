@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QFontMetricsF, QPainter
 
 from levelbench.drawing.scene import Role
 from levelbench.drawing.ticks import nice_ticks
@@ -45,7 +45,7 @@ class RecordPaint:
     @property
     def boxes(self) -> tuple[QRectF, QRectF]:
         """Where the two panes lie."""
-        metrics = QFontMetricsF(font())
+        metrics = QFontMetricsF(theme.font(theme.SMALL))
         line, left = metrics.height(), metrics.horizontalAdvance("−00000.0") + 10
         room = self.size[1] - 5.2 * line - GRID
         wide = self.size[0] - left - 2 * GRID
@@ -59,10 +59,10 @@ class RecordPaint:
 
     def paint(self, painter: QPainter, pointed: float | None) -> None:
         """Paint all of it; `pointed` is where the pointer is [px]."""
-        line = QFontMetricsF(font()).height()
+        line = QFontMetricsF(theme.font(theme.SMALL)).height()
         upper, lower = self.boxes
         record = self.record
-        painter.setPen(_pen(Role.INK))
+        painter.setPen(theme.pen(Role.INK))
         title = f"{record.name} · {written(len(record), '.0f')} samples, {clock(record.lasts)}"
         painter.drawText(QPointF(upper.left(), 1.1 * line), title)
         _paint_times(painter, lower, self.times)
@@ -72,7 +72,7 @@ class RecordPaint:
             _paint_ground(painter, pane, self.gaps.tolist(), words)
             painter.setClipRect(box)
             for one in lines:
-                painter.setPen(_pen(*_LOOKS[one.name]))
+                painter.setPen(theme.pen(*_LOOKS[one.name]))
                 for part in pane.polygons(one):
                     painter.drawPolyline(part)
             painter.setClipping(False)
@@ -92,55 +92,55 @@ class RecordPaint:
         record = self.record
         upper, lower = self.boxes
         at = int(np.clip(np.searchsorted(record.time, self.time_at(x), side="right") - 1, 0, len(record) - 1))
-        painter.setPen(_pen(Role.QUIET))
+        painter.setPen(theme.pen(Role.QUIET))
         painter.drawLine(QLineF(x, upper.top(), x, lower.bottom()))
         unit = f" {record.pv_unit}" if record.pv_unit else ""
         words = f"{clock(float(record.time[at]))}: PV {rounded(self._pv(at), 4)}{unit}"
         words += f", OP {rounded(100 * float(record.output[at]), 3)} %"
-        metrics = QFontMetricsF(font())
-        painter.setPen(_pen(Role.INK))
+        metrics = QFontMetricsF(theme.font(theme.SMALL))
+        painter.setPen(theme.pen(Role.INK))
         painter.drawText(QPointF(upper.right() - metrics.horizontalAdvance(words), 1.1 * metrics.height()), words)
 
 
 def _paint_ground(painter: QPainter, pane: RecordPane, gaps: list[list[float]], title: str) -> None:
     """Paint frame, scale, title, and a tint where no samples are."""
-    box, metrics = pane.box, QFontMetricsF(font())
+    box, metrics = pane.box, QFontMetricsF(theme.font(theme.SMALL))
     for begin, end in gaps:
         left, right = max(pane.x(begin), box.left()), min(pane.x(end), box.right())
         if right > left:
-            painter.fillRect(QRectF(left, box.top(), right - left, box.height()), _fill(Role.ATTENTION_TINT))
+            painter.fillRect(QRectF(left, box.top(), right - left, box.height()), theme.colour(Role.ATTENTION_TINT))
     for value, words in pane.up:
-        painter.setPen(_pen(Role.HAIRLINE))
+        painter.setPen(theme.pen(Role.HAIRLINE))
         painter.drawLine(QLineF(box.left(), pane.y(value), box.right(), pane.y(value)))
-        painter.setPen(_pen(Role.QUIET))
+        painter.setPen(theme.pen(Role.QUIET))
         place = QPointF(box.left() - metrics.horizontalAdvance(words) - 5, pane.y(value) + 0.35 * metrics.ascent())
         painter.drawText(place, words)
-    painter.setPen(_pen(Role.HAIRLINE))
+    painter.setPen(theme.pen(Role.HAIRLINE))
     painter.drawRect(box)
-    painter.setPen(_pen(Role.QUIET))
+    painter.setPen(theme.pen(Role.QUIET))
     painter.drawText(QPointF(box.left(), box.top() - 0.35 * metrics.height()), title)
 
 
 def _paint_key(painter: QPainter, pane: RecordPane, lines: Sequence[RecordLine], *, gaps: bool) -> None:
     """Say at the top right which line is which, where there is more than one thing to tell apart."""
-    metrics = QFontMetricsF(font())
+    metrics = QFontMetricsF(theme.font(theme.SMALL))
     x, y = pane.box.right(), pane.box.top() - 0.35 * metrics.height()
     names = [*(["no samples"] if gaps else []), *(one.name for one in lines)]
     for name in reversed(names) if len(names) > 1 else []:
         x -= metrics.horizontalAdvance(name)
-        painter.setPen(_pen(Role.QUIET))
+        painter.setPen(theme.pen(Role.QUIET))
         painter.drawText(QPointF(x, y), name)
         if name in _LOOKS:
-            painter.setPen(_pen(*_LOOKS[name]))
+            painter.setPen(theme.pen(*_LOOKS[name]))
             painter.drawLine(QLineF(x - 20, y - 3.5, x - 4, y - 3.5))
         else:
-            painter.fillRect(QRectF(x - 20, y - 8, 16, 9), _fill(Role.ATTENTION_TINT))
+            painter.fillRect(QRectF(x - 20, y - 8, 16, 9), theme.colour(Role.ATTENTION_TINT))
         x -= 30
 
 
 def _paint_times(painter: QPainter, lower: QRectF, times: tuple[float, float]) -> None:
     """Paint the scale of time under the lower pane."""
-    metrics = QFontMetricsF(font())
+    metrics = QFontMetricsF(theme.font(theme.SMALL))
     begin, end = times
     unit, each = _unit_for(end - begin)
     count = max(2, int(lower.width() / metrics.horizontalAdvance("000000.0 min")))
@@ -148,9 +148,9 @@ def _paint_times(painter: QPainter, lower: QRectF, times: tuple[float, float]) -
     for number, (value, words) in enumerate(ticks):
         shown = f"{words} {unit}" if number == len(ticks) - 1 else words
         x = lower.left() + (value * each - begin) / (end - begin) * lower.width()
-        painter.setPen(_pen(Role.HAIRLINE))
+        painter.setPen(theme.pen(Role.HAIRLINE))
         painter.drawLine(QLineF(x, lower.top(), x, lower.bottom()))
-        painter.setPen(_pen(Role.QUIET))
+        painter.setPen(theme.pen(Role.QUIET))
         left = min(x - metrics.horizontalAdvance(shown) / 2, lower.right() - metrics.horizontalAdvance(shown) + 6)
         painter.drawText(QPointF(left, lower.bottom() + 1.1 * metrics.height()), shown)
 
@@ -163,18 +163,3 @@ def clock(seconds: float) -> str:
     """Say how long something lasts in the unit that suits it."""
     unit, each = _unit_for(seconds)
     return f"{rounded(seconds / each, 4)} {unit}"
-
-
-def font() -> QFont:
-    """Give the font of the scales."""
-    made = QFont(theme.FAMILY)
-    made.setPixelSize(theme.SMALL)
-    return made
-
-
-def _pen(role: Role, width: float = 1.0, style: Qt.PenStyle = Qt.PenStyle.SolidLine) -> QPen:
-    return QPen(QColor(theme.current().colour(role)), width, style)
-
-
-def _fill(role: Role) -> QColor:
-    return QColor(theme.current().colour(role))

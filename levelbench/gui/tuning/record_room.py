@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QLineF, QPointF, QRectF, QSize
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QSizePolicy, QVBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
@@ -56,27 +56,25 @@ class LeftOver(QWidget):
             return
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        font = QFont(theme.FAMILY)
-        font.setPixelSize(theme.SMALL)
-        painter.setFont(font)
-        metrics = QFontMetricsF(font)
+        painter.setFont(theme.font(theme.SMALL))
+        metrics = QFontMetricsF(painter.font())
         above = picture.boxes[0]
         box = QRectF(above.left(), 1.3 * metrics.height(), above.width(), _HEIGHT - 1.8 * metrics.height())
         pane = RecordPane.around([self._line], self._view.times, box, metrics.height())
         for value, words in pane.up:
-            painter.setPen(_pen(Role.HAIRLINE if value else Role.QUIET))
+            painter.setPen(theme.pen(Role.HAIRLINE if value else Role.QUIET))
             painter.drawLine(QLineF(box.left(), pane.y(value), box.right(), pane.y(value)))
-            painter.setPen(_pen(Role.QUIET))
+            painter.setPen(theme.pen(Role.QUIET))
             left = box.left() - metrics.horizontalAdvance(words) - 5
             painter.drawText(QPointF(left, pane.y(value) + 0.35 * metrics.ascent()), words)
-        painter.setPen(_pen(Role.HAIRLINE))
+        painter.setPen(theme.pen(Role.HAIRLINE))
         painter.drawRect(box)
         painter.setClipRect(box)
-        painter.setPen(_pen(Role.INK, 1.0))
+        painter.setPen(theme.pen(Role.INK, 1.0))
         for part in pane.polygons(self._line):
             painter.drawPolyline(part)
         painter.setClipping(False)
-        painter.setPen(_pen(Role.QUIET))
+        painter.setPen(theme.pen(Role.QUIET))
         painter.drawText(QPointF(box.left(), 0.95 * metrics.height()), f"left over: measured less model, {self._unit}")
 
 
@@ -110,7 +108,3 @@ class RecordRoom(QFrame):
         self.view.hide_fit()
         self.left.hide()
         self.table.hide()
-
-
-def _pen(role: Role, width: float = 1.0) -> QPen:
-    return QPen(QColor(theme.current().colour(role)), width, Qt.PenStyle.SolidLine)

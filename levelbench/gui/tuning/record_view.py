@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QWheelEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
 from levelbench.gui.tuning.record_lines import RecordLine
-from levelbench.gui.tuning.record_paint import RecordPaint, clock, font
+from levelbench.gui.tuning.record_paint import RecordPaint, clock
 from levelbench.quantity import in_unit
 
 if TYPE_CHECKING:
@@ -185,12 +185,12 @@ class RecordView(QWidget):
         """Paint both panes, or the words in their place."""
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(font())
-        painter.fillRect(self.rect(), QColor(theme.current().colour(Role.CARD)))
+        painter.setFont(theme.font(theme.SMALL))
+        painter.fillRect(self.rect(), theme.colour(Role.CARD))
         picture = self.picture
         if picture is not None:
             picture.paint(painter, self._pointed)
             return
         painter.setFont(self.font())
-        painter.setPen(QColor(theme.current().colour(Role.QUIET)))
+        painter.setPen(theme.colour(Role.QUIET))
         painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap, self._words)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
@@ -84,11 +84,9 @@ class ResponsePlot(QWidget):
             return
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        font = QFont(theme.FAMILY)
-        font.setPixelSize(theme.SMALL)
-        painter.setFont(font)
+        painter.setFont(theme.font(theme.SMALL))
         shown = [one for one in (self._before, self._after) if one is not None]
-        place = _Place.of(shown, QFontMetricsF(font), (self.width(), self.height()))
+        place = _Place.of(shown, QFontMetricsF(painter.font()), (self.width(), self.height()))
         _paint_paper(painter, place, self._title, self._unit)
         newest = shown[-1]
         _line(painter, place, newest.time, newest.set_point, (Role.INK, 1.0, Qt.PenStyle.DashLine))
@@ -134,17 +132,13 @@ class _Place:
         return self.box.bottom() - (value - self.values[0]) / (self.values[1] - self.values[0]) * self.box.height()
 
 
-def _pen(role: Role, width: float, style: Qt.PenStyle = Qt.PenStyle.SolidLine) -> QPen:
-    return QPen(QColor(theme.current().colour(role)), width, style)
-
-
 def _paint_paper(painter: QPainter, place: _Place, title: str, unit: str) -> None:
     """Paint frame, scales and title."""
     box, metrics = place.box, place.metrics
     for value, words in place.up:
-        painter.setPen(_pen(Role.HAIRLINE, 1))
+        painter.setPen(theme.pen(Role.HAIRLINE, 1))
         painter.drawLine(QLineF(box.left(), place.y(value), box.right(), place.y(value)))
-        painter.setPen(_pen(Role.QUIET, 1))
+        painter.setPen(theme.pen(Role.QUIET, 1))
         wide = metrics.horizontalAdvance(words)
         painter.drawText(QPointF(box.left() - wide - 4, place.y(value) + 0.35 * metrics.ascent()), words)
     for number, (time, words) in enumerate(place.across):
@@ -152,13 +146,13 @@ def _paint_paper(painter: QPainter, place: _Place, title: str, unit: str) -> Non
         shown = f"{words} {place.clock}" if last else words
         wide = metrics.horizontalAdvance(shown)
         x = min(place.x(time) - wide / 2, box.right() - wide + 4)
-        painter.setPen(_pen(Role.HAIRLINE, 1))
+        painter.setPen(theme.pen(Role.HAIRLINE, 1))
         painter.drawLine(QLineF(place.x(time), box.top(), place.x(time), box.bottom()))
-        painter.setPen(_pen(Role.QUIET, 1))
+        painter.setPen(theme.pen(Role.QUIET, 1))
         painter.drawText(QPointF(x, box.bottom() + metrics.height()), shown)
-    painter.setPen(_pen(Role.QUIET, 1))
+    painter.setPen(theme.pen(Role.QUIET, 1))
     painter.drawText(QPointF(box.left(), metrics.ascent()), f"{title}, {unit}")
-    painter.setPen(_pen(Role.HAIRLINE, 1))
+    painter.setPen(theme.pen(Role.HAIRLINE, 1))
     painter.drawRect(box)
 
 
@@ -169,7 +163,7 @@ def _line(
     values: NDArray[np.float64],
     look: tuple[Role, float, Qt.PenStyle],
 ) -> None:
-    painter.setPen(_pen(*look))
+    painter.setPen(theme.pen(*look))
     points = [QPointF(place.x(t), place.y(v)) for t, v in zip(time.tolist(), values.tolist(), strict=True)]
     painter.drawPolyline(QPolygonF(points))
 
@@ -183,8 +177,8 @@ def _paint_key(painter: QPainter, place: _Place, *, trying: bool) -> None:
     x, y = place.box.right(), place.metrics.ascent()
     for words, look in reversed(looks):
         x -= place.metrics.horizontalAdvance(words)
-        painter.setPen(_pen(Role.QUIET, 1))
+        painter.setPen(theme.pen(Role.QUIET, 1))
         painter.drawText(QPointF(x, y), words)
-        painter.setPen(_pen(*look))
+        painter.setPen(theme.pen(*look))
         painter.drawLine(QLineF(x - 20, y - 3.5, x - 4, y - 3.5))
         x -= 30

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QFontMetrics, QResizeEvent
+from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QTableView
 
 from levelbench.drawing.scene import Role
@@ -151,12 +151,9 @@ class RulesModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.ToolTipRole:
             return self._why(line, column)
         if role == Qt.ItemDataRole.ForegroundRole and isinstance(line, Refused):
-            return QColor(theme.current().colour(Role.QUIET))
+            return theme.colour(Role.QUIET)
         if role == Qt.ItemDataRole.FontRole and self.mark(line) in ("✓", "■") and column == RULE:
-            font = QFont(theme.FAMILY)
-            font.setPixelSize(theme.SMALL)
-            font.setBold(True)
-            return font
+            return theme.font(theme.SMALL, bold=True)
         return None
 
     def words(self, line: Line, column: int) -> str:
@@ -281,14 +278,11 @@ class RulesTable(QTableView):
 
     def _fit(self) -> None:
         """Make each column as wide as its words, a little wider where there is room; no taller than its lines."""
-        font = QFont(theme.FAMILY)
-        font.setPixelSize(theme.SMALL)
-        bold = QFont(font)
-        bold.setBold(True)
+        plain, bold = theme.font(theme.SMALL), theme.font(theme.SMALL, bold=True)
         rules, wanted = self.rules, []
         for at in range(rules.columnCount()):
             words = [*rules.head(at).split("\n"), *(rules.words(one, at) for one in rules.lines)]
-            metrics = QFontMetrics(bold if at == RULE else font)
+            metrics = QFontMetrics(bold if at == RULE else plain)
             wanted.append(max(map(metrics.horizontalAdvance, words)) + _ROOM)
         over = self.viewport().width() - sum(wanted)
         each = max(0, min(over // len(wanted), _MORE))
