@@ -1,19 +1,20 @@
 """Fields and forms as a person uses them: type, press Enter, read what stands there."""
 
+import time
 from collections.abc import Callable
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QCoreApplication, Qt
 from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.field import Field
-from levelbench.gui.fields.forms import Form
+from levelbench.gui.fields.forms import LATER, Form
 from levelbench.gui.fields.understood import NO_BREAK
 from levelbench.gui.stages import describe
 from levelbench.gui.stages.describe import PARTS
-from levelbench.project import sample
+from levelbench.project import Value, sample
 
 ENTER, ESCAPE = Qt.Key.Key_Return, Qt.Key.Key_Escape
 LOOP = ("loop_settings.form", "loop_settings.gain", "loop_settings.integral", "loop_settings.derivative")
@@ -258,3 +259,30 @@ def test_every_part_has_its_form(document: Document, form_of: MakeForm, part: st
     for field in shown:
         for box in field.boxes():
             assert box.accessibleName()
+
+
+def test_forms_out_of_sight_follow_together_without_holding_the_window(
+    qtbot: QtBot, document: Document, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An opened file asks it of every form at once; one that comes into sight meanwhile takes up the rest at once."""
+    forms = [Form(document, tuple(PARTS[part])) for part in ("Tank", "Reservoir", "Pump", "Sensor")]
+    for form in forms:
+        qtbot.addWidget(form)
+    refresh, taken = Field.refresh, list[str]()
+
+    def slow(field: Field, value: Value) -> None:
+        time.sleep(0.004)
+        taken.append(field.key)
+        refresh(field, value)
+
+    monkeypatch.setattr(Field, "refresh", slow)
+    document.edit("tank.height", "30 in")
+    wait = time.monotonic() + LATER / 1000 + 5
+    while not taken and time.monotonic() < wait:
+        QCoreApplication.processEvents()
+    assert 0 < len(taken) <= 4, "one slice of 10 ms, whoever else has work to do"
+    last = forms[-1]
+    last.show()
+    assert {key for key in last.fields} <= set(taken)
+    qtbot.waitUntil(lambda: len(taken) == sum(len(form.fields) for form in forms))
+    assert box_of(forms[0], "tank.height").text() == "30 in"

@@ -23,6 +23,7 @@ from levelbench.gui.fields.table_field import TableField
 from levelbench.gui.fields.unit_menu import has_choice
 from levelbench.gui.look.parts import Note, button
 from levelbench.gui.look.theme import GRID
+from levelbench.gui.work.slices import Slices
 from levelbench.project import Problem, ProjectProblems, Value
 from levelbench.quantity import units_of
 
@@ -51,7 +52,8 @@ class Form(QWidget):
         self._document = document
         self._held: dict[str, Value] = {}
         self._later = QTimer(self, singleShot=True, interval=LATER)
-        self._later.timeout.connect(self._take_up)
+        self._later.timeout.connect(self._take_up_in_turn)
+        self._slices = Slices(self)
         self.note = Note("", "attention", button("Leave it as it was", self._let_go, "link"))
         self.note.hide()
         self._column = QVBoxLayout(self)
@@ -102,13 +104,18 @@ class Form(QWidget):
 
     def _take_up(self) -> None:
         self._later.stop()
+        self._slices.do(())
         for key, made in self.fields.items():
             self._refresh_field(key, made)
+
+    def _take_up_in_turn(self) -> None:
+        """Take it up out of sight, field by field: an opened file asks it of every form at once."""
+        self._slices.also(partial(self._refresh_field, key, made) for key, made in self.fields.items())
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802  Qt's name
         """Take up what the project came to say meanwhile."""
         super().showEvent(event)
-        if self._later.isActive():
+        if self._later.isActive() or self._slices.busy:
             self._take_up()
 
     def _refresh_field(self, key: str, made: Field) -> None:
