@@ -283,6 +283,6 @@ def test_forms_out_of_sight_follow_together_without_holding_the_window(
     assert 0 < len(taken) <= 4, "one slice of 10 ms, whoever else has work to do"
     last = forms[-1]
     last.show()
-    assert {key for key in last.fields} <= set(taken)
+    assert set(last.fields) <= set(taken)
     qtbot.waitUntil(lambda: len(taken) == sum(len(form.fields) for form in forms))
     assert box_of(forms[0], "tank.height").text() == "30 in"
