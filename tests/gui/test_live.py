@@ -137,6 +137,29 @@ def test_another_tank_begins_the_run_again_and_says_so(qtbot, live, rig):
     assert live.view["time"] < 10
 
 
+def test_before_anybody_lets_it_run_it_stands_at_the_edited_start(qtbot, live, rig):
+    """Also after the run has begun again: an edited start is not held back until the next scan."""
+    live.begin(rig)
+    qtbot.waitUntil(lambda: live.view is not None)
+    edited = edit_many(rig.project, {"start.set_point": "3.5 gal", "start.tank_volume": "2 gal"})
+    live.take_project(assemble(edited))
+    qtbot.waitUntil(lambda: live.view is not None)
+    assert live.view["set_point"] == pytest.approx(edited.start.set_point.si)
+    assert live.view["volume"] == pytest.approx(edited.start.tank_volume.si, rel=1e-3)
+    assert live.said == []
+    live.act("mains", 0.0)  # from here on something was done, and is not forgotten
+    live.take_project(assemble(edit(edited, "start.set_point", "2.5 gal")))
+    assert live.said == ["Changed while running, without a bump: set point."]
+
+
+def test_a_run_that_begins_with_other_volumes_says_so(qtbot, live, rig):
+    """The lift at which the pump was measured follows from the volumes at the start."""
+    live.begin(rig)
+    live.run()
+    live.take_project(assemble(edit(rig.project, "start.tank_volume", "2 gal")))
+    assert live.said == ["The run began again from the start: what it begins with changed."]
+
+
 def test_what_changes_nothing_on_the_bench_is_not_told(qtbot, live, rig):
     live.begin(rig)
     live.take_project(assemble(edit(rig.project, "title", "Another name")))

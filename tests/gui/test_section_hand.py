@@ -319,6 +319,32 @@ def test_a_refused_text_stays_with_its_reason(view, qtbot):
     qtbot.keyClick(field.boxes()[0], Qt.Key.Key_Escape)
 
 
+@pytest.mark.parametrize("key", [HIGH, "bands.low_low.limit"])
+def test_the_editor_takes_the_room_of_a_long_reason(view, qtbot, key):
+    view.hand.take = lambda _key, _words: "this can't be entered there, for a reason that takes its time; " * 4
+    view.setFocus()
+    view.choose(key)
+    qtbot.keyClick(view, Qt.Key.Key_Return)
+    editor, field = view.editor, view.editor.field
+    before = editor.height()
+    qtbot.keyClicks(field.boxes()[0], "99 gal")
+    qtbot.keyClick(field.boxes()[0], Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: editor.height() > before)
+    assert field.reason.height() >= field.reason.heightForWidth(field.reason.width())
+    assert field.reason.y() >= field.boxes()[0].geometry().bottom()
+    assert view.rect().contains(editor.geometry())
+    qtbot.keyClick(field.boxes()[0], Qt.Key.Key_Escape)
+
+
+def test_a_set_point_let_go_in_a_run_is_tried_no_more(view):
+    """The operator's entry edits nothing: no other rig comes that would say how things stand now."""
+    steps = []
+    view.tried.connect(lambda key, words: steps.append((key, words)))
+    drag(view, place_of(view, "start.set_point"), -20)
+    assert len(view.heard) == 1
+    assert steps[-1] == ("start.set_point", "")
+
+
 def test_the_set_point_is_the_file_s_before_a_run_and_the_operator_s_from_then_on(document, rig):
     entered = []
     assert take(document, None, "start.set_point", "3.25 gal") == ""

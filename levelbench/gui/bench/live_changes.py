@@ -26,10 +26,20 @@ def reset_reason(before: Rig, after: Rig) -> str:
         return ""
     parts = [
         section
-        for section in ("liquid", "tank", "reservoir", "pump", "drain", "sensor", "overflow_switch", "stack_light")
+        for section in (
+            "liquid",
+            "tank",
+            "reservoir",
+            "pump",
+            "drain",
+            "sensor",
+            "overflow_switch",
+            "stack_light",
+            "loop_settings",
+        )
         if getattr(before.project, section) != getattr(after.project, section)
     ]
-    return " and ".join(part.replace("_", " ") for part in parts) or "loop settings"
+    return " and ".join(part.replace("_", " ") for part in parts) or "what it begins with"
 
 
 def same(one: object, other: object) -> bool:

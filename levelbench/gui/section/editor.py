@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QApplication, QFrame, QVBoxLayout, QWidget
 
@@ -30,6 +30,7 @@ class SectionEditor(QFrame):
         self._take: Callable[[str, str], str] = lambda _key, _words: ""
         self._rule = text("", "small", wrap=True)
         self._place = QVBoxLayout()
+        self._line = QPoint()  # of the drawing, at which it stands
         layout = QVBoxLayout(self)
         layout.setContentsMargins(GRID, GRID, GRID, GRID)
         layout.setSpacing(GRID // 2)
@@ -55,17 +56,25 @@ class SectionEditor(QFrame):
         box.setFocus(Qt.FocusReason.OtherFocusReason)
         if hasattr(box, "selectAll"):
             box.selectAll()
-        self.adjustSize()
 
     def put_at(self, place: QPoint) -> None:
         """Stand under the line of a place of the drawing, or over it, so that what is typed stays in sight."""
-        above = self.parentWidget()
+        above, layout = self.parentWidget(), self.layout()
         assert above is not None, "the editor stands on a drawing"
-        room, size = above.size(), self.sizeHint()
+        assert layout is not None, "its field stands in a layout"
+        self._line = place
+        self.resize(WIDE, layout.totalHeightForWidth(WIDE))
+        room, size = above.size(), self.size()
         x = min(max(place.x(), 4), max(room.width() - WIDE - 4, 4))
         under, over = place.y() + CLEAR, place.y() - CLEAR - size.height()
         y = under if under + size.height() < room.height() else max(over, 4)
         self.move(x, y)
+
+    def event(self, event: QEvent) -> bool:
+        """Take the room that a reason needs, however long it is."""
+        if event.type() == QEvent.Type.LayoutRequest and self.isVisible():
+            self.put_at(self._line)
+        return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802  Qt's name
         """Enter closes once nothing refused is left; the field has handed in before."""

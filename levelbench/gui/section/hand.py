@@ -100,12 +100,14 @@ class Hand:
         self._repaint()
 
     def let_go(self) -> None:
-        """Hand in what was moved."""
+        """Hand in what was moved. An edit brings another rig; all else leaves what is tried as it was before."""
         value, handle = self.value, self.handle
         self._grip = self.value = None
         self._warn()
-        if value is not None and handle is not None and not self._hand_in(handle, value):
-            self._tell(handle.key, "")
+        if value is not None and handle is not None:
+            taken = self._hand_in(handle, value)
+            if not taken or handle.key == SET_POINT:  # the operator's entry edits nothing
+                self._tell(handle.key, "")
 
     def give_up(self) -> None:
         """Put back what was moved."""
