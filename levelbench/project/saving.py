@@ -10,7 +10,7 @@ import os
 import re
 import secrets
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Literal
 
@@ -37,23 +37,38 @@ def write_whole(path: Path | str, content: bytes | Iterable[bytes]) -> None:
     A link is followed, so that the file it leads to is replaced and not the link. A device or a pipe is written into,
     since nothing stands there that could be kept. Long content may come in pieces. Raises SaveError.
     """
-    pieces = (content,) if isinstance(content, bytes) else content
     if is_stream(path):
-        _write_into(Path(path), pieces)
-        return
-    target = Path(os.path.realpath(path))
-    beside = target.with_name(f".levelbench-{os.getpid()}-{secrets.token_hex(4)}.part")  # short: a name has its limit
+        _write_into(Path(path), _pieces(content))
+    else:
+        write_together({Path(path): content})
+
+
+def write_together(files: Mapping[Path, bytes | Iterable[bytes]]) -> None:
+    """Write some files one after another, each as `write_whole` does; none takes its place before all are complete."""
+    ready: dict[Path, Path] = {}  # the target of each that is written beside it
+    path = Path()
     try:
-        _write(beside, pieces, target)
-        put_in_place(beside, target)
+        for path, content in files.items():
+            target = Path(os.path.realpath(path))
+            name = f".levelbench-{os.getpid()}-{secrets.token_hex(4)}.part"  # short: a name has its limit
+            ready[target.with_name(name)] = target
+            _write(target.with_name(name), _pieces(content), target)
+        for path, (beside, target) in zip(files, ready.items(), strict=True):  # noqa: B007  the error names it
+            put_in_place(beside, target)
     except BaseException as error:  # also of whoever gives the pieces, such as one that was cancelled
-        with contextlib.suppress(OSError):
-            beside.unlink()
+        for beside in ready:
+            with contextlib.suppress(OSError):
+                beside.unlink()
         if isinstance(error, OSError):
-            raise save_error(error, Path(path)) from error
+            raise save_error(error, path) from error
         raise
-    settle(target.parent)
-    clear_left_behind(target.parent)
+    for folder in {target.parent for target in ready.values()}:
+        settle(folder)
+        clear_left_behind(folder)
+
+
+def _pieces(content: bytes | Iterable[bytes]) -> Iterable[bytes]:
+    return (content,) if isinstance(content, bytes) else content
 
 
 def clear_left_behind(folder: Path) -> None:

@@ -7,7 +7,7 @@ to 8. The journal of "run.csv" is "run.journal.csv".
 
 import csv
 import io
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TextIO
@@ -15,7 +15,7 @@ from typing import TextIO
 import numpy as np
 from numpy.typing import NDArray
 
-from levelbench.project.saving import is_stream, write_whole
+from levelbench.project.saving import is_stream, write_together, write_whole
 from levelbench.quantity import Units
 from levelbench.records.errors import RecordError
 from levelbench.records.harmless import as_typed, harmless
@@ -44,20 +44,22 @@ def write_csv(
 ) -> None:
     """Write a recording in these units; a long one may come in pieces, of which one at a time is held.
 
-    A path gets the columns, and the journal beside it; each file is written whole or not at all (SaveError otherwise).
-    An open text stream, a device or a pipe gets the columns only. `progress` is told the share done and answers whether
-    to go on; Cancelled is raised when it says no, and then a path is as it was. Of pieces nobody knows how many there
-    are: who gives them tells.
+    A path gets the columns, and the journal beside it; both are written, or none (SaveError otherwise). An open text
+    stream, a device or a pipe gets the columns only. `progress` is told the share done and answers whether to go on;
+    Cancelled is raised when it says no, and then a path is as it was. Of pieces nobody knows how many there are: who
+    gives them tells.
     """
-    journal: list[Line] = []
+    journal: list[bytes] = []  # of a rig whose alarms chatter for a week it grows long, but not so long as its lines
     pieces = _pieces(_parts(recording, progress), units, journal)
     if not isinstance(target, Path | str):
         target.writelines(pieces)
         return
     path = Path(target)
-    write_whole(path, (piece.encode() for piece in pieces))
-    if not is_stream(path):
-        write_whole(journal_path(path), _journal_text(journal).encode())
+    columns = (piece.encode() for piece in pieces)
+    if is_stream(path):
+        write_whole(path, columns)
+    else:
+        write_together({path: columns, journal_path(path): journal})
 
 
 def _parts(recording: Recording | Iterable[Recording], progress: Callable[[float], bool] | None) -> Iterator[Recording]:
@@ -71,19 +73,27 @@ def _parts(recording: Recording | Iterable[Recording], progress: Callable[[float
             yield replace(bare, rows=whole.rows[begin : begin + PIECE])
 
 
-def _pieces(parts: Iterable[Recording], units: Units, journal: list[Line]) -> Iterator[str]:
-    """Give the columns' file in pieces; the lines of the journal are put into `journal` meanwhile."""
-    headed = False
+def _pieces(parts: Iterable[Recording], units: Units, journal: list[bytes]) -> Iterator[str]:
+    """Give the columns' file in pieces; those of the journal's file are put into `journal` meanwhile."""
     for part in parts:
         table = table_of(part, units)
-        journal += table.journal
-        if not headed:
-            head = io.StringIO()
-            csv.writer(head, lineterminator="\n").writerows((table.names, table.units))
-            yield head.getvalue()
-            headed = True
+        if not journal:
+            yield _text_of(table.names, table.units)
+            journal.append(_text_of(JOURNAL_HEAD, JOURNAL_UNITS).encode())
+        if table.journal:
+            journal.append(_text_of(*map(_cells, table.journal)).encode())
         if len(part):
             yield "".join(_lines(table))
+
+
+def _text_of(*rows: Sequence[str]) -> str:
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows(rows)
+    return text.getvalue()
+
+
+def _cells(line: Line) -> tuple[str, ...]:
+    return (repr(line.time), line.kind, line.what, repr(line.value), line.unit, harmless(line.who))
 
 
 def _lines(table: Table) -> Iterator[str]:
@@ -107,16 +117,6 @@ def _joined(table: Table, of: str) -> list[str]:
         ",".join(str((value >> (width * at)) & most) for at in range(len(columns))) for value in different.tolist()
     ]
     return [texts[at] for at in which.tolist()]
-
-
-def _journal_text(journal: Iterable[Line]) -> str:
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerows((JOURNAL_HEAD, JOURNAL_UNITS))
-    writer.writerows(
-        (repr(one.time), one.kind, one.what, repr(one.value), one.unit, harmless(one.who)) for one in journal
-    )
-    return text.getvalue()
 
 
 def read_csv(path: Path | str) -> Table:

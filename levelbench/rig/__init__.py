@@ -7,7 +7,7 @@ from levelbench.rig.assemble import Rig, assemble
 from levelbench.rig.errors import Cancelled, RigError
 from levelbench.rig.panel import CONDITION_NAMES, ENTRIES, has, status_word
 from levelbench.rig.recording import Action, Entry, Recording
-from levelbench.rig.run import Chunk, Past, Session, run
+from levelbench.rig.run import Chunk, Past, Session, planned, run
 from levelbench.rig.strapping import Strapping, strap
 
 __all__ = [
@@ -25,6 +25,7 @@ __all__ = [
     "Strapping",
     "assemble",
     "has",
+    "planned",
     "run",
     "status_word",
     "strap",

@@ -156,18 +156,22 @@ class Past:
 
         It takes some 0.8 s for each day before `end`, so a window asks for it in a job.
         """
-        scans = self._until(end)
-        if scans == 0:
-            return Recording(self.rig, self.seed, np.zeros((0, kernel.COLUMNS)), ())
-        return run(
-            self.rig,
-            scans * self.rig.scan,
-            actions=self.actions,
-            seed=self.seed,
-            every=self.every,
-            since=start,
-            progress=progress,
-        )
+        rows = np.empty((self._held(start, end), kernel.COLUMNS))
+        journal: list[Entry] = []
+        filled = 0
+        for piece in self.pieces(start, end, progress=progress):
+            rows[filled : filled + len(piece)] = piece.rows
+            filled += len(piece)
+            journal += piece.journal
+        return Recording(self.rig, self.seed, rows, tuple(journal))
+
+    def _held(self, start: float, end: float) -> int:
+        """Give how many rows are to be held. Raises RigError for more than a machine can be trusted to hold."""
+        if (rows := self.rows(start, end)) > _MOST_ROWS:
+            lasts, most = (scans * self.rig.scan / 3600 for scans in (self.scans, _MOST_ROWS * self.every))
+            advice = f"Keep at most {most:.0f} h, or every so many-th scan only (“every”)."
+            raise RigError(f"A run of {lasts:.0f} h would keep {rows} rows.", "duration", advice)
+        return rows
 
     def pieces(
         self, start: float = 0.0, end: float = math.inf, *, progress: Callable[[float], bool] | None = None
@@ -219,19 +223,14 @@ def _kept(first: int, total: int, every: int) -> int:
     return -(-total // every) - -(-first // every)
 
 
-def _scans(rig: Rig, duration: float, since: float, every: int) -> tuple[int, int]:
-    """Give the first scan that is kept, and how many are run."""
+def planned(rig: Rig, duration: float, *, actions: Sequence[Action] = (), seed: int = 0, every: int = 1) -> Past:
+    """Give what a run of a duration [s] will have been: its rows come in pieces, and need not be held all at once.
+
+    Raises RigError for a duration that is no time.
+    """
     if not (math.isfinite(duration) and duration > 0):
         raise RigError(f"A run can't last {duration:g} s.", "duration", "Give a time above zero.")
-    if not math.isfinite(since):
-        raise RigError(f"Rows can't be kept since {since:g} s.", "since", "Give a time within the run.")
-    total = max(round(duration / rig.scan), 1)
-    first = min(_first(rig, since), total)
-    if (rows := _kept(first, total, every)) > _MOST_ROWS:
-        most = _MOST_ROWS * every * rig.scan / 3600
-        advice = f"Keep at most {most:.0f} h, or every so many-th scan only (“every”)."
-        raise RigError(f"A run of {duration / 3600:.0f} h would keep {rows} rows.", "duration", advice)
-    return first, total
+    return Past(rig, seed, every, max(round(duration / rig.scan), 1), tuple(actions))
 
 
 def run(
@@ -250,15 +249,9 @@ def run(
     Cancelled is raised when it says no. Equal rig, seed and actions give an equal recording, bit for bit. Raises
     RigError for a duration that is no time, and for more rows than a machine can be trusted to hold.
     """
-    first, total = _scans(rig, duration, since, every)
-    rows = np.empty((_kept(first, total, every), kernel.COLUMNS))
-    journal: list[Entry] = []
-    filled = 0
-    for chunk in _chunks(Session(rig, seed, every), actions, (first, total), progress):
-        rows[filled : filled + len(chunk.rows)] = chunk.rows
-        filled += len(chunk.rows)
-        journal += chunk.journal
-    return Recording(rig, seed, rows, tuple(journal))
+    if not math.isfinite(since):
+        raise RigError(f"Rows can't be kept since {since:g} s.", "since", "Give a time within the run.")
+    return planned(rig, duration, actions=actions, seed=seed, every=every).recording(since, progress=progress)
 
 
 def _chunks(

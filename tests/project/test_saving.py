@@ -7,6 +7,7 @@ import stat
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ import pytest
 from sample_texts import SEEDLING, WASHER
 
 from levelbench.project import SaveError, edit, load, read_project, save, write_whole
+from levelbench.project.saving import write_together
 from levelbench.quantity import LevelBenchError
 
 OLD = read_project(SEEDLING)
@@ -107,6 +109,28 @@ def test_a_folder_that_is_not_there_or_is_a_file(tmp_path: Path) -> None:
     with pytest.raises(SaveError, match="directory"):
         write_whole(tmp_path, b"x")
     assert names(tmp_path) == []
+
+
+def test_of_two_files_none_takes_its_place_before_both_are_complete(tmp_path: Path) -> None:
+    """The second is known only when the first is written, as a journal is."""
+    one, two, lines = tmp_path / "one", tmp_path / "two", list[bytes]()
+
+    def pieces(end: Exception | None = None) -> Iterator[bytes]:
+        yield b"a"
+        lines.append(b"b")
+        if end is not None:
+            raise end
+
+    write_together({one: pieces(), two: lines})
+    assert (one.read_bytes(), two.read_bytes()) == (b"a", b"b")
+    with pytest.raises(SaveError, match=f"{two} was not saved: the disk is full"):
+        write_together({one: b"new", two: pieces(OSError(errno.ENOSPC, "full"))})
+    with pytest.raises(SaveError, match="there is no folder"):
+        write_together({one: b"new", tmp_path / "none" / "two": b"new"})
+    with pytest.raises(SaveError, match=f"{tmp_path} was not saved"):
+        write_together({tmp_path: b"new", two: b"new"})
+    assert (one.read_bytes(), two.read_bytes()) == (b"a", b"b")
+    assert names(tmp_path) == ["one", "two"]
 
 
 WRITER = """
