@@ -74,13 +74,17 @@ def rows(bench: Bench, rungs: Sequence[Rung], state: SectionState) -> list[Row]:
 
 
 def cells(bench: Bench, every: Sequence[Row]) -> list[tuple[str, str, str, str]]:
-    """Give for each row, highest first, its volume, height, seconds to the row above, and seconds to the spill."""
+    """Give for each row, highest first, its volume, height, seconds to the row above, and seconds to the spill.
+
+    Above the rim there is no volume.
+    """
     found = []
     above = 0.0
     for row in every:
         seconds = bench.seconds_to_spill(row.volume)
         later = (bare(bench, seconds - above, Dimension.TIME), bare(bench, seconds, Dimension.TIME))
-        shown = (bare(bench, row.volume, Dimension.VOLUME), bare(bench, row.level, Dimension.LENGTH))
+        volume = bare(bench, row.volume, Dimension.VOLUME) if row.level <= bench.rim else ""
+        shown = (volume, bare(bench, row.level, Dimension.LENGTH))
         found.append((*shown, *(later if seconds > 0 else ("", ""))))
         above = seconds
     return found

@@ -158,6 +158,7 @@ def test_the_ladder_names_every_rung_with_its_numbers(name: str) -> None:
     for row, words in zip(every, cells(still.bench, every), strict=True):
         assert row.name in texts
         assert all(word in texts for word in words if word)
+        assert bool(words[0]) == (row.level <= still.bench.rim)  # a tank has no volume above its rim
     assert sum(row.entry == SET_POINT for row in every) == 1
 
 

@@ -43,6 +43,28 @@ def view(qtbot, rig):
     return open_view(qtbot, rig)
 
 
+def framed(view):
+    """The corners of the frame about what the keys act on: the box of what keyboard focus alone paints."""
+    view.setFocus()
+    there = view.grab().toImage()
+    view.clearFocus()
+    bits = [np.frombuffer(one.constBits(), np.uint32) for one in (there, view.grab().toImage())]
+    y, x = np.nonzero((bits[0] != bits[1]).reshape(there.height(), there.width()))
+    return x.min(), y.min(), x.max(), y.max()
+
+
+@pytest.mark.parametrize("key", [HIGH, "start.set_point", ""])
+def test_what_the_keys_act_on_is_seen(view, key):
+    view.choose(key)
+    left, top, right, low = framed(view)
+    if not key:  # nothing is chosen yet: the keys act on the whole drawing
+        assert (right - left, low - top) > (0.9 * view.width(), 0.9 * view.height())
+        return
+    place = view.canvas.place_of(key)
+    assert left < place.x() < right < left + 200
+    assert top < place.y() < low < top + 30
+
+
 def test_keys_zoom_move_and_fit_again(view, qtbot):
     fitted = view.canvas.frame
     qtbot.keyClick(view, Qt.Key.Key_Plus, Qt.KeyboardModifier.ControlModifier)

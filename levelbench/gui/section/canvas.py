@@ -8,7 +8,7 @@ from PySide6.QtGui import QColor, QPainter, QPixmap
 from levelbench.drawing.frame import Frame, Size
 from levelbench.drawing.measure import text_box, text_width, wrap
 from levelbench.drawing.palette import Palette
-from levelbench.drawing.scene import Anchor, Item, Line, Polygon, Role, Text
+from levelbench.drawing.scene import Anchor, Item, Line, Polygon, Polyline, Role, Text
 from levelbench.drawing.section import Section
 from levelbench.drawing.state import SectionState
 from levelbench.gui.look import theme
@@ -76,6 +76,15 @@ class Canvas:
         paint(painter, self.section.still.items, palette)
         painter.end()
         return pixmap
+
+    def paint_focus(self, painter: QPainter, key: str) -> None:
+        """Frame the label of what the keys act on, or everything where nothing is chosen."""
+        boxes = (text_box(item) for item in self.items if isinstance(item, Text) and key and item.tag == key)
+        x1, y1, x2, y2 = next(
+            boxes, (2.0 - MARGIN, 3.0, self.frame.size.width + MARGIN - 4, self.frame.size.height - 3)
+        )
+        corners = ((x1 - 2, y1 - 2), (x2 + 2, y1 - 2), (x2 + 2, y2 + 1), (x1 - 2, y2 + 1))
+        paint(painter, [Polyline((*corners, corners[0]), Role.SELECTION, 1.4)], theme.current().palette)
 
     def paint_held(self, painter: QPainter, level: float, words: str, warning: str) -> None:
         """Paint a line where something is held, what it would be, and what the review would say of that."""

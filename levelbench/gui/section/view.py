@@ -21,7 +21,7 @@ from levelbench.gui.section.state import Moment
 from levelbench.rig import Rig
 
 FRAME = 66  # ms between two paintings at least
-LEAST = QSize(624, 340)
+LEAST = QSize(624, 312)
 NAME = "section of the tank, to scale"
 
 
@@ -99,6 +99,8 @@ class SectionView(QWidget):
             self.seen.emit(self.sight.words)
         painter = QPainter(self)
         self.canvas.paint(painter, replace(self.moment.state, selected=self.hand.chosen), self.size())
+        if self.hasFocus():
+            self.canvas.paint_focus(painter, self.hand.chosen)
         said = self.hand.said(self.moment)
         if said is not None:
             self.canvas.paint_held(painter, *said)
