@@ -2,7 +2,7 @@
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit
+from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QPushButton
 from pytestqt.qtbot import QtBot
 from test_window import clipped
 
@@ -129,6 +129,37 @@ def test_an_answer_that_can_not_be_read_is_explained_beside_its_box(qtbot: QtBot
     press(qtbot, interview, "skip")
     interview.steps.buttons[4].click()
     assert box(interview, "largest_flow").text() == ""
+
+
+def test_what_can_not_be_read_is_marked_at_its_question_too(qtbot: QtBot, interview: Interview) -> None:
+    interview.show_question(3)
+    type_into(qtbot, interview, "diameter", "0 in")
+    press(qtbot, interview, "back")
+    size = interview.steps.buttons[3]
+    assert size.text() == "✗ 4 size: 0 in"
+    assert "at least" in size.toolTip()
+    assert "at least" in size.accessibleName()
+    assert interview.steps.buttons[4].text().startswith("○")
+    qtbot.mouseClick(size, Qt.MouseButton.LeftButton)
+    type_into(qtbot, interview, "diameter", "12 in")
+    press(qtbot, interview, "next")
+    assert size.text().startswith("✓")
+
+
+def test_enter_goes_on_from_a_list_of_choices(qtbot: QtBot, interview: Interview) -> None:
+    interview.show_question(2)
+    choose(qtbot, interview, "shape", "box")
+    qtbot.keyClick(interview.pages[2].fields["shape"].box, ENTER)
+    assert interview.at == 3
+    assert interview.notes.texts["shape"] == "box"
+
+
+def test_it_can_be_closed_and_is_taken_up_again(qtbot: QtBot, interview: Interview, notes: Notes) -> None:
+    type_into(qtbot, interview, "title", "Dye bath")
+    (close,) = (one for one in interview.findChildren(QPushButton) if one.text() == "Close")
+    qtbot.mouseClick(close, Qt.MouseButton.LeftButton)
+    assert not interview.isVisible()
+    assert box(opened(qtbot, notes), "title").text() == "Dye bath"
 
 
 def test_answers_that_do_not_go_together_lead_back_to_the_question(qtbot: QtBot, interview: Interview) -> None:

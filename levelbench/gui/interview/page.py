@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QFocusEvent
+from PySide6.QtGui import QFocusEvent, QShortcut
 from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 
 from levelbench.drawing.meaning import picture_of
@@ -60,6 +60,8 @@ class AskField(QWidget):
         else:
             self.box.addItems([_OPEN, *self.entry.choices])
             self.box.activated.connect(lambda _at: self._typed(self._chosen()))
+            for enter in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+                QShortcut(enter, self.box, taken, context=Qt.ShortcutContext.WidgetShortcut)
         line = row(*parts)
         line.addWidget(self.beside, 1)
         self.setLayout(column(line, self.reason, gap=2))
