@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
@@ -18,6 +18,7 @@ from levelbench.project import sample
 
 LONG = 110_000  # ms; the first test of a run compiles the scan
 LEFT = Qt.MouseButton.LeftButton
+LOW = QSize(1272, 760)  # px; what a desktop of 1280 × 800 leaves a window inside its frame
 
 
 @pytest.fixture
@@ -30,6 +31,15 @@ def whole(qtbot: QtBot, answer_unsaved: Callable[[Unsaved], list[str]]) -> Itera
         window.activateWindow()
     yield window, bench
     window.close()
+
+
+def assert_whole(window: MainWindow) -> None:
+    """Nothing of the window scrolls out of sight, whatever the strip has to say."""
+    QApplication.processEvents()
+    room = window.centralWidget().contentsRect().height()
+    assert window.inside.height() <= room, (
+        f"{window.inside.height() - room} px too high: {window.help.tour.words.text()}"
+    )
 
 
 def step(qtbot: QtBot, tour: Tour, at: int) -> None:
@@ -94,13 +104,16 @@ def test_somebody_who_stays_with_unsaved_work_is_asked_once(
 
 def test_the_tour_does_the_whole_way_by_itself(qtbot: QtBot, whole: tuple[MainWindow, Bench]) -> None:
     window, bench = whole
+    window.resize(LOW)
     tour = window.help.tour
     tour.offer()
     qtbot.mouseClick(tour.do_it, LEFT)
     for at in range(tour.length):
         step(qtbot, tour, at)
+        assert_whole(window)
         qtbot.mouseClick(tour.do_it, LEFT)
     step(qtbot, tour, -1)
+    assert_whole(window)
     assert tour.words.text().startswith("That was the whole way")
     assert window.document.project.title.startswith("Seedling house")
     assert window.document.edited
@@ -113,6 +126,8 @@ def test_the_tour_does_the_whole_way_by_itself(qtbot: QtBot, whole: tuple[MainWi
     assert [what for what in ("set point", "echo lost", "reset", "power on") if what not in done] == []
     qtbot.mouseClick(tour.leave, LEFT)
     assert not tour.isVisible()
+    tour.offer()
+    assert_whole(window)
 
 
 def test_what_a_person_does_counts(qtbot: QtBot, whole: tuple[MainWindow, Bench]) -> None:

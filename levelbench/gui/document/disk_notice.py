@@ -1,15 +1,15 @@
 """The quiet bar under the header that says what happened to the file on the disk, and what can be done."""
 
-from PySide6.QtWidgets import QFrame, QHBoxLayout
+from PySide6.QtWidgets import QHBoxLayout
 
 from levelbench.gui.document.disk import Seen, State
 from levelbench.gui.document.document import Document
 from levelbench.gui.document.file_commands import FileCommands
-from levelbench.gui.look.parts import button, text
+from levelbench.gui.look.parts import Strip, button, text
 from levelbench.gui.look.theme import GRID
 
 
-class DiskNotice(QFrame):
+class DiskNotice(Strip):
     """Hidden while the file is what is known of it. Nothing happens before the person presses something."""
 
     def __init__(self, document: Document, files: FileCommands) -> None:

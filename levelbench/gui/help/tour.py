@@ -9,10 +9,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QByteArray, Qt, QTimer
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout
 
 from levelbench.gui.help.tour_steps import Scene, Step, steps
-from levelbench.gui.look.parts import button, text
+from levelbench.gui.look.parts import Strip, button, text
 from levelbench.gui.look.theme import GRID
 from levelbench.quantity import in_prose
 
@@ -32,7 +32,7 @@ _END = (
 )
 
 
-class Tour(QFrame):
+class Tour(Strip):
     """The strip. It is offered, taken, left or finished; hidden otherwise."""
 
     def __init__(self, window: HelpedWindow, rehearsed: Rehearsed) -> None:

@@ -164,8 +164,8 @@ _WORDS = (
     "Run it: press Run at the bottom left, or F5. Beside it you choose how many times faster than the clock; 10 × is "
     "good here. The first start prepares the rig and takes some seconds.",
     "Lift the set point: in Rehearse, type 3.5 gal and press Enter. Watch the pump (OP), then the volume (PV).",
-    "Break something: in Rehearse, tick “echo lost”. The sensor holds its value for 2 s, then says that it fails, and "
-    "the pump stops by itself.",
+    "Break something: in Rehearse, further down, tick “echo lost”. The sensor holds its value for 2 s, then says that "
+    "it fails, and the pump stops by itself.",
     "Get it going again: untick the fault, then Reset, then Power on. In that order; nothing starts by itself.",
     "Look at what the rules say: Check, the second stage at the left. “why?” beside a figure tells where it is from.",
     "Try a change: press Try it at a finding, look at before and after, then Adopt. Ctrl+Z takes it back.",

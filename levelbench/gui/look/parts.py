@@ -121,6 +121,21 @@ class Scrolling(QScrollArea):
         return super().eventFilter(watched, event)
 
 
+class Strip(QFrame):
+    """A strip across the window, as high as its words need at its width; Qt would keep the room of a narrow one."""
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802  Qt's name
+        """Give the height at the present width."""
+        least = super().minimumSizeHint()
+        return QSize(least.width(), self.heightForWidth(max(self.width(), least.width())))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
+        """Ask for another height where the width is another."""
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self.updateGeometry()
+
+
 def scrolling(inside: QWidget) -> QScrollArea:
     """Let a column scroll when the window is too low for it."""
     area = Scrolling()

@@ -81,7 +81,7 @@ class Rehearse(Card):
             box.clicked.connect(lambda on, what=what: self.controls.act(what, float(on)))
         wrong = text("Let something go wrong", "subheading")
         alarms = text("Alarms", "subheading")
-        for widget in (self.controls, line(), alarms, self.standing, line(), wrong, holder(faults), line()):
+        for widget in (self.controls, line(), wrong, holder(faults), line(), alarms, self.standing, line()):
             self.body.addWidget(widget)
         self.about = QComboBox()
         self.about.addItems([*_ABOUT, *(one.label for one in entries(Bands).values())])
