@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF
 
-from levelbench.gui.look.theme import GRID
+from levelbench.drawing.ticks import log_ticks
+from levelbench.gui.look.plot_paper import panes
 from levelbench.quantity import written
 
 if TYPE_CHECKING:
     from levelbench.alarms.answer import Design
     from levelbench.alarms.grid import Place
 
-LEFT, RIGHT = 64.0, 2.0 * GRID  # px beside the pane
-_STEPS, _FINER = (1.0, 2.0, 5.0), (1.0, 1.1, 1.2, 1.3, 1.5, 1.7, 2.0, 2.5, 3.0, 4.0, 5.0, 7.0)
+_FINER = (1.0, 1.1, 1.2, 1.3, 1.5, 1.7, 2.0, 2.5, 3.0, 4.0, 5.0, 7.0)
 _FEW = 2  # marks that are not enough
 _LEAST = 1e-3  # less is drawn there
 
@@ -35,6 +35,11 @@ class Lines:
         """Give a place in the grid."""
         return self.limit, band, on, self.off
 
+    @property
+    def every(self) -> list[Place]:
+        """All of them."""
+        return [self.at(band, on) for band in range(self.bands) for on in range(self.ons)]
+
 
 @dataclass(frozen=True)
 class NoiseScale:
@@ -48,8 +53,7 @@ class NoiseScale:
     @cached_property
     def box(self) -> QRectF:
         """The pane [px]."""
-        top, foot = 1.7 * self.line, 2.8 * self.line
-        return QRectF(LEFT, top, self.size[0] - LEFT - RIGHT, self.size[1] - top - foot)
+        return panes(self.size, self.line)[0]
 
     @cached_property
     def places(self) -> list[list[QPointF]]:
@@ -65,8 +69,7 @@ class NoiseScale:
     @cached_property
     def _reach(self) -> tuple[tuple[float, float], tuple[float, float]]:
         """Both scales from end to end, as powers of ten."""
-        every = [self.lines.at(band, on) for band in range(self.lines.bands) for on in range(self.lines.ons)]
-        every += [one for one in (self.found.present, self.found.picked) if one is not None]
+        every = [*self.lines.every, *(one for one in (self.found.present, self.found.picked) if one is not None)]
         across = [_log(self.found.grid.wrong(at)) for at in every if math.isfinite(self.found.grid.wrong(at))]
         up = [_log(self.found.grid.alarms(at)) for at in every]
         low, high = min(-0.04, *up), max(up)
@@ -92,15 +95,6 @@ class NoiseScale:
         """Round values of alarms within the scale, with their texts."""
         return [one for one in _marks(self._reach[1]) if one[0] >= 1.0]
 
-    def nearest(self, where: QPointF) -> tuple[int, int, float]:
-        """Give dead band and on-delay that are nearest to a place, and how far they are [px]."""
-        every = (
-            (band, on, math.hypot(one.x() - where.x(), one.y() - where.y()))
-            for band, line in enumerate(self.places)
-            for on, one in enumerate(line)
-        )
-        return min(every, key=lambda one: one[2])
-
 
 def _log(value: float) -> float:
     return math.log10(max(value, _LEAST)) if math.isfinite(value) else math.log10(1e9)
@@ -117,10 +111,7 @@ def _roomy(values: list[float], share: float, least: float) -> tuple[float, floa
 def _marks(reach: tuple[float, float]) -> list[tuple[float, str]]:
     """Give round values within a scale with their texts; finer ones where there would be hardly any."""
     low, high = (10**one for one in reach)
-    powers = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
-    for steps in (_STEPS, _FINER):
-        every = [step * 10.0**power for power in powers for step in steps]
-        found = [(value, written(value, "g")) for value in every if low <= value <= high]
-        if len(found) > _FEW:
-            break
-    return found
+    found = log_ticks(low, high)
+    if len(found) <= _FEW:
+        found = log_ticks(low, high, _FINER)
+    return [(value, written(value, "g")) for value in found]

@@ -86,17 +86,17 @@ class NoiseSpectrum(QWidget):
         for power in range(math.ceil(low), math.floor(high) + 1):
             place = box.right() - (power - low) / max(high - low, 1e-9) * box.width()
             words = f"{written(10.0**power, 'g')} s"
-            painter.setPen(theme.pen(Role.HAIRLINE, 1))
+            painter.setPen(theme.pen(Role.HAIRLINE))
             painter.drawLine(QLineF(place, box.top(), place, box.bottom()))
-            painter.setPen(theme.pen(Role.QUIET, 1))
+            painter.setPen(theme.pen(Role.QUIET))
             left = min(
                 max(place - metrics.horizontalAdvance(words) / 2, 0.0), self.width() - metrics.horizontalAdvance(words)
             )
             painter.drawText(QPointF(left, box.bottom() + line), words)
-        painter.setPen(theme.pen(Role.HAIRLINE, 1))
+        painter.setPen(theme.pen(Role.HAIRLINE))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawRect(box)
         painter.setPen(theme.pen(Role.WATER_LINE, 1.6))
         painter.drawPolyline(QPolygonF([QPointF(*pair) for pair in zip(x.tolist(), y.tolist(), strict=True)]))
-        painter.setPen(theme.pen(Role.INK, 1))
+        painter.setPen(theme.pen(Role.INK))
         painter.drawText(QPointF(box.left(), box.top() - 0.4 * line), "spectrum of the noise, by period")

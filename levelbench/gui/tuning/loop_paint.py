@@ -11,7 +11,9 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
 
 from levelbench.drawing.scene import Role
+from levelbench.drawing.ticks import log_ticks
 from levelbench.gui.look import theme
+from levelbench.gui.look.plot_paper import paint_across, paint_up
 from levelbench.quantity import written
 
 if TYPE_CHECKING:
@@ -95,9 +97,7 @@ def factor_ticks(pane: Pane, line: float) -> list[Tick]:
     low, high = pane.up
     tall = pane.box.height() / (high - low)
     steps = (1.0, 2.0, 5.0) if 0.3 * tall > 1.3 * line else (1.0,)
-    powers = range(math.floor(low), math.ceil(high) + 1)
-    values = sorted(math.log10(step) + power for power in powers for step in steps)
-    return [(value, written(10**value, ".3g")) for value in values if low <= value <= high]
+    return [(math.log10(one), written(one, ".3g")) for one in log_ticks(10**low, 10**high, steps)]
 
 
 def even_ticks(low: float, high: float, steps: Sequence[float], most: float) -> list[Tick]:
@@ -112,18 +112,8 @@ def paint_paper(
 ) -> None:
     """Paint frame, scales, the title at the left over the box and a value at the right."""
     box, metrics = pane.box, QFontMetricsF(painter.font())
-    for value, words in up:
-        painter.setPen(theme.pen(*GRID))
-        painter.drawLine(QLineF(box.left(), pane.y(value), box.right(), pane.y(value)))
-        painter.setPen(theme.pen(Role.QUIET))
-        wide = metrics.horizontalAdvance(words)
-        painter.drawText(QPointF(box.left() - wide - 4, pane.y(value) + 0.35 * metrics.ascent()), words)
-    for value, words in across:
-        painter.setPen(theme.pen(*GRID))
-        painter.drawLine(QLineF(pane.x(value), box.top(), pane.x(value), box.bottom()))
-        painter.setPen(theme.pen(Role.QUIET))
-        wide = metrics.horizontalAdvance(words)
-        painter.drawText(QPointF(pane.x(value) - wide / 2, box.bottom() + metrics.height()), words)
+    paint_up(painter, box, [(pane.y(value), words) for value, words in up])
+    paint_across(painter, box, [(pane.x(value), words) for value, words in across])
     name, value_words = title
     above = box.top() - 5
     painter.setPen(theme.pen(Role.QUIET))

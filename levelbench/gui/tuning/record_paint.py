@@ -14,6 +14,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter
 from levelbench.drawing.scene import Role
 from levelbench.drawing.ticks import nice_ticks
 from levelbench.gui.look import theme
+from levelbench.gui.look.plot_paper import paint_up
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.tuning.record_lines import RecordLine, RecordPane
 from levelbench.quantity import in_unit, rounded, written
@@ -109,12 +110,7 @@ def _paint_ground(painter: QPainter, pane: RecordPane, gaps: list[list[float]], 
         left, right = max(pane.x(begin), box.left()), min(pane.x(end), box.right())
         if right > left:
             painter.fillRect(QRectF(left, box.top(), right - left, box.height()), theme.colour(Role.ATTENTION_TINT))
-    for value, words in pane.up:
-        painter.setPen(theme.pen(Role.HAIRLINE))
-        painter.drawLine(QLineF(box.left(), pane.y(value), box.right(), pane.y(value)))
-        painter.setPen(theme.pen(Role.QUIET))
-        place = QPointF(box.left() - metrics.horizontalAdvance(words) - 5, pane.y(value) + 0.35 * metrics.ascent())
-        painter.drawText(place, words)
+    paint_up(painter, box, [(pane.y(value), words) for value, words in pane.up])
     painter.setPen(theme.pen(Role.HAIRLINE))
     painter.drawRect(box)
     painter.setPen(theme.pen(Role.QUIET))

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFrame, QSizePolicy, QVBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
+from levelbench.gui.look.plot_paper import paint_up
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.tuning.fit_table import FitTable
 from levelbench.gui.tuning.record_lines import RecordLine, RecordPane
@@ -61,12 +62,10 @@ class LeftOver(QWidget):
         above = picture.boxes[0]
         box = QRectF(above.left(), 1.3 * metrics.height(), above.width(), _HEIGHT - 1.8 * metrics.height())
         pane = RecordPane.around([self._line], self._view.times, box, metrics.height())
-        for value, words in pane.up:
-            painter.setPen(theme.pen(Role.HAIRLINE if value else Role.QUIET))
-            painter.drawLine(QLineF(box.left(), pane.y(value), box.right(), pane.y(value)))
+        paint_up(painter, box, [(pane.y(value), words) for value, words in pane.up])
+        if any(value == 0 for value, _ in pane.up):
             painter.setPen(theme.pen(Role.QUIET))
-            left = box.left() - metrics.horizontalAdvance(words) - 5
-            painter.drawText(QPointF(left, pane.y(value) + 0.35 * metrics.ascent()), words)
+            painter.drawLine(QLineF(box.left(), pane.y(0.0), box.right(), pane.y(0.0)))
         painter.setPen(theme.pen(Role.HAIRLINE))
         painter.drawRect(box)
         painter.setClipRect(box)

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from levelbench.drawing.scene import Role
 from levelbench.drawing.ticks import nice_ticks
 from levelbench.gui.look import theme
+from levelbench.gui.look.plot_paper import paint_up
 from levelbench.quantity import Dimension, in_unit
 
 if TYPE_CHECKING:
@@ -135,24 +136,19 @@ class _Place:
 def _paint_paper(painter: QPainter, place: _Place, title: str, unit: str) -> None:
     """Paint frame, scales and title."""
     box, metrics = place.box, place.metrics
-    for value, words in place.up:
-        painter.setPen(theme.pen(Role.HAIRLINE, 1))
-        painter.drawLine(QLineF(box.left(), place.y(value), box.right(), place.y(value)))
-        painter.setPen(theme.pen(Role.QUIET, 1))
-        wide = metrics.horizontalAdvance(words)
-        painter.drawText(QPointF(box.left() - wide - 4, place.y(value) + 0.35 * metrics.ascent()), words)
+    paint_up(painter, box, [(place.y(value), words) for value, words in place.up])
     for number, (time, words) in enumerate(place.across):
         last = number == len(place.across) - 1
         shown = f"{words} {place.clock}" if last else words
         wide = metrics.horizontalAdvance(shown)
         x = min(place.x(time) - wide / 2, box.right() - wide + 4)
-        painter.setPen(theme.pen(Role.HAIRLINE, 1))
+        painter.setPen(theme.pen(Role.HAIRLINE))
         painter.drawLine(QLineF(place.x(time), box.top(), place.x(time), box.bottom()))
-        painter.setPen(theme.pen(Role.QUIET, 1))
+        painter.setPen(theme.pen(Role.QUIET))
         painter.drawText(QPointF(x, box.bottom() + metrics.height()), shown)
-    painter.setPen(theme.pen(Role.QUIET, 1))
+    painter.setPen(theme.pen(Role.QUIET))
     painter.drawText(QPointF(box.left(), metrics.ascent()), f"{title}, {unit}")
-    painter.setPen(theme.pen(Role.HAIRLINE, 1))
+    painter.setPen(theme.pen(Role.HAIRLINE))
     painter.drawRect(box)
 
 
@@ -177,7 +173,7 @@ def _paint_key(painter: QPainter, place: _Place, *, trying: bool) -> None:
     x, y = place.box.right(), place.metrics.ascent()
     for words, look in reversed(looks):
         x -= place.metrics.horizontalAdvance(words)
-        painter.setPen(theme.pen(Role.QUIET, 1))
+        painter.setPen(theme.pen(Role.QUIET))
         painter.drawText(QPointF(x, y), words)
         painter.setPen(theme.pen(*look))
         painter.drawLine(QLineF(x - 20, y - 3.5, x - 4, y - 3.5))

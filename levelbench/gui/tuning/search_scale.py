@@ -9,15 +9,14 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF
 
-from levelbench.gui.look.theme import GRID
+from levelbench.drawing.ticks import log_ticks
+from levelbench.gui.look.plot_paper import panes
 from levelbench.quantity import in_unit, written
 
 if TYPE_CHECKING:
     from levelbench.quantity import Figure, Units
     from levelbench.tuning.search import Candidate, Found
 
-LEFT, RIGHT = 64.0, 2.0 * GRID  # px beside the panes
-_STEPS = (1.0, 2.0, 5.0)
 _LEAST = 1e-9  # [1/s] an output that never moves is drawn there
 
 
@@ -68,10 +67,7 @@ class CurveScale:
         named = [("time to settle", "settling"), ("load deviation", "deviation")]
         if all(one.deviation.si == 0 for one in self.shown):
             del named[1]
-        top, foot = 1.7 * self.line, 2.8 * self.line
-        tall = (self.size[1] - foot - len(named) * top) / len(named)
-        wide = self.size[0] - LEFT - RIGHT
-        boxes = [QRectF(LEFT, top + at * (tall + top), wide, tall) for at in range(len(named))]
+        boxes = panes(self.size, self.line, len(named))
         return tuple(self._pane(box, *names) for box, names in zip(boxes, named, strict=True))
 
     @cached_property
@@ -85,29 +81,18 @@ class CurveScale:
     @cached_property
     def marks(self) -> list[tuple[float, str]]:
         """Round values of travel within the scale [1/s], with their texts in %/s."""
-        low, high = (10**one for one in self.travels)
-        powers = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
-        every = [step * 10.0**power for power in powers for step in _STEPS]
-        return [(value, written(100 * value, "g")) for value in every if low <= value <= high]
+        low, high = self.travels
+        return [(one, written(100 * one, "g")) for one in log_ticks(10**low, 10**high)]
 
     def x(self, travel: float) -> float:
         """Give where a travel [1/s] lies [px]."""
         low, high = self.travels
         share = (math.log10(max(travel, _LEAST)) - low) / (high - low)
-        return LEFT + share * (self.size[0] - LEFT - RIGHT)
+        return self.panes[0].box.left() + share * self.panes[0].box.width()
 
     def place(self, one: Candidate, pane: Pane) -> QPointF:
         """Give where a candidate lies in a pane [px]."""
         return QPointF(self.x(one.travel.si), pane.y(pane.value(one)))
-
-    def nearest(self, where: QPointF) -> tuple[int, float]:
-        """Give which point is nearest to a place in any pane, and how far it is [px]."""
-
-        def distance(one: Candidate) -> float:
-            places = [self.place(one, pane) - where for pane in self.panes]
-            return min(math.hypot(each.x(), each.y()) for each in places)
-
-        return min(((at, distance(one)) for at, one in enumerate(self.front)), key=lambda pair: pair[1])
 
     def _pane(self, box: QRectF, name: str, key: str) -> Pane:
         unit = self.units.of(_figure(self.front[0], key).dimension)

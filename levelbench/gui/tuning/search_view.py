@@ -50,7 +50,7 @@ class SearchView(QFrame):
         )
         self._build()
         self._show_parts(any_point=False)
-        self.curve.chosen.connect(self._choose)
+        self.curve.chosen.connect(self._show_chosen)
 
     def _build(self) -> None:
         self._left = scrolling(holder(column(self.table, None)))
@@ -76,7 +76,8 @@ class SearchView(QFrame):
         """The settings that are chosen; where nothing keeps the limits, the nearest."""
         if self._found is None:
             return None
-        return self._found.front[self.curve.at] if self._found.front else self._found.nearest
+        at = self.curve.at
+        return self._found.nearest if at is None else self._found.front[at]
 
     def show_found(self, found: Found, shown_in: Units) -> None:
         """Show an answer, its proposed settings chosen."""
@@ -97,9 +98,6 @@ class SearchView(QFrame):
         self.curve.setVisible(any_point)
         self._chosen.setVisible(self.chosen is not None)
         self.take.setVisible(any_point)
-
-    def _choose(self, _at: int) -> None:
-        self._show_chosen()
 
     def _show_chosen(self) -> None:
         one, found = self.chosen, self._found
