@@ -243,6 +243,7 @@ def test_weight_filter_and_limits_are_scrubbed(
     qtbot: QtBot, stage: Hand, document: Document, key: str, pulled: tuple[float, str]
 ) -> None:
     pull, becomes = pulled
+    stage.resize(408, 480)  # as on the card in a window of 1280 × 760
     document.edit("loop_settings.set_point_weight", "0.5")
     worked_out(qtbot, stage)
     stage.go_to(key, focus=False)
@@ -250,6 +251,8 @@ def test_weight_filter_and_limits_are_scrubbed(
     drag(box, pull, release=False)
     assert box.text() == becomes
     qtbot.waitUntil(lambda: stage.does.sentence.text().startswith("If taken"), timeout=LONG)
+    for shown in (stage.does.step, stage.does.load):  # whoever drags sees what it does
+        assert shown.visibleRegion().boundingRect() == shown.rect(), shown.accessibleName()
     assert document.project is project
     drag(box, pull, release=True)
     assert document.undo_stack.count() == steps + 1

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 EVERY = 500  # ms between two times that the note is written anew
 WHILE_IT_RUNS = (
     "A setting that is changed while it runs goes in at the next scan without a bump. The journal keeps it, the trend "
-    "has a flag for it, and above the plots the minutes before it and since stand side by side."
+    "has a flag for it, and above the figures the minutes before it and since stand side by side."
 )
 
 

@@ -1,4 +1,7 @@
-"""What a tuning does, and what another would do: a sentence and why, plots, figures, margins as a picture."""
+"""What a tuning does, and what another would do: a sentence and why, figures, margins as a picture, two plots.
+
+The plots stand on a widget of their own, so that they can stay in sight while a value is dragged.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from levelbench.gui.look.parts import Note, button, holder, restyle, row, text
+from levelbench.gui.look.parts import Note, button, column, holder, line, restyle, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.tuning.loop_picture import LoopPicture
 from levelbench.gui.tuning.response_plot import ResponsePlot
@@ -40,7 +43,8 @@ class Consequences(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(GRID)
-        for part in (self.sentence, self.why, under_the_words, holder(row(self.large, None)), self.step, self.load):
+        self.plots = holder(column(line(), self.step, self.load))
+        for part in (self.sentence, self.why, under_the_words, holder(row(self.large, None))):
             layout.addWidget(part)
         layout.addWidget(self.table)
         layout.addWidget(self.narrow)

@@ -63,6 +63,9 @@ class Hand(Way):
         self.body.addWidget(self._state)
         for part in self._shown:
             self.body.addWidget(part)
+        self.foot.addWidget(self.does.plots)
+        self._shown.append(self.does.plots)
+        for part in self._shown:
             part.hide()
         self._first_folded.open()
         self.body.addWidget(self._first_folded)
