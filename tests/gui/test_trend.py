@@ -85,6 +85,7 @@ def test_the_clock(time_, text):
 
 def test_the_key_reads_the_present_and_the_cursor_in_the_persons_units(trend):
     trend.append(rows_of(5001))
+    trend.show_last(600.0)
     trend.redraw()
     assert trend.keys["pv"].shown == "3.50 US gal"
     assert trend.keys["output"].shown == "46.0 %"
@@ -252,10 +253,10 @@ def test_the_cost_of_a_redraw_does_not_grow_with_the_run(trend):
     def cost():
         found = []
         for _ in range(15):
-            begin = time.perf_counter()
+            begin = time.thread_time()
             trend.redraw()
             pane_of(trend).view.viewport().repaint()
-            found.append(time.perf_counter() - begin)
+            found.append(time.thread_time() - begin)
         return sorted(found)[7]
 
     trend.append(rows_of(1200))

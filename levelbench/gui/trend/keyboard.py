@@ -59,8 +59,12 @@ def press(trend: Keyed, event: QKeyEvent) -> bool:
     }
     sides = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
     if key in sides:
-        to = min(max(middle + sides[key] * step, 0.0), trend.now)
-        trend.step_to_flag(back=sides[key] < 0) if jump else trend.point(to)
+        if jump:
+            trend.step_to_flag(back=sides[key] < 0)
+        else:
+            to = min(max(middle + sides[key] * step, 0.0), trend.now)
+            trend.point(to)
+            trend.look(lambda now: trend.span.reach(to, now))
     elif key in acts:
         acts[key]()
     elif key == Qt.Key.Key_Escape and cursor is not None:

@@ -180,6 +180,8 @@ class Trend(QFrame):
         """Show the flags, and write the values at the cursor, or the present ones, beside the names of the curves."""
         assert self._scales is not None
         start, end = self.panes.span()
+        if self.span.following and self._cursor is not None and self._cursor < start:
+            self._cursor = self._chosen = None  # the present has left it behind
         room = (end - start) * FLAG_ROOM / self.panes.width_of_plot()
         cursor = self._cursor
         time = self.now if cursor is None else cursor
