@@ -3,13 +3,15 @@
 Time on the wall depends on what else the machine does; it is measured under tests/benchmarks.
 """
 
+import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+import walk
 import whole_job
-from pulse import Hold, Pulse
+from pulse import Heartbeat, Hold, Look, Pulse
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
@@ -70,3 +72,43 @@ def test_a_hold_is_seen_at_once_and_in_what_comes_later(qapp: QApplication) -> N
     assert set(too_long(pulse)) == {"at once", "later"}
     assert pulse.holds["asleep"].wall >= 0.06
     assert [hold.action for hold in pulse.worst(2)] == ["later", "at once"]
+
+
+@pytest.mark.parametrize(
+    "hold",
+    [
+        lambda: busy(0.06),
+        lambda: time.sleep(0.06),
+        lambda: threading.Thread(target=lambda: sum(range(15_000_000))).start(),  # keeps the interpreter to itself
+    ],
+)
+def test_a_heartbeat_tells_what_the_program_holds(qapp: QApplication, hold: Callable[[], object]) -> None:
+    came, before = list[int](), threading.active_count()
+    with Heartbeat() as beat:
+        QTimer.singleShot(30, hold)
+        QTimer.singleShot(40, lambda: came.append(1))
+        walk.until(lambda: bool(came) and threading.active_count() == before)
+    assert beat.worst > 0.050
+    with Heartbeat() as beat:
+        QTimer.singleShot(30, lambda: busy(0.015))
+        QTimer.singleShot(60, lambda: came.append(2))
+        walk.until(lambda: len(came) == 2)
+    assert 0.014 < beat.worst < 0.035
+
+
+BEGIN = Look(0.0, 0.0, 0.0, 0.0, {"2": 7.0})
+
+
+@pytest.mark.parametrize(
+    ("look", "held"),
+    [
+        (Look(1.0, 0.01, 0.01, 0.98, {"2": 7.0}), 0.02),  # other programs have the processor
+        (Look(1.0, 0.51, 0.01, 0.98, {"2": 7.0}), 0.02),  # and beside them a job works meanwhile
+        (Look(1.0, 0.05, 0.01, 0.10, {"2": 7.85}), 0.05),  # a job that has the interpreter does not come to work
+        (Look(1.0, 0.05, 0.01, 0.10, {"3": 0.85}), 0.05),  # one that has begun since
+        (Look(1.0, 0.30, 0.01, 0.70, {"2": 7.70}), 0.30),  # it does in the end, and works long
+        (Look(1.0, 0.01, 0.01, 0.10, {"2": 7.0}), 0.90),  # a child that works is waited for
+    ],
+)
+def test_what_the_program_does_not_answer_for_is_no_hold(look: Look, held: float) -> None:
+    assert look.held_since(BEGIN) == pytest.approx(held)

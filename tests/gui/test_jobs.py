@@ -132,14 +132,13 @@ def test_work_in_plain_python_does_not_hold_the_window(qtbot, owner):
 
     def work(progress):
         total = 0
-        until = time.monotonic() + 1.0
-        while time.monotonic() < until:
+        until = time.thread_time() + 0.5
+        while time.thread_time() < until:
             total += sum(range(200))
         return total
 
     with Heartbeat() as beat:
-        qtbot.waitSignal(Job(owner, work, lambda answer: None, refuse).ended).wait()
-    assert beat.count > 20
+        qtbot.waitSignal(Job(owner, work, lambda answer: None, refuse).ended, timeout=60_000).wait()
     assert beat.worst < 0.050, beat
 
 

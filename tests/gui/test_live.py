@@ -217,9 +217,9 @@ def test_closing_ends_the_thread(live, rig):
 
 def sheet_like(progress):
     """Work in plain Python, as laying out a sheet is."""
-    until = time.monotonic() + 1.5
+    until = time.thread_time() + 0.7
     words = []
-    while time.monotonic() < until and not progress.cancelled:
+    while time.thread_time() < until and not progress.cancelled:
         words = sorted(f"{number * 7919 % 1000:04d}" for number in range(2000))
     return len(words)
 
@@ -244,7 +244,7 @@ def test_the_window_is_never_held_while_a_run_and_a_job_are_under_way(qtbot, liv
     qtbot.waitUntil(lambda: live.view is not None and live.view["time"] > 20)
     spare_the_sweeps()  # as the program does when the bench is ready
     worst = [hold_of_one_job(qtbot, live)]
-    while min(worst) >= 0.050 and len(worst) < 10:  # other programs hold the machine as well: wait for a quiet second
+    while min(worst) >= 0.050 and len(worst) < 3:  # by chance it is not so each time
         worst.append(hold_of_one_job(qtbot, live))
     live.pause()
     assert min(worst) < 0.050, worst
@@ -253,7 +253,7 @@ def test_the_window_is_never_held_while_a_run_and_a_job_are_under_way(qtbot, liv
 
 
 def hold_of_one_job(qtbot, live):
-    """The longest gap [s] in the event loop while a job is at work."""
+    """The longest that the program holds its window [s] while a job is at work."""
     done = []
     with Heartbeat() as beat:
         Job(live, sheet_like, done.append, done.append)
