@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import pytest
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
@@ -9,18 +10,20 @@ from pytestqt.qtbot import QtBot
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
 from levelbench.gui.pictures import __main__ as pictures
+from levelbench.gui.pictures.sheet import COLUMNS, WIDE
 from levelbench.gui.rail import STAGES
 from levelbench.gui.station import look as station_look
 
 OTHERS = (
     *("describe-field", "describe-lights", "check-what-if", "tune-scrub", "section-drag", "interview", "preferences"),
-    *("about", "help", "station-calm", "station-read-back", "station-alarm", "station-small"),
+    *("about", "problems", "help", "tour", "tune-record-done", "alarms-standing-alarm", "rehearse-alarm"),
+    *("station-calm", "station-read-back", "station-alarm", "station-small"),
 )
 
 
 def test_everything_is_taken(qtbot: QtBot, qapp: QApplication, tmp_path: Path) -> None:
     try:
-        assert pictures.main([pictures.QUICK, str(tmp_path)]) == 0
+        assert pictures.main(["--quick", str(tmp_path)]) == 0
     finally:
         theme.apply(qapp, theme.LIGHT)
     names = {file.name for file in tmp_path.glob("*.png")}
@@ -36,7 +39,8 @@ def test_everything_is_taken(qtbot: QtBot, qapp: QApplication, tmp_path: Path) -
     calm, alarm = (QImage(str(tmp_path / f"station-{name}-light.png")) for name in ("calm", "alarm"))
     assert colours(alarm) - colours(calm) >= {station_look.LOOKS["light"].attention_tint}
     sheet = QImage(str(tmp_path / "contact-sheet.png"))
-    assert sheet.height() > len(names) // 4 * 300
+    assert sheet.width() > COLUMNS * WIDE
+    assert sheet.height() > len(names) // COLUMNS * 300
 
 
 def colours(image: QImage) -> set[str]:
@@ -45,5 +49,7 @@ def colours(image: QImage) -> set[str]:
     return {image.pixelColor(x, y).name() for x in across for y in down}
 
 
-def test_it_wants_a_folder() -> None:
-    assert pictures.main([]) == 2
+def test_it_wants_a_folder(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        pictures.main([])
+    assert "folder" in capsys.readouterr().err

@@ -1,32 +1,31 @@
 """Pictures of the real window, for the README and for a critical eye: every stage and window in both themes, the
 sheet, and one picture of them all.
 
-python -m levelbench.gui.pictures [--quick] FOLDER        quick: one theme, one size
+python -m levelbench.gui.pictures --help
 """
 
+import argparse
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QImage, QPainter
 from PySide6.QtWidgets import QApplication, QWidget
 
 from levelbench.gui.app import make_window
 from levelbench.gui.bench.bench import Bench
 from levelbench.gui.look import theme
 from levelbench.gui.main_window import MainWindow
-from levelbench.gui.pictures.scenes import alarm, calm, scenes, settle, station_of, wait
+from levelbench.gui.pictures.scenes import Scene, alarm, calm, scenes, settle, standing, station_of, wait
+from levelbench.gui.pictures.sheet import Group, contact_sheet
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.rail import STAGES
 
-SIZES = ((1280, 800), (1600, 1000))
+SIZES = ((1280, 800), (1920, 1080))
+LOOKS = {look.name: look for look in (theme.LIGHT, theme.DARK)}
 LEAST_STATION = (800, 600)
-QUICK = "--quick"
 _SPEED = 50
-_COLUMNS, _SMALL, _GAP, _CAPTION = 4, 480, 12, 20  # of the contact sheet; px
 
 
 def _run_a_while(bench: Bench) -> None:
@@ -50,58 +49,60 @@ def _run_a_while(bench: Bench) -> None:
     settle()
 
 
-def take(window: MainWindow, folder: Path, look: theme.Theme, sizes: tuple[tuple[int, int], ...]) -> list[Path]:
-    """Take every stage of a window in a theme, in some sizes, and give the files."""
+def take_stages(window: MainWindow, folder: Path, look: theme.Theme, size: tuple[int, int]) -> Group:
+    """Take every stage of a window in a theme and a size."""
     _put_on(look)
-    taken: list[Path] = []
-    for width, height in sizes:
-        window.resize(width, height)
-        for at, name in enumerate(STAGES):
-            window.rail.choose(at)
-            if at == len(STAGES) - 1:
-                wait(lambda: window.hand_over.printed is not None)
-            settle()
-            taken.append(_save(window, folder / f"{name.lower().replace(' ', '-')}-{look.name}-{width}.png"))
-    return taken
+    width, height = size
+    window.resize(width, height)
+    taken = []
+    for at, name in enumerate(STAGES):
+        window.rail.choose(at)
+        if at == len(STAGES) - 1:
+            wait(lambda: window.hand_over.printed is not None)
+        settle()
+        taken.append(_save(window, folder / f"{name.lower().replace(' ', '-')}-{look.name}-{width}.png"))
+    return Group(f"The stages, {look.name}, {width} × {height}", (*taken,))
 
 
-def take_others(window: MainWindow, bench: Bench, folder: Path, looks: Sequence[theme.Theme]) -> list[Path]:
-    """Take the other windows, what is in hand, and the station, in some themes."""
-    taken: list[Path] = []
+def take_others(window: MainWindow, bench: Bench, folder: Path, look: theme.Theme) -> Group:
+    """Take the other windows and what is in hand in a theme."""
+    _put_on(look)
     window.resize(*SIZES[0])
-    for look in looks:
-        _put_on(look)
-        shown = scenes(window, bench)
-        taken += [_save(one, folder / f"{name}-{look.name}.png") for name, one in shown]
+    return Group(f"Ways, dialogs and what is in hand, {look.name}", _all(scenes(window, bench), folder, look))
+
+
+def take_station(window: MainWindow, bench: Bench, folder: Path, looks: Sequence[theme.Theme]) -> Group:
+    """Take the station, calm and with an alarm, and what the window says of that; the sensor stays broken."""
     station = station_of(bench, *SIZES[0])
+    taken: list[Path] = []
     for look in looks:
         _put_on(look)
-        taken += [_save(one, folder / f"{name}-{look.name}.png") for name, one in calm(station)]
-    for name, one in alarm(bench, station):
-        for look in looks:
-            _put_on(look)
-            settle()
-            taken.append(_save(one, folder / f"{name}-{look.name}.png"))
+        taken += _all(calm(station), folder, look)
+    alarm(bench)
+    for look in looks:
+        _put_on(look)
+        settle()
+        taken.append(_save(station, folder / f"station-alarm-{look.name}.png"))
     small = station_of(bench, *LEAST_STATION)
     taken.append(_save(small, folder / f"station-small-{looks[-1].name}.png"))
     station.close()
-    return taken
+    for look in looks:
+        _put_on(look)
+        taken += _all(standing(window), folder, look)
+    return Group("The operator station, and alarms that stand", (*taken,))
 
 
-def contact_sheet(files: Sequence[Path], to: Path) -> None:
-    """Put many pictures on one, small, each with its name under it."""
-    smooth, keep = Qt.TransformationMode.SmoothTransformation, Qt.AspectRatioMode.KeepAspectRatio
-    high = round(_SMALL * SIZES[0][1] / SIZES[0][0])
-    wide, tall = _SMALL + _GAP, high + _CAPTION + _GAP
-    sheet = QImage(_COLUMNS * wide + _GAP, -(-len(files) // _COLUMNS) * tall + _GAP, QImage.Format.Format_RGB32)
-    sheet.fill(QColor(theme.LIGHT.edge))
-    painter = QPainter(sheet)
-    for at, file in enumerate(files):
-        x, y = _GAP + at % _COLUMNS * wide, _GAP + at // _COLUMNS * tall
-        painter.drawImage(x, y, QImage(str(file)).scaled(_SMALL, high, keep, smooth))
-        painter.drawText(x, y + high, _SMALL, _CAPTION, Qt.AlignmentFlag.AlignVCenter, file.stem)
-    painter.end()
-    sheet.save(str(to))
+def take_pages(window: MainWindow, folder: Path) -> Group:
+    """Take the pages of the sheet."""
+    files = []
+    for at, page in enumerate(window.hand_over.pages.views()):
+        files.append(folder / f"sheet-page-{at + 1}.png")
+        page.image.save(str(files[-1]))
+    return Group("The loop-settings sheet", (*files,))
+
+
+def _all(shown: Iterable[Scene], folder: Path, look: theme.Theme) -> tuple[Path, ...]:
+    return tuple(_save(one, folder / f"{name}-{look.name}.png") for name, one in shown)
 
 
 def _put_on(look: theme.Theme) -> None:
@@ -115,21 +116,27 @@ def _save(widget: QWidget, file: Path) -> Path:
     return file
 
 
+def _asked(arguments: list[str]) -> argparse.Namespace:
+    parser = argparse.ArgumentParser("python -m levelbench.gui.pictures", description="Take pictures of every window.")
+    parser.add_argument("folder", type=Path, help="where the pictures go")
+    parser.add_argument("--project", type=Path, help="the project that is shown; left out: a sample")
+    parser.add_argument("--theme", choices=LOOKS, help="one theme only")
+    parser.add_argument("--quick", action="store_true", help="one theme (light, unless another is named), one size")
+    return parser.parse_args(arguments)
+
+
 def main(arguments: list[str]) -> int:
-    """Take all pictures into the folder that is named, and the sheet's pages beside them."""
-    folders = [one for one in arguments if one != QUICK]
-    if len(folders) != 1:
-        sys.stderr.write(f"Say where the pictures go: python -m levelbench.gui.pictures [{QUICK}] FOLDER\n")
-        return 2
+    """Take all pictures into the folder that is named, with one of them all."""
+    asked = _asked(arguments)
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-    folder = Path(folders[0])
-    folder.mkdir(parents=True, exist_ok=True)
+    asked.folder.mkdir(parents=True, exist_ok=True)
     app = QApplication.instance() or QApplication(sys.argv[:1])
     assert isinstance(app, QApplication)
-    looks, sizes = ((theme.LIGHT,), SIZES[:1]) if QUICK in arguments else ((theme.LIGHT, theme.DARK), SIZES)
-    theme.apply(app, theme.LIGHT)
+    named = [LOOKS[asked.theme]] if asked.theme else [*LOOKS.values()]
+    looks, sizes = (named[:1], SIZES[:1]) if asked.quick else (named, SIZES)
+    theme.apply(app, looks[0])
     with TemporaryDirectory() as own:
-        window, bench = make_window(None, Preferences(Path(own) / "window.ini"))
+        window, bench = make_window(asked.project, Preferences(Path(own) / "window.ini"))
         window.show()
         wait(
             lambda: (
@@ -140,18 +147,13 @@ def main(arguments: list[str]) -> int:
             )
         )
         _run_a_while(bench)
-        taken = [file for look in looks for file in take(window, folder, look, sizes)]
-        pages = window.hand_over.pages.views()
-        taken += [_save_page(page.image, folder / f"sheet-page-{at + 1}.png") for at, page in enumerate(pages)]
-        taken += take_others(window, bench, folder, looks)
-        contact_sheet(taken, folder / "contact-sheet.png")
+        groups = [take_stages(window, asked.folder, look, size) for look in looks for size in sizes]
+        pages = take_pages(window, asked.folder)
+        groups += [take_others(window, bench, asked.folder, look) for look in looks]
+        groups.append(take_station(window, bench, asked.folder, looks))
+        contact_sheet([*groups, pages], asked.folder / "contact-sheet.png")
         window.close()
     return 0
-
-
-def _save_page(image: QImage, file: Path) -> Path:
-    image.save(str(file))
-    return file
 
 
 if __name__ == "__main__":

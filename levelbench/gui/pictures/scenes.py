@@ -2,6 +2,8 @@
 
 import time
 from collections.abc import Callable, Iterator
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent
@@ -9,25 +11,33 @@ from PySide6.QtWidgets import QApplication, QDialog, QPushButton, QWidget
 
 from levelbench.gui.bands.way_shifts import Shifts
 from levelbench.gui.bench.bench import Bench
+from levelbench.gui.dialogs import ProblemsDialog
 from levelbench.gui.help.about import AboutDialog
 from levelbench.gui.interview.interview import Interview, Notes
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences_dialog import PreferencesDialog
-from levelbench.gui.stages.describe import LIGHTS, NAMES
+from levelbench.gui.stages.describe import NAMES
 from levelbench.gui.station.window import StationWindow
+from levelbench.gui.tuning.way_record import Record
 from levelbench.gui.ways.choice import Choice
 from levelbench.gui.ways.way import Way
 from levelbench.gui.work.jobs import busy
+from levelbench.project import Problem, units
+from levelbench.records.csv import write_csv
+from levelbench.rig import Action, run
 
 Scene = tuple[str, QWidget]
 LONG = 300.0  # s; a first start compiles
 _DRAGGED = "bands.high.limit"
 _TOO_HIGH = 1.4  # times the limit: over the switch, so that a warning comes up
+_WHAT_IF = 10.0  # s that a finding with something to try may take to come
 _WORK = 90.0  # s that a way of tuning may work for its picture
 # what a button says that begins the work of a way
 BEGINS = ("Search", "Run the experiment", "Work it out", "Run the shifts", "Prove the silence")
 _SHIFTS = "20"  # as typed: a thousand would take a minute
 _SCRUBS = 8  # presses of Alt+Right
+_RECORDED, _STEP_AT = 600.0, 120.0  # s of the record, and when its set point moves
+_PROBLEM = Problem(12, "tank.diameter", "“twelve”", "a length such as 12 in", None, "This is no length.")
 
 
 def wait(until: Callable[[], bool], longest: float = LONG) -> None:
@@ -57,15 +67,18 @@ def _describe(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
     settle()
     window.describe.go_to("drain.inlet_above_floor")
     yield "describe-field", window
-    window.describe.buttons.button(NAMES.index(LIGHTS)).setChecked(True)
-    yield "describe-lights", window
+    for at, name in enumerate(NAMES):
+        window.describe.buttons.button(at).setChecked(True)
+        yield f"describe-{name.lower()}", window
     window.describe.buttons.button(1).setChecked(True)
 
 
 def _check(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
     window.rail.choose(1)
-    wait(lambda: any(box.finding.what_if for box in window.check.boxes()))
-    box = next(one for one in window.check.boxes() if one.finding.what_if)
+    wait(lambda: any(box.finding.what_if for box in window.check.boxes()), _WHAT_IF)
+    box = next((one for one in window.check.boxes() if one.finding.what_if), None)
+    if box is None:
+        return
     box.try_it.emit(box)
     wait(lambda: box.outcome is not None and box.outcome.adopt.isEnabled())
     yield "check-what-if", window
@@ -104,6 +117,8 @@ def _ways(stage: Choice, name: str, window: MainWindow) -> Iterator[Scene]:
         wait(lambda: busy() == 0, _WORK)
         settle()
         yield f"{name}-{key}", window
+        if isinstance(way, Record):
+            yield from _record(way, window)
         begins = [one for one in way.findChildren(QPushButton) if one.text() in BEGINS and one.isVisible()]
         if begins and begins[0].isEnabled():
             ask_little(way)
@@ -113,6 +128,24 @@ def _ways(stage: Choice, name: str, window: MainWindow) -> Iterator[Scene]:
             settle()
             yield f"{name}-{key}-done", window
     stage.choose(stage.offers.first)
+
+
+def _record(way: Record, window: MainWindow) -> Iterator[Scene]:
+    """Show a record of the bench's own rig, and what is fitted to it."""
+    assert way.rig is not None
+    project = way.rig.project
+    step = Action(_STEP_AT, "set point", project.start.set_point.si + 4 * project.loop_settings.entry_step.si)
+    with TemporaryDirectory() as folder:
+        write_csv(run(way.rig, _RECORDED, actions=[step], every=5), Path(folder) / "record.csv", units(project))
+        way.open(Path(folder) / "record.csv")
+        wait(lambda: busy() == 0, _WORK)
+        settle()
+        yield "tune-record-read", window
+        way.fits.begin()
+        settle()
+        wait(lambda: busy() == 0, _WORK)
+        settle()
+        yield "tune-record-done", window
 
 
 def _alarms(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
@@ -160,6 +193,7 @@ def _dialogs(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
         ("interview", interview),
         ("preferences", PreferencesDialog(window, window.preferences)),
         ("about", AboutDialog(window)),
+        ("problems", ProblemsDialog(window, "sent.toml", [_PROBLEM])),
     )
     for name, dialog in named:
         dialog.open()
@@ -172,6 +206,10 @@ def _help(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
     if window.help.window is not None:
         yield "help", window.help.window
     window.help.close()
+    window.rail.choose(0)
+    window.help.tour.begin()
+    yield "tour", window
+    window.help.tour.end()
 
 
 def station_of(bench: Bench, width: int, height: int) -> StationWindow:
@@ -199,8 +237,8 @@ def calm(station: StationWindow) -> Iterator[Scene]:
     pad.wipe()
 
 
-def alarm(bench: Bench, station: StationWindow) -> Iterator[Scene]:
-    """Break the wire of the sensor, and show the station some seconds after."""
+def alarm(bench: Bench) -> None:
+    """Break the wire of the sensor, and let some seconds go by."""
     live = bench.live
     assert live is not None
     assert live.view is not None
@@ -210,4 +248,14 @@ def alarm(bench: Bench, station: StationWindow) -> Iterator[Scene]:
     wait(lambda: live.view is not None and live.view["time"] >= until, 60.0)
     live.pause()
     settle()
-    yield "station-alarm", station
+
+
+def standing(window: MainWindow) -> Iterator[Scene]:
+    """Show the alarms that stand."""
+    window.rail.choose(3)
+    window.alarms.choose("standing")
+    settle()
+    yield "alarms-standing-alarm", window
+    window.rail.choose(4)
+    settle()
+    yield "rehearse-alarm", window
