@@ -272,7 +272,9 @@ def test_everything_that_is_pressed_is_large_enough_for_a_glove(qtbot: QtBot, st
     assert station.minimumSizeHint().height() <= 800
 
 
-@pytest.mark.parametrize(("width", "height", "columns"), [(1280, 800, 3), (800, 600, 2), (640, 400, 1)])  # 1: at 200 %
+@pytest.mark.parametrize(
+    ("width", "height", "columns"), [(1280, 800, 3), (1024, 768, 3), (800, 600, 2), (640, 400, 1)]
+)  # 1: at 200 %
 def test_on_a_small_screen_it_scrolls_between_its_head_and_the_stop(
     station: Station, width: int, height: int, columns: int
 ) -> None:

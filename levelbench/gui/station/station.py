@@ -88,7 +88,8 @@ class Station(QWidget):
         right = column(text("mode", "name"), row(self.auto, self.manual), self.prime, self.messages)
         right.setStretch(3, 1)
         inside = QWidget()
-        inside.setLayout(Columns(((self.figures, 10), (self.pad, 14), (holder(right), 10)), 3 * GRID))
+        self._columns = Columns(((self.figures, 10), (self.pad, 14), (holder(right), 10)), 3 * GRID)
+        inside.setLayout(self._columns)
         self.middle = scrolling(inside)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(2 * GRID, GRID, 2 * GRID, GRID)
@@ -145,6 +146,7 @@ class Station(QWidget):
             look, compact = wanted
             self.setStyleSheet(station_look.style_sheet(look, compact=compact))
             self.figures.lamps.resize_lamps(compact=compact)
+            self._columns.setSpacing(GRID if compact else 3 * GRID)  # three columns fit a screen of 1024 × 768
             for words in (self.pad.allowed, self.pad.note):  # the keys below keep their places
                 words.setMinimumHeight(22 if compact else 44)
 
