@@ -8,7 +8,7 @@ import sys
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
 from levelbench.gui import dialogs
@@ -16,7 +16,7 @@ from levelbench.gui.bench.bench import Bench
 from levelbench.gui.document.disk import FromFile, from_file
 from levelbench.gui.document.document import Document
 from levelbench.gui.look import look
-from levelbench.gui.look.closing import delete_windows
+from levelbench.gui.look.closing import delete_windows, take_apart
 from levelbench.gui.look.icons import program_icon
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
@@ -36,6 +36,7 @@ def make_window(path: Path | None, preferences: Preferences) -> tuple[MainWindow
         except ProjectProblems as error:
             problems = error
     window, bench = _window_of(held, preferences)
+    window.rail.choose(preferences.stage)
     if problems is not None:
         dialogs.show_problems(window, problems)
     return window, bench
@@ -56,9 +57,14 @@ def _window_of(held: FromFile | None, preferences: Preferences) -> tuple[MainWin
 def show_another(preferences: Preferences, held: FromFile | None) -> MainWindow:
     """Show one more window, on what was read from a file or on a sample; it goes for good when it is closed."""
     window, _ = _window_of(held, preferences)
-    window.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+    _goes_when_closed(window)
     window.show()
+    window.bring(preferences.stage)
     return window
+
+
+def _goes_when_closed(window: MainWindow) -> None:
+    window.closed.connect(lambda: take_apart(window, (window.document, window.answers)))
 
 
 def offer_recovered(window: MainWindow, preferences: Preferences) -> None:
@@ -103,7 +109,7 @@ def open_window(path: Path | None) -> int:
     look.put_on(app, preferences)
     look.follow_system(app, preferences)
     window, _ = make_window(path, preferences)
-    window.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+    _goes_when_closed(window)
     window.show()
     window.all_made.connect(lambda: window.help.tour.offer_once(preferences))
     QTimer.singleShot(0, window, lambda: offer_recovered(window, preferences))

@@ -87,7 +87,6 @@ class MainWindow(HelpedWindow):
         self.setMinimumSize(window_layout.LEAST)
         window_layout.take_up(self, preferences)
         self._refresh()
-        self.rail.choose(preferences.stage)
 
     def _place(self) -> None:
         self.cards = Cards(CARD)

@@ -127,8 +127,8 @@ class Rail(QFrame):
 
     @property
     def at(self) -> int:
-        """The chosen stage, from 0."""
-        return self._group.checkedId()
+        """The chosen stage, from 0; the first as long as none is chosen."""
+        return max(self._group.checkedId(), 0)
 
     def choose(self, at: int) -> None:
         """Choose a stage."""

@@ -22,6 +22,7 @@ from levelbench.gui.look import theme
 from levelbench.gui.look.closing import delete_windows
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
+from levelbench.gui.stages.staged import DESCRIBE
 from levelbench.gui.work import jobs
 from levelbench.gui.work.answers import Answers
 from levelbench.project import Project, load, sample
@@ -123,6 +124,7 @@ def window(
     """The main window without a running rig: everything that works before the rig is there."""
     answer_unsaved(Unsaved.LET_GO)
     made = MainWindow(document, Answers(document, wait=True), hands, Preferences())
+    made.rail.choose(DESCRIBE)
     qtbot.addWidget(made)
     made.resize(1280, 800)
     with qtbot.waitActive(made), qtbot.waitSignal(made.all_made):

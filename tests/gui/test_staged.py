@@ -10,13 +10,14 @@ from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
+from levelbench.gui import app
 from levelbench.gui.dialogs import Unsaved
 from levelbench.gui.document.document import Document
 from levelbench.gui.look.turns import in_turn
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.stages import staged
-from levelbench.gui.stages.staged import ORDER
+from levelbench.gui.stages.staged import DESCRIBE, ORDER
 from levelbench.gui.work.answers import Answers
 
 HEAVY = ("numpy", "scipy", "numba", "pint", "pyqtgraph", "pypdfium2", "reportlab")
@@ -49,6 +50,7 @@ def fresh(qtbot: QtBot, document: Document, hands: Hands, answer_unsaved: Callab
     """A window that nobody has seen yet."""
     answer_unsaved(Unsaved.LET_GO)
     made = MainWindow(document, Answers(document, wait=True), hands, Preferences())
+    made.rail.choose(DESCRIBE)
     qtbot.addWidget(made)
     return made
 
@@ -65,12 +67,12 @@ def test_only_the_chosen_stage_is_made_before_the_window_is_seen(qtbot: QtBot, f
 
 
 def test_the_stage_that_was_left_last_time_is_the_first_one_made(
-    qtbot: QtBot, document: Document, hands: Hands, answer_unsaved: Callable[[Unsaved], list[str]]
+    qtbot: QtBot, answer_unsaved: Callable[[Unsaved], list[str]]
 ) -> None:
     answer_unsaved(Unsaved.LET_GO)
     preferences = Preferences()
     preferences.stage = ORDER.index("rehearse")
-    window = MainWindow(document, Answers(document, wait=True), hands, preferences)
+    window, _ = app.make_window(None, preferences)
     qtbot.addWidget(window)
     assert made_in(window) == ["rehearse"]
     assert window.cards.currentWidget() is window.rehearse

@@ -69,8 +69,7 @@ def test_two_windows_hold_two_projects(
     assert window.document.project.title != other.document.project.title
     assert other.close()
     assert asked == ["other"]
-    let_go_of_windows()
-    assert not isValid(other)
+    qtbot.waitUntil(lambda: not isValid(other))
     assert window.isVisible()
 
 

@@ -13,16 +13,19 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QAction
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QFileDialog, QLineEdit, QMenu, QPushButton, QTableWidget, QWidget
+from shiboken6 import isValid
 
 from levelbench.gui import app
 from levelbench.gui.bench.bench import Bench
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.fields.sentences import SentenceBox
+from levelbench.gui.look.closing import take_apart
 from levelbench.gui.main_window import MainWindow
 from levelbench.gui.pictures.scenes import BEGINS, ask_little
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.rail import STAGES
 from levelbench.gui.stages.describe import NAMES, PARTS
+from levelbench.gui.stages.staged import ORDER
 from levelbench.gui.ways.choice import Choice
 from levelbench.gui.work import jobs
 from levelbench.project import sample
@@ -71,9 +74,9 @@ def begin(folder: Path, *, every: bool = True) -> Job:
 
 
 def end(job: Job) -> None:
-    """Close the window."""
+    """Close the window, which goes then bit by bit."""
     job.window.close()
-    job.window.deleteLater()
+    take_apart(job.window, (job.window.document, job.window.answers))
 
 
 def do_all(pulse: Pulse, job: Job, parts: tuple[Callable[[Job], Iterator[Act]], ...]) -> None:
@@ -340,6 +343,25 @@ def _plain(action: QAction) -> str:
     return action.text().replace("&", "")
 
 
+def beside(job: Job) -> Iterator[Act]:
+    """Open a second window, on each stage in turn, and close it with all of its stages made."""
+    preferences = Preferences()
+    for at, name in job.few(tuple(enumerate(STAGES))):
+        preferences.stage = at
+        made: list[MainWindow] = []
+        yield f"another window on {name}", lambda made=made: made.append(app.show_another(preferences, None))
+        yield f"what comes into it, {name}", lambda: None, lambda made=made: _stands(made[0])
+        yield f"close it on {name}", made[0].close, lambda made=made: not isValid(made[0])
+    job.window.activateWindow()
+
+
+def _stands(window: MainWindow) -> bool:
+    """Whether every stage of a window is there, and every answer."""
+    answers = window.answers
+    whole = all(name in vars(window) for name in ORDER)
+    return whole and not answers.working and not answers.waiting and jobs.busy() == 0
+
+
 def window_itself(job: Job) -> Iterator[Act]:
     """Resize with each stage in sight, change the theme, come back from another window."""
     window = job.window
@@ -395,5 +417,5 @@ def answer_dialogs(monkeypatch: object, folder: Path) -> None:
     set_to(QFileDialog, "getOpenFileName", lambda *_all: (str(folder / "job.toml"), ""))
 
 
-QUICK = (stages, describe, check, tune, alarms, section, hand_over, files, window_itself)
-ALL = (stages, describe, check, tune, alarms, section, live, hand_over, files, window_itself, commands)
+QUICK = (stages, describe, check, tune, alarms, section, hand_over, files, window_itself, beside)
+ALL = (stages, describe, check, tune, alarms, section, live, hand_over, files, window_itself, beside, commands)

@@ -1,7 +1,31 @@
 """The end of a window: its plots go first, while everything that they stand on is still there."""
 
-from PySide6.QtCore import QCoreApplication, QEvent
-from PySide6.QtWidgets import QApplication, QGraphicsView, QWidget
+from collections.abc import Iterable
+from functools import partial
+
+from PySide6.QtCore import QCoreApplication, QEvent, QObject
+from PySide6.QtWidgets import QApplication, QGraphicsView, QStackedWidget, QWidget
+from shiboken6 import delete, isValid
+
+from levelbench.gui.work.slices import Slices
+
+
+def take_apart(window: QWidget, silent: Iterable[QObject]) -> None:
+    """Delete a closed window bit by bit, so that no other window is held: plots, pages, what is left.
+
+    `silent`: who speaks to its parts, and must not any more.
+    """
+    stacks = window.findChildren(QStackedWidget)
+    for one in (window, *silent, *stacks):
+        one.blockSignals(True)
+    pages = [stack.widget(at) for stack in reversed(stacks) for at in range(stack.count())]  # the innermost first
+    bits = (*window.findChildren(QGraphicsView), *pages)
+    Slices(window).also((*(partial(_delete, bit) for bit in bits), window.deleteLater))
+
+
+def _delete(bit: QWidget) -> None:
+    if isValid(bit):
+        delete(bit)
 
 
 def delete_plots(window: QWidget) -> None:

@@ -152,7 +152,7 @@ class StagedWindow(QMainWindow):
 
     def _make_all(self) -> None:
         """Make what is not there yet, step by step; an import that failed on the thread says so here."""
-        self._making.do((*self._steps(), self._whole))
+        self._making.also((*(step for at in range(len(ORDER)) for step in self._steps(at)), self._whole))
 
     def _whole(self) -> None:
         self._is_whole = True
@@ -165,16 +165,23 @@ class StagedWindow(QMainWindow):
         else:
             self.all_made.connect(do)
 
-    def _steps(self) -> Iterator[Step]:
-        """Give the steps that make every stage: what takes long in parts, before it is placed."""
-        yield lambda: self._tune
-        yield lambda: self._tune.hand
-        yield lambda: self._tune.begin()  # noqa: PLW0108  made only then
-        yield lambda: self._alarms
-        yield lambda: self._alarms.ladder
-        yield lambda: self._alarms.begin()  # noqa: PLW0108  made only then
-        yield lambda: self._hand_over
-        yield from (partial(self.stage, at) for at in range(len(ORDER)))
+    def bring(self, at: int) -> None:
+        """Make a stage and choose it, in turns of the event loop: another window is in use already."""
+        self._making.also((*self._steps(at), partial(self.stage_wanted.emit, at)))
+
+    def _steps(self, at: int) -> Iterator[Step]:
+        """Give the steps that make a stage: what takes long in parts, before it is placed."""
+        if at == TUNE:
+            yield lambda: self._tune
+            yield lambda: self._tune.hand
+            yield lambda: self._tune.begin()  # noqa: PLW0108  made only then
+        elif at == ALARMS:
+            yield lambda: self._alarms
+            yield lambda: self._alarms.ladder
+            yield lambda: self._alarms.begin()  # noqa: PLW0108  made only then
+        elif at == HAND_OVER:
+            yield lambda: self._hand_over
+        yield partial(self.stage, at)
 
 
 def _bring_in(_progress: Progress) -> None:
