@@ -23,8 +23,8 @@ def take_apart(window: QWidget, silent: Iterable[QObject]) -> None:
     Slices(window).also((*(partial(_delete, bit) for bit in bits), window.deleteLater))
 
 
-def _delete(bit: QWidget) -> None:
-    if isValid(bit):
+def _delete(bit: QWidget | None) -> None:
+    if bit is not None and isValid(bit):
         delete(bit)
 
 
