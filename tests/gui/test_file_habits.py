@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
-from PySide6.QtGui import QDragEnterEvent, QDropEvent
+from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDropEvent
 from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -209,13 +209,16 @@ def dropped(paths: list[Path]) -> QMimeData:
     return data
 
 
-def drop(window: MainWindow, over: QWidget, data: QMimeData) -> None:
+def drop(window: MainWindow, over: QWidget, data: QMimeData, *, go_away: bool = False) -> None:
     at = over.mapTo(window, over.rect().center())
     left, none, copy = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier, Qt.DropAction.CopyAction
     enter = QDragEnterEvent(QPoint(at), copy, data, left, none)
     QApplication.sendEvent(window.windowHandle(), enter)
     assert enter.isAccepted()
-    QApplication.sendEvent(window.windowHandle(), QDropEvent(QPointF(at), copy, data, left, none))
+    assert "Let go to open" in window.header.news.text()
+    go = QDragLeaveEvent() if go_away else QDropEvent(QPointF(at), copy, data, left, none)
+    QApplication.sendEvent(window.windowHandle(), go)
+    assert "Let go" not in window.header.news.text()
 
 
 def test_a_file_let_go_over_a_box_is_opened_and_not_typed(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> None:
@@ -226,8 +229,9 @@ def test_a_file_let_go_over_a_box_is_opened_and_not_typed(qtbot: QtBot, window: 
     assert isinstance(box, QLineEdit)
     before = box.text()
     data = dropped([path])
+    drop(window, box, data, go_away=True)
+    assert not window.files.job_line.isVisible()
     drop(window, box, data)
-    assert "Let go to open" in window.header.news.text()
     qtbot.waitUntil(lambda: window.document.path == path)
     assert "Wäscherei 水槽.toml" in window.windowTitle()
     assert box.text() == gain(window) != before
@@ -258,6 +262,22 @@ def test_of_several_files_the_first_comes_here_and_the_others_beside(
     window.files.window_wanted.connect(lambda held: beside.append(held.path))
     window.files.open_all(paths)
     qtbot.waitUntil(lambda: window.document.path == paths[0] and beside == [paths[1]])
+
+
+def test_of_several_files_the_one_that_is_open_here_stays(
+    qtbot: QtBot, window: MainWindow, house: Project, tmp_path: Path
+) -> None:
+    paths = [tmp_path / name for name in ("a.toml", "b.toml", "c.toml")]
+    for path in paths:
+        path.write_text(house.text, encoding="utf-8")
+    window.files.open(paths[1])
+    qtbot.waitUntil(lambda: window.document.path == paths[1])
+    beside: list[Path] = []
+    window.files.window_wanted.connect(lambda held: beside.append(held.path))
+    window.files.open_all(paths)
+    qtbot.waitUntil(lambda: sorted(beside) == [paths[0], paths[2]])
+    assert window.document.path == paths[1]
+    assert window.header.news.text() == "b.toml is open already."
 
 
 def test_opening_twice_in_a_row_opens_once(qtbot: QtBot, window: MainWindow, house: Project, tmp_path: Path) -> None:

@@ -68,9 +68,12 @@ class FileCommands(QObject):
             self._read(path, self._take)
 
     def open_all(self, paths: Sequence[Path]) -> None:
-        """Open the first of some files here, the others in windows of their own."""
-        for at, path in enumerate(paths):
-            self.open(path, beside=at > 0)
+        """Open the first of some files here, the others in windows of their own; what is open here already stays."""
+        mine = self._document.path
+        beside = mine is not None and any(_same(mine, path) for path in paths)
+        for path in paths:
+            self.open(path, beside=beside)
+            beside = True
 
     def _take(self, held: FromFile) -> None:
         if not self._document.edited or self.may_go_on():  # somebody may have typed while the file was read

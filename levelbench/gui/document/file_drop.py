@@ -1,13 +1,17 @@
-"""Files that are dragged into the window: opened wherever they are let go, be it over a box for text."""
+"""Files that are dragged into the window: opened wherever they are let go, be it over a box for text.
+
+What a way takes so, a record, can be asked for by a button as well.
+"""
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, QMimeData, QObject, Qt
 from PySide6.QtGui import QDragEnterEvent, QDragMoveEvent, QDropEvent
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QFileDialog, QWidget
 
 RECORDS = (".csv", ".txt", ".tsv", ".dat", ".log", ".asc", ".prn")  # how names of tables of text end
+_KINDS = f"Tables of text ({' '.join(f'*{suffix}' for suffix in RECORDS)});;All files (*)"
 
 
 class FileDrop(QObject):
@@ -29,7 +33,9 @@ class FileDrop(QObject):
             if event.type() == QEvent.Type.Show and self._window.windowHandle() is not None:
                 self._window.windowHandle().installEventFilter(self)
             return False
-        if isinstance(event, QDropEvent):
+        if event.type() == QEvent.Type.DragLeave:
+            self._told("")
+        elif isinstance(event, QDropEvent):
             return self._take(event)
         return False
 
@@ -43,6 +49,7 @@ class FileDrop(QObject):
         if isinstance(event, QDragEnterEvent):
             self._told(f"Let go to open {names}.")
         elif not isinstance(event, QDragMoveEvent):
+            self._told("")
             self._opened(paths)
         return True
 
@@ -50,3 +57,9 @@ class FileDrop(QObject):
 def files_in(data: QMimeData) -> list[Path]:
     """Give the files of this computer among what is dragged."""
     return [Path(url.toLocalFile()) for url in data.urls() if url.isLocalFile()]
+
+
+def ask_for_record(parent: QWidget) -> Path | None:
+    """Ask for the file of a record; None when none was chosen."""
+    chosen, _ = QFileDialog.getOpenFileName(parent, "Choose a record", "", _KINDS)
+    return Path(chosen) if chosen else None
