@@ -16,6 +16,7 @@ from levelbench.gui.document.recent_menu import RecentMenu
 from levelbench.gui.look import look, theme
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.rail import STAGES
+from levelbench.gui.stages.staged import StagedWindow
 from levelbench.project import samples
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ class Actions(QObject):
         self.revert_action = self._add(menu, "Re&vert to the saved file", files.revert)
         menu.addSeparator()
         self._add(menu, "&Close this window", self.close_wanted.emit, "Ctrl+W")
-        self._add(menu, "&Quit", QApplication.closeAllWindows, "Ctrl+Q")
+        self._add(menu, "&Quit", _quit, "Ctrl+Q")
         self._document.title_changed.connect(self._enable)
         self._enable()
 
@@ -141,3 +142,9 @@ class Actions(QObject):
         assert isinstance(app, QApplication)
         look.put_on(app, self._preferences)
         self._tick()
+
+
+def _quit() -> None:
+    """Close the windows until somebody stays; those with unsaved work ask first, so that the others are there yet."""
+    windows = [one for one in QApplication.topLevelWidgets() if isinstance(one, StagedWindow) and one.isVisible()]
+    all(one.close() for one in sorted(windows, key=lambda one: not one.document.edited))

@@ -127,6 +127,18 @@ def test_quit_asks_for_each_window_and_stays_when_told(
     assert sorted(asked) == sorted([window.document.project.title, "first", "second"])
 
 
+@pytest.mark.parametrize("edited", [0, 1, 2])
+def test_whoever_stays_when_asked_keeps_the_windows_without_changes_too(
+    window: MainWindow, beside: Beside, answer_unsaved: Callable[[Unsaved], list[str]], edited: int
+) -> None:
+    every = [window, beside("first.toml"), beside("second.toml")]
+    every[edited].document.edit("loop_settings.gain", "5.5 %/%")
+    answer_unsaved(Unsaved.STAY)
+    next(one for one in window.menuBar().actions()[0].menu().actions() if one.text() == "&Quit").trigger()
+    assert [one.isVisible() for one in every] == [True, True, True]
+    answer_unsaved(Unsaved.LET_GO)
+
+
 def test_recovery_copies_of_two_windows_stay_apart(
     qtbot: QtBot, window: MainWindow, beside: Beside, tmp_path: Path
 ) -> None:

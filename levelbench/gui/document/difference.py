@@ -62,7 +62,8 @@ class DifferenceDialog(QDialog):
             cursor.insertText(f"{line}\n" if at + 1 < len(found) else line, _look(line))
         self.lines.moveCursor(QTextCursor.MoveOperation.Start)
         fewer, more = (sum(line.startswith(mark) for line in found) for mark in "−+")
-        return f"{fewer} lines only here, {more} only in the file" if found else "no difference"
+        here = "1 line" if fewer == 1 else f"{fewer} lines"
+        return f"{here} only here, {more} only in the file" if found else "no difference"
 
 
 def _look(line: str) -> QTextCharFormat:
