@@ -1,5 +1,6 @@
 """What the program remembers of a person between two starts: looks, habits of new projects, recent files, layout."""
 
+from collections.abc import Iterable
 from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSettings
@@ -23,8 +24,6 @@ UNITS = {
 MARKS = {"point": ".", "comma": ","}
 GROUPS = {"none": "", "thin space": THIN_SPACE}  # ISO 80000-1, 7.3.1: a small space, never a point or a comma
 PAPERS = (AS_SAMPLE, "A4", "Letter")
-
-
 LONGEST_NAME = 40
 
 
@@ -40,9 +39,14 @@ class Memory:
     def __init__(self, file: Path | None = None) -> None:
         self._settings = QSettings(str(file or user_config() / "window.ini"), QSettings.Format.IniFormat)
 
-    def _choice(self, name: str, choices: tuple[str, ...]) -> str:
+    def choice(self, name: str, choices: tuple[str, ...]) -> str:
+        """Give which of some words is kept under a name, the first where it is none of them."""
         kept = str(self._settings.value(name, choices[0]))
         return kept if kept in choices else choices[0]
+
+    def choose(self, name: str, word: str) -> None:
+        """Keep a word under a name."""
+        self._settings.setValue(name, word)
 
     @property
     def recent(self) -> list[Path]:
@@ -83,51 +87,43 @@ class Memory:
     @property
     def stage(self) -> int:
         """The stage that was shown last, from 0."""
-        return int(self._choice("layout/stage", ("0", "1", "2", "3", "4", "5")))
+        return int(self.choice("layout/stage", ("0", "1", "2", "3", "4", "5")))
 
     @stage.setter
     def stage(self, at: int) -> None:
-        self._settings.setValue("layout/stage", str(at))
+        self.choose("layout/stage", str(at))
+
+
+class Chosen:
+    """An attribute of a memory that is one of some words, the first of them until another is chosen."""
+
+    def __init__(self, name: str, words: Iterable[str]) -> None:
+        self._name, self._words = name, tuple(words)
+
+    def __get__(self, memory: Memory, _of: type[Memory] | None = None) -> str:
+        return memory.choice(self._name, self._words)
+
+    def __set__(self, memory: Memory, word: str) -> None:
+        memory.choose(self._name, word)
 
 
 class Preferences(Memory):
     """Kept in the person's own settings file. What is kept there and makes no sense counts as never chosen."""
 
-    @property
-    def theme(self) -> str:
-        """Light unless "dark" or "system" was chosen."""
-        return self._choice("theme", THEMES)
-
-    @theme.setter
-    def theme(self, name: str) -> None:
-        self._settings.setValue("theme", name)
+    theme = Chosen("theme", THEMES)  # light unless "dark" or "system" was chosen
+    units = Chosen("units", UNITS)  # in which new projects show computed values
+    paper = Chosen("paper", PAPERS)  # of new projects
+    decimal_mark = Chosen("decimal mark", MARKS)  # of every number that is shown
+    digit_groups = Chosen("digit groups", GROUPS)  # what stands between groups of three digits
 
     @property
     def scale(self) -> int:
         """How large everything is shown [%]; it takes effect at the next start."""
-        return int(self._choice("scale", tuple(str(one) for one in SCALES)))
+        return int(self.choice("scale", tuple(str(one) for one in SCALES)))
 
     @scale.setter
     def scale(self, percent: int) -> None:
-        self._settings.setValue("scale", str(percent))
-
-    @property
-    def units(self) -> str:
-        """The units in which new projects show computed values: a name in `UNITS`."""
-        return self._choice("units", tuple(UNITS))
-
-    @units.setter
-    def units(self, name: str) -> None:
-        self._settings.setValue("units", name)
-
-    @property
-    def paper(self) -> str:
-        """The paper of new projects: a name in `PAPERS`."""
-        return self._choice("paper", PAPERS)
-
-    @paper.setter
-    def paper(self, name: str) -> None:
-        self._settings.setValue("paper", name)
+        self.choose("scale", str(percent))
 
     @property
     def person(self) -> str:
@@ -137,24 +133,6 @@ class Preferences(Memory):
     @person.setter
     def person(self, name: str) -> None:
         self._settings.setValue("person", one_line(name))
-
-    @property
-    def decimal_mark(self) -> str:
-        """The decimal mark of every number that is shown: a name in `MARKS`."""
-        return self._choice("decimal mark", tuple(MARKS))
-
-    @decimal_mark.setter
-    def decimal_mark(self, name: str) -> None:
-        self._settings.setValue("decimal mark", name)
-
-    @property
-    def digit_groups(self) -> str:
-        """What stands between groups of three digits: a name in `GROUPS`."""
-        return self._choice("digit groups", tuple(GROUPS))
-
-    @digit_groups.setter
-    def digit_groups(self, name: str) -> None:
-        self._settings.setValue("digit groups", name)
 
     @property
     def number_format(self) -> NumberFormat:

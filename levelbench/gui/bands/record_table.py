@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView
 
 from levelbench.gui.look import theme
+from levelbench.gui.look.row_table import RowTable
 from levelbench.handover.told import value_of
 
 if TYPE_CHECKING:
@@ -87,43 +87,28 @@ class RecordModel(QAbstractTableModel):
         return HEAD[section] if role == Qt.ItemDataRole.DisplayRole else None
 
 
-class RecordTable(QTableView):
+class RecordTable(RowTable):
     """Shows the record and says which alarm is in hand."""
 
     chosen = Signal(str)  # key of the section bands
 
     def __init__(self) -> None:
-        super().__init__()
-        self.record = RecordModel()
-        self.setModel(self.record)
-        self.setProperty("role", "rules")
-        self.setAccessibleName("what each alarm is there for")
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.setTabKeyNavigation(False)
-        self.setFrameShape(QFrame.Shape.NoFrame)
+        record = RecordModel()
+        super().__init__(record, "what each alarm is there for")
+        self.record = record
         self.setWordWrap(True)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.verticalHeader().hide()
-        self.horizontalHeader().setHighlightSections(False)
         self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        self.selectionModel().currentRowChanged.connect(self._row_changed)
-        self._key = ""
-
-    @property
-    def key(self) -> str:
-        """The alarm in hand; "" when there is none."""
-        return self._key
 
     def show_rows(self, rows: Sequence[Row], shown_in: Units) -> None:
         """Show a record; the alarm that was in hand stays it."""
         self.record.show_rows(rows, shown_in)
-        self._fit()
+        self.fit()
         keys = [row.key for row in self.record.rows]
         if keys:
-            self.choose(self._key if self._key in keys else keys[0])
-        elif self._key:
-            self._key = ""
+            self.choose(self.key if self.key in keys else keys[0])
+        elif self.key:
+            self.key = ""
             self.chosen.emit("")
 
     def choose(self, key: str) -> None:
@@ -132,12 +117,8 @@ class RecordTable(QTableView):
         if key in keys:
             self.setCurrentIndex(self.record.index(keys.index(key), 0))
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
-        """Give the columns what room there is."""
-        super().resizeEvent(event)
-        self._fit()
-
-    def _fit(self) -> None:
+    def fit(self) -> None:
+        """Let the words share what the heads leave, and make each row as high as they are."""
         metrics = self.horizontalHeader().fontMetrics()
         needs = [metrics.horizontalAdvance(words) + _HEAD for words in HEAD]
         for at in _NARROW:
@@ -152,7 +133,7 @@ class RecordTable(QTableView):
         for at in range(self.record.rowCount()):
             self.setRowHeight(at, self.sizeHintForRow(at) + _ROOM)
 
-    def _row_changed(self, index: QModelIndex, _before: QModelIndex) -> None:
-        if index.isValid():
-            self._key = self.record.rows[index.row()].key
-            self.chosen.emit(self._key)
+    def take(self, row: int) -> None:
+        """Take an alarm in hand."""
+        self.key = self.record.rows[row].key
+        self.chosen.emit(self.key)

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QResizeEvent
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QTableView
+from PySide6.QtGui import QFontMetrics
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
+from levelbench.gui.look.row_table import RowTable
 from levelbench.quantity import Figure, in_unit, rounded
 from levelbench.tuning.rules import NOW, SLIP, Comparison, Refused, Ruled
 
@@ -220,63 +220,48 @@ def _typed(line: Ruled, name: str) -> str:
     return str(line.edits[f"loop_settings.{name}"])
 
 
-class RulesTable(QTableView):
+class RulesTable(RowTable):
     """Shows a comparison and says which line is in hand."""
 
     chosen = Signal(object)  # Ruled or Refused
 
     def __init__(self) -> None:
-        super().__init__()
-        self.rules = RulesModel()
-        self.setModel(self.rules)
-        self.setProperty("role", "rules")
-        self.setAccessibleName("published tuning rules, each tried on this rig")
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.setTabKeyNavigation(False)
-        self.setFrameShape(QFrame.Shape.NoFrame)
+        rules = RulesModel()
+        super().__init__(rules, "published tuning rules, each tried on this rig")
+        self.rules = rules
         self.setShowGrid(False)
         self.setAlternatingRowColors(False)
         self.setWordWrap(False)
-        self.verticalHeader().hide()
         self.verticalHeader().setDefaultSectionSize(_ROW)
         head = self.horizontalHeader()
         head.setSortIndicatorShown(True)
         head.setSectionsClickable(True)
         head.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         head.setSortIndicatorClearable(True)
-        head.setHighlightSections(False)
         head.setDefaultAlignment(_ON_RIGHT)
         head.setMinimumSectionSize(_ROOM)
         self.setSortingEnabled(True)
-        self._key = ""
         self.rules.modelReset.connect(self._choose_again)
-        self.selectionModel().currentRowChanged.connect(self._row_changed)
 
     def show_found(self, found: Comparison, shown_in: Units) -> None:
         """Show a comparison; the line that was in hand stays it, the best is it at first."""
-        if not self._key:
-            self._key = found.verdict.best or NOW
+        if not self.key:
+            self.key = found.verdict.best or NOW
         self.rules.show_found(found, shown_in)
-        self._fit()
+        self.fit()
 
     def show_columns(self, columns: tuple[Column, ...]) -> None:
         """Show other figures of the same rules."""
         self.horizontalHeader().setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         self.rules.show_columns(columns)
-        self._fit()
+        self.fit()
 
     def choose(self, key: str) -> None:
         """Take the line with a key in hand."""
-        self._key = key
+        self.key = key
         self._choose_again()
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
-        """Give the columns what room there is."""
-        super().resizeEvent(event)
-        self._fit()
-
-    def _fit(self) -> None:
+    def fit(self) -> None:
         """Make each column as wide as its words, a little wider where there is room; no taller than its lines."""
         plain, bold = theme.font(theme.SMALL), theme.font(theme.SMALL, bold=True)
         rules, wanted = self.rules, []
@@ -294,11 +279,11 @@ class RulesTable(QTableView):
     def _choose_again(self) -> None:
         """Keep the line in hand when the table was filled or sorted anew."""
         keys = [key_of(one) for one in self.rules.lines]
-        if self._key in keys:
-            self.setCurrentIndex(self.rules.index(keys.index(self._key), RULE))
+        if self.key in keys:
+            self.setCurrentIndex(self.rules.index(keys.index(self.key), RULE))
 
-    def _row_changed(self, index: QModelIndex, _before: QModelIndex) -> None:
-        if index.isValid():
-            line = self.rules.lines[index.row()]
-            self._key = key_of(line)
-            self.chosen.emit(line)
+    def take(self, row: int) -> None:
+        """Take a line in hand."""
+        line = self.rules.lines[row]
+        self.key = key_of(line)
+        self.chosen.emit(line)
