@@ -1,9 +1,9 @@
 """Filling on the card: the verdict, the sizes, the table and the picture; and the best weight taken in one step."""
 
 import time
-from functools import cache
 
 import pytest
+from done_once import fill_once, filled
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QPushButton
 from pytestqt.qtbot import QtBot
@@ -13,22 +13,16 @@ from levelbench.gui.tuning import way_filling
 from levelbench.gui.tuning.way_filling import Filling
 from levelbench.gui.work.answers import Answers
 from levelbench.gui.work.jobs import Progress
-from levelbench.project import load, read_project, sample, units
+from levelbench.project import load, sample, units
 from levelbench.rig import Rig, RigError, assemble
 from levelbench.tuning.filling import Filling as Found
-from levelbench.tuning.filling import fill
 
 LONG = 100_000  # ms; the first test of a run compiles the scan
 
 
-@cache
-def filled(text: str) -> Found:
-    return fill(assemble(read_project(text)))
-
-
 @pytest.fixture
 def way(qtbot: QtBot, document: Document, monkeypatch: pytest.MonkeyPatch) -> Filling:
-    monkeypatch.setattr(way_filling, "fill", lambda rig, _progress: filled(rig.project.text))
+    monkeypatch.setattr(way_filling, "fill", fill_once)
     document.replace(load(sample("seedling_house")), None)
     made = Filling(document, Answers(document, wait=True))
     made.answers.rig_changed.emit(assemble(document.project))
@@ -79,7 +73,7 @@ def test_what_can_not_be_filled_says_why(qtbot: QtBot, way: Filling, monkeypatch
     way.answers.rig_changed.emit(assemble(way.document.project))
     qtbot.waitUntil(lambda: way.view.says.text().startswith("■ There is nothing to fill."), timeout=LONG)
     assert not way.verdict.isVisible()
-    assert not way.view.table.isVisible()
+    assert not way.view.under.isVisible()
 
 
 def test_what_was_stopped_is_said_and_begins_again_when_chosen(

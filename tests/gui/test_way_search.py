@@ -147,6 +147,15 @@ def test_a_change_of_the_project_makes_the_answer_old(qtbot: QtBot, way: Search)
     assert way.form.ranges["spin_up"].boxes[0].text() == "0.6 s"
 
 
+def test_nothing_that_was_found_for_one_project_is_taken_into_another(qtbot: QtBot, way: Search) -> None:
+    searched(qtbot, way)
+    way.document.replace(load(sample("parts_washer")), None)
+    assert not way.view.curve.isVisible()
+    assert not way.view.take.isVisible()
+    qtbot.waitUntil(way.go.isEnabled, timeout=LONG)
+    assert way.view.says.text().startswith("Press Search")
+
+
 def test_its_help_is_there() -> None:
     page = written("tune-search")
     assert {"what-it-does", "the-curve", "the-chance", "when-nothing-holds"} <= set(page.anchors)

@@ -160,5 +160,5 @@ def test_a_replaced_project_leaves_nothing_of_the_older(way: Shifts, shown: Proo
     way.document.replace(load(sample("parts_washer")), None)
     assert way.verdict.text() == ""
     assert way.figures.count() == 0
-    assert not way.view.tables.isVisible()
+    assert not way.view.under.isVisible()
     assert not way.take.isVisible()

@@ -5,16 +5,15 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox, QFrame, QHBoxLayout, QVBoxLayout
+from PySide6.QtWidgets import QComboBox, QVBoxLayout
 
 from levelbench.alarms.why import why
 from levelbench.gui.bands.noise_curve import NoiseCurve
 from levelbench.gui.bands.noise_spectrum import NoiseSpectrum
 from levelbench.gui.look.figures import FigureRow
-from levelbench.gui.look.parts import button, clear, column, holder, row, scrolling, text
+from levelbench.gui.look.parts import clear, column, holder, row, scrolling, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.tuning.side_by_side import SideBySide
+from levelbench.gui.ways.curve_view import SIDE, CurveView
 from levelbench.gui.work.slices import Slices
 from levelbench.quantity import in_marks
 
@@ -27,7 +26,6 @@ if TYPE_CHECKING:
     from levelbench.gui.bands.noise_spectrum import Spectrum
     from levelbench.quantity import Figure, Units
 
-SIDE = 272  # px of the column beside the table
 _FIRST = (
     "Press Work it out on the card. What comes is a curve: how often a limit would come while the PV creeps through "
     "it, against how long the alarm is wrong about a true excursion. Each line is a dead band, each point on it an "
@@ -35,30 +33,19 @@ _FIRST = (
 )
 
 
-class NoiseView(QFrame):
+class NoiseView(CurveView["Design"]):
     """Shows an answer; says when a choice is to be taken."""
 
-    wanted = Signal(object)  # Candidate: its edits are to be made
-
     def __init__(self) -> None:
-        super().__init__()
-        self.setProperty("role", "card")
-        self._found: Design | None = None
-        self._units: Units | None = None
-        self.curve, self.spectrum = NoiseCurve(), NoiseSpectrum()
-        self.says = text(_FIRST, wrap=True, selectable=True)
-        self.settings = text("", "subheading", wrap=True, selectable=True)
+        curve, take = NoiseCurve(), ("Take it", "put the chosen dead band and delays into the project, one step")
+        super().__init__(curve, _FIRST, take)
+        self.curve, self.spectrum = curve, NoiseSpectrum()
         self.state = text("", "attention", wrap=True)
         self.limit, self.off = QComboBox(), QComboBox()
-        self.table = SideBySide("now", "chosen")
         self.noise = QVBoxLayout()
         self._slices = Slices(self)
         self.check = text("", "small", wrap=True, selectable=True)
-        self.take = button(
-            "Take it", self._take, "main", "put the chosen dead band and delays into the project, one step"
-        )
         self._build()
-        self._show_parts(there=False)
         self.curve.chosen.connect(self._show_chosen)
 
     def _build(self) -> None:
@@ -69,40 +56,21 @@ class NoiseView(QFrame):
         self.noise.setSpacing(GRID // 2)
         side = holder(column(self.spectrum, holder(self.noise), self.check, None, gap=GRID // 2))
         side.setFixedWidth(SIDE)
-        under = QHBoxLayout()
-        under.setSpacing(2 * GRID)
-        under.addWidget(scrolling(holder(column(self.table, None))), 1)
         beside = scrolling(side)
         beside.setFixedWidth(SIDE + beside.verticalScrollBar().sizeHint().width() + 2)  # so that its bar covers nothing
-        under.addWidget(beside)
-        head = row(self.settings, self.take)
-        head.setStretch(0, 1)
         tried = row(text("limit", "quiet"), self.limit, text("off-delay", "quiet"), self.off, None)
-        self._chosen = holder(column(tried, head, self.state, under))
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(2 * GRID, GRID + 4, 2 * GRID, GRID + 4)
-        layout.setSpacing(GRID)
-        layout.addWidget(self.says)
-        layout.addWidget(self.curve, 5)
-        layout.addWidget(self._chosen, 4)
-        layout.addStretch(0)
-
-    @property
-    def found(self) -> Design | None:
-        """The answer that is shown."""
-        return self._found
+        self.place(beside, tried, self.state)
 
     @property
     def chosen(self) -> Candidate | None:
         """The choice whose figures are shown."""
-        if self._found is None or self.curve.at is None:
+        if self.found is None or self.curve.at is None:
             return None
-        return self._found.candidate(self.curve.at)
+        return self.found.candidate(self.curve.at)
 
     def show_found(self, found: Design, spectrum: Spectrum, shown_in: Units) -> None:
         """Show an answer, what it proposes chosen."""
-        self._found, self._units = found, shown_in
-        self.says.setText(in_marks(why(found)))
+        self.take_up(found, in_marks(why(found)))
         axes = found.grid.axes
         at = found.picked or found.present or (0, 0, 0, 0)
         _fill(self.limit, axes.limits, at[0])
@@ -111,7 +79,7 @@ class NoiseView(QFrame):
         self.table.show_figures(found.candidate(present).figures, shown_in)
         self.spectrum.show_spectrum(spectrum)
         self._show_noise(found, shown_in)
-        self._show_parts(there=True)
+        self.show_parts(curve=True, chosen=True)
         self.curve.show_found(found, at)
 
     def _show_noise(self, found: Design, shown_in: Units) -> None:
@@ -131,29 +99,14 @@ class NoiseView(QFrame):
     def _add(self, figure: Figure, shown_in: Units) -> None:
         self.noise.addWidget(FigureRow(figure, shown_in))
 
-    def outdated(self) -> None:
-        """Say that what is shown belongs to the project as it was."""
-        if self._found is not None:
-            self.says.setText(f"The project has changed since. {in_marks(why(self._found))}")
-
-    def forget(self) -> None:
-        """Show nothing: another limit or another project is in hand."""
-        self._found = None
-        self.says.setText(_FIRST)
-        self._show_parts(there=False)
-
-    def _show_parts(self, *, there: bool) -> None:
-        self.curve.setVisible(there)
-        self._chosen.setVisible(there)
-
     def _elsewhere(self) -> None:
         """Show the lines of another limit or off-delay."""
-        if self._found is not None and self.curve.at is not None:
+        if self.found is not None and self.curve.at is not None:
             _, band, on, _ = self.curve.at
-            self.curve.show_found(self._found, (self.limit.currentIndex(), band, on, self.off.currentIndex()))
+            self.curve.show_found(self.found, (self.limit.currentIndex(), band, on, self.off.currentIndex()))
 
     def _show_chosen(self) -> None:
-        one, found = self.chosen, self._found
+        one, found = self.chosen, self.found
         assert one is not None
         assert found is not None
         name = "Proposed" if one.at == found.picked else "As it is" if one.at == found.present else "Chosen"
@@ -162,10 +115,6 @@ class NoiseView(QFrame):
         self.state.setVisible(bool(one.refused))
         self.table.compare(None if one.at == found.present else one.figures)
         self.take.setEnabled(bool(one.edits))
-
-    def _take(self) -> None:
-        if self.chosen is not None:
-            self.wanted.emit(self.chosen)
 
 
 def _fill(box: QComboBox, every: Sequence[Choice], at: int) -> None:

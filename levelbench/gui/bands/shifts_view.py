@@ -6,12 +6,12 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from levelbench.alarms.measures import FAR_OVER, MET, OVER
-from levelbench.gui.look.parts import clear, scrolling, text
+from levelbench.gui.look.parts import clear, column, holder, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.tuning.evidence_view import Picture
+from levelbench.gui.ways.picture_view import PictureView
 from levelbench.gui.work.slices import Slices
 from levelbench.handover.told import value_of
 
@@ -47,8 +47,8 @@ class Grid(QWidget):
         self._grid.setContentsMargins(0, 0, GRID, 0)
         self._grid.setHorizontalSpacing(GRID + 4)
         self._grid.setVerticalSpacing(3)
-        for column, share in wraps.items():
-            self._grid.setColumnStretch(column, share)
+        for at, share in wraps.items():
+            self._grid.setColumnStretch(at, share)
         self.cells: list[tuple[str, ...]] = []
 
     def begin(self) -> None:
@@ -64,59 +64,33 @@ class Grid(QWidget):
 
     def _put(self, words: Sequence[str], roles: Sequence[str], tips: Sequence[str]) -> None:
         row = self._grid.rowCount()
-        for column, (cell, role, tip) in enumerate(zip(words, roles, tips, strict=True)):
-            made = text(cell, role, wrap=column in self._wraps or role == "small")
+        for at, (cell, role, tip) in enumerate(zip(words, roles, tips, strict=True)):
+            made = text(cell, role, wrap=at in self._wraps or role == "small")
             made.setToolTip(tip)
-            side = Qt.AlignmentFlag.AlignRight if column in self._right else Qt.AlignmentFlag.AlignLeft
+            side = Qt.AlignmentFlag.AlignRight if at in self._right else Qt.AlignmentFlag.AlignLeft
             made.setAlignment(side | Qt.AlignmentFlag.AlignTop)
-            self._grid.addWidget(made, row, column)
+            self._grid.addWidget(made, row, at)
 
 
-class ShiftsView(QFrame):
+class ShiftsView(PictureView):
     """A sentence, the worst shift, and under it two tables, which scroll where the window is low."""
 
     def __init__(self) -> None:
-        super().__init__()
-        self.setProperty("role", "card")
-        self.says, self.picture = text(WAITING, wrap=True), Picture("the worst shift over time")
-        self.measures = Grid("what was measured, beside published figures", _MEASURES, (1, 2), {0: 2, 3: 3})
-        self.alarms = Grid("each alarm over all shifts", _ALARMS, range(2, len(_ALARMS)), {0: 2, len(_ALARMS): 1})
+        measures = Grid("what was measured, beside published figures", _MEASURES, (1, 2), {0: 2, 3: 3})
+        alarms = Grid("each alarm over all shifts", _ALARMS, range(2, len(_ALARMS)), {0: 2, len(_ALARMS): 1})
+        tables = holder(column(alarms, measures, None, gap=2 * GRID))
+        super().__init__(WAITING, "the worst shift over time", tables, (2, 3))
+        self.measures, self.alarms = measures, alarms
         self._slices = Slices(self)
-        inside = QWidget()
-        inside.setProperty("role", "on-card")
-        tables = QVBoxLayout(inside)
-        tables.setContentsMargins(0, 0, 0, 0)
-        tables.setSpacing(2 * GRID)
-        for part in (self.alarms, self.measures):
-            tables.addWidget(part)
-        tables.addStretch(1)
-        self.tables = scrolling(inside)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(2 * GRID, GRID + 4, 2 * GRID, GRID + 4)
-        layout.setSpacing(GRID)
-        layout.addWidget(self.says)
-        layout.addWidget(self.picture, 2)
-        layout.addWidget(self.tables, 3)
-        layout.addStretch(0)
-        self.forget()
 
     def forget(self, words: str = "") -> None:
         """Show nothing, and say why."""
+        super().forget(words)
         self._slices.do(())
-        self.says.setText(words or WAITING)
-        self.picture.hide()
-        self.tables.hide()
-
-    def outdated(self, words: str) -> None:
-        """Say that what is shown is of an older project."""
-        self.says.setText(words)
 
     def show_found(self, words: str, draw: Draw, found: Proof, shown_in: Units) -> None:
         """Show a proof."""
-        self.says.setText(words)
-        self.picture.show_drawn(draw)
-        self.picture.show()
-        self.tables.show()
+        self.show_picture(words, draw)
         steps = [self.measures.begin, self.alarms.begin]
         steps += [partial(self._alarm, one, shown_in) for one in found.alarms]
         steps += [partial(self._measure, one, shown_in) for one in found.measures]

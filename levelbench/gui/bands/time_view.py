@@ -5,12 +5,9 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QFrame, QVBoxLayout
-
 from levelbench.drawing.times import times_picture
-from levelbench.gui.look.parts import holder, restyle, scrolling, text
-from levelbench.gui.look.theme import GRID
-from levelbench.gui.tuning.evidence_view import Picture, Rows
+from levelbench.gui.look.parts import column, holder, restyle, text
+from levelbench.gui.ways.picture_view import PictureView, Rows
 from levelbench.handover.told import value_of
 
 if TYPE_CHECKING:
@@ -29,48 +26,27 @@ _HEAD = ("limit", "moves in the delay", "left to act", "goes again at")
 _LEAST, _ROW = 160, 34  # px of the picture: at least, and for each alarm
 
 
-class TimeView(QFrame):
+class TimeView(PictureView):
     """Says how many alarms a person can answer; the bars; the starting values, which scroll where the room is low."""
 
     def __init__(self) -> None:
-        super().__init__()
-        self.setProperty("role", "card")
-        self.says = text(WAITING, wrap=True)
-        self.picture, self.rows = Picture("the time that each alarm leaves"), Rows("starting values and their meaning")
+        inside = column()
+        super().__init__(WAITING, "the time that each alarm leaves", holder(inside))
+        self.rows = Rows("starting values and their meaning")
         self.starts, self.values = text(_STARTS, "subheading", wrap=True), text("", wrap=True)
         self.meaning = text("", wrap=True, selectable=True)
         self.practice = text("", "small", wrap=True)
-        under = QVBoxLayout()
-        under.setContentsMargins(0, 0, 0, 0)
-        under.setSpacing(GRID)
         for part in (self.starts, self.values, self.rows, self.meaning, self.practice):
-            under.addWidget(part)
-        under.addStretch(1)
-        self.under = scrolling(holder(under))
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(2 * GRID, GRID + 4, 2 * GRID, GRID + 4)
-        layout.setSpacing(GRID)
-        layout.addWidget(self.says)
-        layout.addWidget(self.picture, 3)
-        layout.addWidget(self.under, 2)
-        layout.addStretch(0)
-        self.forget()
-
-    def forget(self, words: str = WAITING) -> None:
-        """Show nothing, and say why."""
-        self.says.setText(words)
-        self.picture.hide()
-        self.under.hide()
+            inside.addWidget(part)
+        inside.addStretch(1)
 
     def show_times(self, timed: Sequence[Timed], begun: Starting, shown_in: Units) -> None:
         """Show the bars and the starting values."""
         if not timed:
             self.forget(NO_ALARMS)
             return
-        self.says.setText(summary(timed))
         self.picture.setMinimumHeight(max(_LEAST, _ROW * len(timed) + 64))
-        self.picture.show_drawn(partial(_drawn, tuple(timed), shown_in))
-        self.picture.show()
+        self.show_picture(summary(timed), partial(_drawn, tuple(timed), shown_in))
         self._show_starts(begun, shown_in)
         self.under.setVisible(bool(begun.lines))
 

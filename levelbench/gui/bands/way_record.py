@@ -9,28 +9,26 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QFrame, QVBoxLayout
 
 from levelbench.gui.bands.record_table import RecordTable
+from levelbench.gui.bands.reviewed import Reviewed
 from levelbench.gui.document.save_name import ask_where_by_kind
-from levelbench.gui.fields.entry_keys import in_words, name_of
-from levelbench.gui.fields.forms import Form, help_for
-from levelbench.gui.look.parts import Note, button, clear, holder, line, row, text
+from levelbench.gui.fields.entry_keys import name_of
+from levelbench.gui.fields.forms import Form
+from levelbench.gui.look.parts import button, holder, line, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job, Progress
-from levelbench.project import ProjectProblems, units
+from levelbench.project import units
 from levelbench.project.file_names import file_name
 
 if TYPE_CHECKING:
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers, Checked
     from levelbench.project import Value
-    from levelbench.review.finding import Finding
     from levelbench.rig import Rig
 
 ENTRIES = ("cause", "consequence", "operator_action", "time_available", "basis", "priority")
 _PROPOSED = ENTRIES[:3]
-_ROLES = {"stop": "stop", "attend": "attention"}
 _KINDS = {"Comma-separated values (*.csv)": ".csv"}
 _SAYS = (
     "For each alarm: what makes it come, what follows when nobody answers, what the operator does, and why the limit "
@@ -58,38 +56,31 @@ class RecordView(QFrame):
         self.table.hide()
 
 
-class Record(Way):
+class Record(Reviewed):
     """The reasons of the alarm in hand on the card, those of all in the wide place."""
 
     def __init__(self, document: Document, answers: Answers) -> None:
         super().__init__(document, answers)
-        self._shown: Checked | None = None
         self._forms: dict[str, Form] = {}
         self.view, self.job_line = RecordView(), JobLine()
-        self.title, self.state = text("", "subheading", wrap=True), text("", "quiet", wrap=True)
-        self.help = text("", "small", wrap=True)
+        self.title = text("", "subheading", wrap=True)
         self.propose = button(_PROPOSE, self._propose, tip="fill what is empty with words to begin with, one undo step")
         self.save = button("Save as CSV …", self._ask, tip="save the whole record as a table for other programs")
-        self._said, self._place = QVBoxLayout(), QVBoxLayout()
-        for place in (self._said, self._place):
-            place.setContentsMargins(0, 0, 0, 0)
-            place.setSpacing(GRID // 2)
+        self._place = QVBoxLayout()
+        self._place.setContentsMargins(0, 0, 0, 0)
         self._build()
         self.wide = self.view
         self.view.table.chosen.connect(self._choose)
-        answers.checked_changed.connect(lambda: self.when_seen(self._again))
-        answers.state_changed.connect(lambda: self.when_seen(self._say))
-        self.when_seen(self._again)
+        self.follow()
 
     def _build(self) -> None:
         parts = (
             text(_SAYS, "small", wrap=True), self.title, holder(self._place), holder(row(self.propose, None)), line(),
-            holder(self._said),
+            holder(self.said),
         )  # fmt: skip
         for part in parts:
             self.body.addWidget(part)
         self.body.addStretch(1)
-        self.help.hide()
         self.propose.hide()
         self.save.setEnabled(False)
         for part in (self.help, self.state, self.job_line, holder(row(self.save, None))):
@@ -97,51 +88,17 @@ class Record(Way):
 
     # what is -----------------------------------------------------------------------------------------------------
 
-    def _again(self) -> None:
+    def show_checked(self, checked: Checked) -> None:
         """Show the record of the rig as it is now."""
-        checked = self.answers.checked
-        self._say()
-        if checked is None or checked is self._shown:
-            return
         from levelbench.alarms.rationale import distribution, rationale  # noqa: PLC0415  the rig comes when it is wanted
 
-        self._shown = checked
         rows = rationale(checked.rig)
         self.view.says.setText(distribution(rows) if rows else _NO_ALARMS)
         self.view.table.setVisible(bool(rows))
         self.save.setEnabled(bool(rows))
         self.view.table.show_rows(rows, units(checked.rig.project))
-        self._tell(checked)
+        self.tell([one for one in checked.findings if one.key.startswith("alarms.") and one.applies])
         self._offer()
-
-    def _say(self) -> None:
-        if self.answers.trouble:
-            self.state.setText(f"■ {self.answers.trouble}")
-        elif self.state.text().startswith("■"):
-            self.state.setText("")
-
-    def _tell(self, checked: Checked) -> None:
-        """Say what the rules on the reasons find, with what would mend it."""
-        clear(self._said)
-        found = [one for one in checked.findings if one.key.startswith("alarms.") and one.applies]
-        good = [one for one in found if one.severity.word == "good"]
-        for finding in (one for one in found if one not in good):
-            what = " · ".join(f"{name_of(key)} {in_words(value)}" for key, value in finding.what_if.items())
-            take = partial(self._adopt, finding)
-            buttons = [button("Take it", take, "", f"take it, one undo step: {what}")] if finding.what_if else []
-            words = f"{finding.severity.mark} {finding.title}. {finding.text} {finding.change}".strip()
-            self._said.addWidget(Note(words, _ROLES.get(finding.severity.word, "body"), *buttons))
-        for finding in good:
-            self._said.addWidget(text(f"{finding.severity.mark} {finding.title}", wrap=True))
-
-    def _adopt(self, finding: Finding) -> None:
-        self._edit(dict(finding.what_if), finding.title)
-
-    def _edit(self, edits: dict[str, Value], words: str) -> None:
-        try:
-            self.document.adopt(edits, words)
-        except ProjectProblems as error:
-            self.state.setText(f"✗ {error.problems[0].message}")
 
     # the alarm in hand -------------------------------------------------------------------------------------------
 
@@ -155,26 +112,21 @@ class Record(Way):
             return
         if key not in self._forms:
             form = Form(self.document, [f"bands.{key}.{entry}" for entry in ENTRIES])
-            form.help_wanted.connect(self._show_help)
+            form.help_wanted.connect(self.explain)
             self._forms[key] = form
             self._place.addWidget(form)
         found = next(one for one in self.view.table.record.rows if one.key == key)
         self.title.setText(f"{found.name.capitalize()} {found.tag}")
 
-    def _show_help(self, key: str) -> None:
-        self.help.setText(help_for(key))
-        self.help.show()
-        self.looked_at.emit(key)
-
     def _missing(self) -> dict[str, Value]:
         """Give the words that can be proposed for what is empty of the alarm in hand."""
         key = self.view.table.key
         alarm = getattr(self.document.project.bands, key, None) if key else None
-        if alarm is None or self._shown is None:
+        if alarm is None or self.shown is None:
             return {}
         from levelbench.alarms.rationale import proposed  # noqa: PLC0415  the rig comes in when it is wanted
 
-        words = zip(_PROPOSED, proposed(self._shown.rig, key), strict=True)
+        words = zip(_PROPOSED, proposed(self.shown.rig, key), strict=True)
         return {f"bands.{key}.{entry}": told for entry, told in words if not getattr(alarm, entry).strip()}
 
     def _offer(self) -> None:
@@ -183,7 +135,7 @@ class Record(Way):
     def _propose(self) -> None:
         edits = self._missing()
         if edits:
-            self._edit(edits, f"words for the {name_of(f'bands.{self.view.table.key}')} alarm")
+            self.adopt(edits, f"words for the {name_of(f'bands.{self.view.table.key}')} alarm")
             self.state.setText(_OWN)
 
     # the file ----------------------------------------------------------------------------------------------------
@@ -197,9 +149,9 @@ class Record(Way):
 
     def save_to(self, path: Path) -> None:
         """Save the record as it is now."""
-        if self._shown is None:
+        if self.shown is None:
             return
-        work = partial(_save, self._shown.rig, path)
+        work = partial(_save, self.shown.rig, path)
         self.job_line.follow(Job(self, work, self._saved, self._could_not, key="save", title=f"Saving {path.name}"))
 
     def _saved(self, path: Path) -> None:

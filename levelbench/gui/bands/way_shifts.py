@@ -13,15 +13,10 @@ from levelbench.gui.bands.shifts_form import ShiftsForm
 from levelbench.gui.bands.shifts_view import ShiftsView
 from levelbench.gui.fields.entry_keys import in_words, name_of
 from levelbench.gui.look.figures import FigureRow
-from levelbench.gui.look.parts import button, clear, holder, line, row, text
+from levelbench.gui.look.parts import button, clear, holder, line, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.ways.way import Way
-from levelbench.gui.work.answers import words_of
-from levelbench.gui.work.job_line import JobLine
-from levelbench.gui.work.jobs import Job, Progress
+from levelbench.gui.ways.on_rig import Asked, Work
 from levelbench.project import ProjectProblems, units
-from levelbench.quantity import QuantityError
-from levelbench.rig import Cancelled
 
 if TYPE_CHECKING:
     from levelbench.alarms.proof import Proof
@@ -30,6 +25,7 @@ if TYPE_CHECKING:
     from levelbench.drawing.scene import Scene
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers
+    from levelbench.gui.work.jobs import Progress
     from levelbench.quantity import Units
     from levelbench.rig import Rig
 
@@ -42,25 +38,21 @@ _STOPPED = "You stopped this. Press “Run the shifts” to begin anew."
 _OLD = "The project is another than that of these shifts. Press “Run the shifts” to count anew."
 
 
-class Shifts(Way):
+class Shifts(Asked["Proof"]):
     """The boxes, the verdict and what to change on the card; the worst shift and the tables in the wide place."""
 
     def __init__(self, document: Document, answers: Answers) -> None:
-        super().__init__(document, answers)
-        self._rig: Rig | None = None
+        go = "Run the shifts", "run as many shifts as stand in the box; about a minute"
+        super().__init__(document, answers, go)
         self._found: Proof | None = None
-        self.form, self.view, self.job_line = ShiftsForm(), ShiftsView(), JobLine()
-        self.go = button("Run the shifts", self.begin, "main", "run as many shifts as stand in the box; about a minute")
+        self.form, self.view = ShiftsForm(), ShiftsView()
         self.verdict = text("", wrap=True, selectable=True)
         self.figures = QVBoxLayout()
         self.take = button("", self._take, "", "change the alarm that is worst, one undo step")
-        self.state = text("", "quiet", wrap=True)
         self._build()
         self.wide = self.view
-        self._connect()
-        if answers.checked is not None:
-            self._new_rig(answers.checked.rig)
-        self._say()
+        self.job_line.stopped.connect(self._stopped)
+        self.follow()
 
     def _build(self) -> None:
         self.figures.setContentsMargins(0, 0, 0, 0)
@@ -71,34 +63,14 @@ class Shifts(Way):
             self.body.addWidget(part)
         self.take.hide()
         self.body.addStretch(1)
-        self.foot.addWidget(self.state)
-        self.foot.addWidget(self.job_line)
-        self.foot.addLayout(row(self.go, None))
 
-    def _connect(self) -> None:
-        self.job_line.stopped.connect(self._stopped)
-        self.answers.rig_changed.connect(self._new_rig)
-        self.answers.state_changed.connect(lambda: self.when_seen(self._say))
-        self.document.replaced.connect(self._forget)
-
-    def begin(self) -> None:
+    def work(self, rig: Rig) -> Work[Proof]:
         """Run the shifts that stand in the boxes."""
-        rig = self._rig
-        if rig is None:
-            self._say()
-            return
-        try:
-            shifts, seed, use = self.form.asked()
-        except QuantityError:
-            return  # it says so itself
-        self.go.setEnabled(False)
-        self.state.setText("")
-        title = f"running {shifts} shifts"
-        job = Job(self, _Work(rig, shifts, seed, use), self._show, self._failed, key="shifts", title=title)
-        job.ended.connect(self._ended)
-        self.job_line.follow(job)
+        shifts, seed, use = self.form.asked()
+        return Work(partial(_prove, rig, shifts, seed, use), f"running {shifts} shifts")
 
-    def _show(self, found: Proof) -> None:
+    def show_answer(self, found: Proof) -> None:
+        """Show the verdict, what to change, and what was counted."""
         self._found = found
         shown_in = units(found.users.rig.project)
         self.verdict.setText(found.verdict)
@@ -112,7 +84,7 @@ class Shifts(Way):
             "then how many alarms came. Point at a number to see where it is from."
         )
         self.view.show_found(words, partial(_drawn, found, shown_in), found, shown_in)
-        if found.users.rig is not self._rig:
+        if found.users.rig is not self.rig:
             self.view.outdated(_OLD)
 
     def _tell(self, found: Proof, shown_in: Units) -> None:
@@ -120,13 +92,6 @@ class Shifts(Way):
         clear(self.figures)
         for key in _FIRST:
             self.figures.addWidget(FigureRow(found.measure(key).figure, shown_in))
-
-    def _failed(self, error: Exception) -> None:
-        if not isinstance(error, Cancelled):
-            self.state.setText(f"■ {words_of(error)}")
-
-    def _ended(self) -> None:
-        self.go.setEnabled(self._rig is not None)
 
     def _stopped(self) -> None:
         if self._found is None:
@@ -143,42 +108,26 @@ class Shifts(Way):
         except ProjectProblems as error:
             self.state.setText(f"✗ {error.problems[0].message}")
 
-    def _new_rig(self, rig: Rig) -> None:
-        self._rig = rig
-        self.when_seen(self._propose)
+    def take_up(self, rig: Rig) -> None:
+        """Propose what the rig gives for the boxes; what was counted of the one before is old."""
+        self.form.propose(units(rig.project))
+        if self._found is not None and self._found.users.rig is not rig:
+            self.view.outdated(_OLD)
+            self.take.hide()
 
-    def _propose(self) -> None:
-        if self._rig is not None:
-            self.form.propose(units(self._rig.project))
-            if self._found is not None and self._found.users.rig is not self._rig:
-                self.view.outdated(_OLD)
-                self.take.hide()
-        self._say()
-
-    def _forget(self, _project: object) -> None:
-        """Another project is open: what was counted of the one before is gone."""
-        self._rig = self._found = None
+    def forget(self) -> None:
+        """Show nothing of what was counted of the project before."""
+        self._found = None
         self.verdict.setText("")
         clear(self.figures)
         self.take.hide()
         self.view.forget()
         self.form.as_assumed()
 
-    def _say(self) -> None:
-        trouble = self.answers.trouble
-        waiting = self._rig is None and not trouble
-        self.state.setText(f"■ {trouble}" if trouble else "The rig is being worked out." if waiting else "")
-        self.go.setEnabled(self._rig is not None and not self.job_line.isVisible())
 
-
-class _Work:
-    """What a job has to do: run the shifts of a rig."""
-
-    def __init__(self, rig: Rig, shifts: int, seed: int, use: Use) -> None:
-        self._rig, self._shifts, self._seed, self._use = rig, shifts, seed, use
-
-    def __call__(self, progress: Progress) -> Proof:
-        return prove(self._rig, shifts=self._shifts, seed=self._seed, use=self._use, progress=progress)
+def _prove(rig: Rig, shifts: int, seed: int, use: Use, progress: Progress) -> Proof:
+    """Run the shifts; on a working thread."""
+    return prove(rig, shifts=shifts, seed=seed, use=use, progress=progress)
 
 
 def _drawn(found: Proof, shown_in: Units, size: PaperSize) -> Scene:

@@ -7,27 +7,24 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QButtonGroup, QPushButton, QVBoxLayout
 
+from levelbench.gui.bands.reviewed import Reviewed
 from levelbench.gui.bands.time_view import TimeView
-from levelbench.gui.fields.entry_keys import in_words, name_of
-from levelbench.gui.fields.forms import Form, help_for
+from levelbench.gui.fields.forms import Form
 from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.look.folded import Folded
-from levelbench.gui.look.parts import Note, button, clear, holder, line, text
+from levelbench.gui.look.parts import choice, clear, holder, line, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.look.wrapping import Wrapping
-from levelbench.gui.ways.way import Way
-from levelbench.project import ProjectProblems, units
+from levelbench.project import units
 
 if TYPE_CHECKING:
     from levelbench.alarms.timing import Timed
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers, Checked
     from levelbench.quantity import Figure
-    from levelbench.review.finding import Finding
 
 POLICY = ("duty.time_to_act", "alarm_handling.protection")  # of two sections, so in two forms
 RULES = ("ladder.time_to_act", "ladder.time_to_air", "bands.on_delay", "alarms.time_available")
-_ROLES = {"stop": "stop", "attend": "attention"}
 _SAYS = (
     "From each limit to what must not happen, at the worst rate there can be: what sensor, filter, scan and on-delay "
     "eat, what still runs in, and what is left for a person. Where that is too little, hardware has to act."
@@ -35,12 +32,11 @@ _SAYS = (
 _NONE = "No alarm is in use."
 
 
-class Time(Way):
+class Time(Reviewed):
     """The policy and what follows from it on the card, with the alarm in hand in full; bars in the wide place."""
 
     def __init__(self, document: Document, answers: Answers) -> None:
         super().__init__(document, answers)
-        self._shown: Checked | None = None
         self._timed: dict[str, Timed] = {}
         self._in_hand = ""
         self.view = TimeView()
@@ -48,82 +44,48 @@ class Time(Way):
         self.buttons: dict[str, QPushButton] = {}
         self._group = QButtonGroup(self)
         self.title, self.verdict = text("", "subheading", wrap=True), text("", wrap=True)
-        self.state, self.help = text("", "quiet", wrap=True), text("", "small", wrap=True)
-        self._said, self._choice, self._figures = QVBoxLayout(), Wrapping(4), QVBoxLayout()
-        for place in (self._said, self._figures):
-            place.setContentsMargins(0, 0, 0, 0)
-            place.setSpacing(GRID // 2)
+        self._choice, self._figures = Wrapping(4), QVBoxLayout()
+        self._figures.setContentsMargins(0, 0, 0, 0)
+        self._figures.setSpacing(GRID // 2)
         self._build()
         self.wide = self.view
         for form in self.policy:
-            form.help_wanted.connect(self._show_help)
-        answers.checked_changed.connect(lambda: self.when_seen(self._again))
-        answers.state_changed.connect(lambda: self.when_seen(self._say))
-        self.when_seen(self._again)
+            form.help_wanted.connect(self.explain)
+        self.follow()
 
     def _build(self) -> None:
         parts = (
-            text(_SAYS, "small", wrap=True), *self.policy, holder(self._said), line(), holder(self._choice), self.title,
+            text(_SAYS, "small", wrap=True), *self.policy, holder(self.said), line(), holder(self._choice), self.title,
             self.verdict, holder(self._figures),
         )  # fmt: skip
         for part in parts:
             self.body.addWidget(part)
         self.body.addStretch(1)
-        self.help.hide()
         self.foot.addWidget(self.state)
         self.foot.addWidget(self.help)
 
     # what is -----------------------------------------------------------------------------------------------------
 
-    def _again(self) -> None:
+    def show_checked(self, checked: Checked) -> None:
         """Show the times of the rig as it is now."""
-        checked = self.answers.checked
-        self._say()
-        if checked is None or checked is self._shown:
-            return
         from levelbench.alarms.starting import starting  # noqa: PLC0415  the rig comes in when it is wanted
         from levelbench.alarms.timing import timing  # noqa: PLC0415
 
-        self._shown = checked
         timed, shown_in = timing(checked.rig), units(checked.rig.project)
         self._timed = {one.key: one for one in timed}
         self.view.show_times(timed, starting(checked.rig), shown_in)
         self._offer()
-        self._tell(checked)
+        good = self.tell([one for one in checked.findings if one.key in RULES and one.applies])
+        told = "\n\n".join(f"{one.title}. {one.text}" for one in good)
+        self.said.addWidget(Folded("what the rules say of it", partial(text, told, "quiet", wrap=True)))
         self._choose(self._in_hand)
 
-    def _say(self) -> None:
-        self.state.setText(f"■ {self.answers.trouble}" if self.answers.trouble else "")
+    def say(self) -> None:
+        """Say why there is no answer, in the wide place too."""
+        super().say()
         if self.answers.trouble and self.answers.checked is None:
-            self._shown = None
+            self.shown = None
             self.view.forget(f"■ {self.answers.trouble}")
-
-    def _tell(self, checked: Checked) -> None:
-        """Say what the rules on time find, with what would mend it; what is good only in a line."""
-        clear(self._said)
-        found = [one for one in checked.findings if one.key in RULES and one.applies]
-        good = [one for one in found if one.severity.word == "good"]
-        for finding in (one for one in found if one not in good):
-            what = " · ".join(f"{name_of(key)} {in_words(value)}" for key, value in finding.what_if.items())
-            take = partial(self._adopt, finding)
-            buttons = [button("Take it", take, "", f"take it, one undo step: {what}")] if finding.what_if else []
-            words = f"{finding.severity.mark} {finding.title}. {finding.text} {finding.change}".strip()
-            self._said.addWidget(Note(words, _ROLES.get(finding.severity.word, "body"), *buttons))
-        for finding in good:
-            self._said.addWidget(text(f"{finding.severity.mark} {finding.title}", wrap=True))
-        told = "\n\n".join(f"{one.title}. {one.text}" for one in good)
-        self._said.addWidget(Folded("what the rules say of it", partial(text, told, "quiet", wrap=True)))
-
-    def _adopt(self, finding: Finding) -> None:
-        try:
-            self.document.adopt(dict(finding.what_if), finding.title)
-        except ProjectProblems as error:
-            self.state.setText(f"✗ {error.problems[0].message}")
-
-    def _show_help(self, key: str) -> None:
-        self.help.setText(help_for(key))
-        self.help.show()
-        self.looked_at.emit(key)
 
     # the alarm in hand -------------------------------------------------------------------------------------------
 
@@ -136,16 +98,11 @@ class Time(Way):
         self._choice.add(*self.buttons.values())
 
     def _button(self, one: Timed) -> QPushButton:
-        made = QPushButton(one.name)
-        made.setProperty("role", "way")
-        made.setCheckable(True)
-        made.setAutoDefault(False)
-        made.setAccessibleName(f"{one.name}: the time that it leaves, in full")
-        made.clicked.connect(partial(self._pressed, one.key))
+        made = choice(one.name, partial(self._pressed, one.key), f"{one.name}: the time that it leaves, in full")
         self._group.addButton(made)
         return made
 
-    def _pressed(self, key: str, _checked: bool = False) -> None:
+    def _pressed(self, key: str) -> None:
         self._choose(key)
         self.looked_at.emit(f"bands.{key}.limit")
 

@@ -58,6 +58,14 @@ def button(words: str, pressed: Callable[[], object], role: str = "", tip: str =
     return made
 
 
+def choice(words: str, chosen: Callable[[], object], name: str, tip: str = "") -> QPushButton:
+    """Make one of several words to choose by, which stays down while it is chosen; name: for a screen reader."""
+    made = button(words, chosen, "way", tip)
+    made.setCheckable(True)
+    made.setAccessibleName(name)
+    return made
+
+
 def line() -> QFrame:
     """Make a hairline."""
     made = QFrame()

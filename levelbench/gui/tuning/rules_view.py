@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QButtonGroup, QFrame, QHBoxLayout, QPushButton, QVBoxLayout
 
-from levelbench.gui.look.parts import Note, holder, row, text
+from levelbench.gui.look.parts import Note, choice, holder, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.tuning.response_plot import ResponsePlot
-from levelbench.gui.tuning.rules_table import IN_THEORY, ON_RIG, RulesTable
+from levelbench.gui.tuning.rules_table import IN_THEORY, ON_RIG, Column, RulesTable
 from levelbench.tuning.rules import NOW, Comparison, Refused, Ruled
 
 if TYPE_CHECKING:
@@ -33,28 +33,22 @@ class RulesView(QFrame):
         self.table = RulesTable()
         self.says = text(_WORKING, wrap=True)
         self.worst = text("", wrap=True)
-        self.on_rig = self._switch("this rig's run", "with its noise, limits, dead zone and the drain's curve")
-        self.in_theory = self._switch("the linear loop", "no noise, no limits, no dead zone")
+        real = "with its noise, limits, dead zone and the drain's curve"
+        self.on_rig = self._switch("this rig's run", real, ON_RIG)
+        self.in_theory = self._switch("the linear loop", "no noise, no limits, no dead zone", IN_THEORY)
         self.step, self.load = ResponsePlot("step"), ResponsePlot("load")
         self.gains = Note("", "body")
         self._build()
         self._show_parts(there=False)
         self.table.chosen.connect(self._choose)
 
-    def _switch(self, words: str, tip: str) -> QPushButton:
-        made = QPushButton(words)
-        made.setProperty("role", "way")
-        made.setCheckable(True)
-        made.setAutoDefault(False)
-        made.setAccessibleName(f"figures of {words}: {tip}")
-        made.setToolTip(tip)
-        return made
+    def _switch(self, words: str, tip: str, columns: tuple[Column, ...]) -> QPushButton:
+        return choice(words, partial(self.table.show_columns, columns), f"figures of {words}: {tip}", tip)
 
     def _build(self) -> None:
         group = QButtonGroup(self)
-        for one, columns in ((self.on_rig, ON_RIG), (self.in_theory, IN_THEORY)):
+        for one in (self.on_rig, self.in_theory):
             group.addButton(one)
-            one.clicked.connect(partial(self.table.show_columns, columns))
         self.on_rig.setChecked(True)
         self._switches = holder(row(text("figures of", "small"), self.on_rig, self.in_theory, None, gap=4))
         plots = QHBoxLayout()

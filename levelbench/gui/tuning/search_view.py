@@ -5,14 +5,11 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
-
-from levelbench.gui.look.parts import button, column, holder, row, scrolling, text
+from levelbench.gui.look.parts import column, holder, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.tuning.response_plot import ResponsePlot
 from levelbench.gui.tuning.search_curve import SearchCurve
-from levelbench.gui.tuning.side_by_side import SideBySide
+from levelbench.gui.ways.curve_view import SIDE, CurveView
 from levelbench.gui.work.jobs import Job, Progress
 from levelbench.tuning.search.answer import answers_of
 
@@ -23,84 +20,48 @@ if TYPE_CHECKING:
 
     Pairs = tuple[tuple[Response, Response], tuple[Response | None, Response | None]]
 
-PLOTS = 272  # px: the narrowest in which the key of a plot stands beside its title
 _FIRST = (
     "Press Search on the card. What comes is a curve: how fast the loop can be, against how busy the pump is for it. "
     "Each point is a set of settings that no other beats in both, and that keeps what you asked all over the box."
 )
 
 
-class SearchView(QFrame):
+class SearchView(CurveView["Found"]):
     """Shows an answer; says when settings are to be taken."""
 
-    wanted = Signal(object)  # Candidate: its settings are to be taken
-
     def __init__(self) -> None:
-        super().__init__()
-        self.setProperty("role", "card")
-        self._found: Found | None = None
+        curve, take = SearchCurve(), ("Take these settings", "put the chosen settings into the project, one step")
+        super().__init__(curve, _FIRST, take)
+        self.curve = curve
         self._units: Units | None = None
-        self.curve = SearchCurve()
-        self.says = text(_FIRST, wrap=True)
-        self.settings, self.corners = text("", "subheading", wrap=True, selectable=True), text("", "small", wrap=True)
-        self.table = SideBySide("now", "chosen")
+        self.corners = text("", "small", wrap=True)
         self.step, self.load = ResponsePlot("step"), ResponsePlot("load")
-        self.take = button(
-            "Take these settings", self._take, "main", "put the chosen settings into the project, one step"
-        )
-        self._build()
-        self._show_parts(any_point=False)
+        plots = holder(column(self.step, self.load, self.corners, None, gap=GRID // 2))
+        plots.setFixedWidth(SIDE)
+        self.place(plots)
         self.curve.chosen.connect(self._show_chosen)
-
-    def _build(self) -> None:
-        self._left = scrolling(holder(column(self.table, None)))
-        self._plots = holder(column(self.step, self.load, self.corners, None, gap=GRID // 2))
-        under = QHBoxLayout()
-        under.setSpacing(2 * GRID)
-        self._plots.setFixedWidth(PLOTS)
-        under.addWidget(self._left, 1)
-        under.addWidget(self._plots)
-        head = row(self.settings, self.take)
-        head.setStretch(0, 1)
-        self._chosen = holder(column(head, under))
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(2 * GRID, GRID + 4, 2 * GRID, GRID + 4)
-        layout.setSpacing(GRID)
-        layout.addWidget(self.says)
-        layout.addWidget(self.curve, 5)
-        layout.addWidget(self._chosen, 4)
-        layout.addStretch(0)
 
     @property
     def chosen(self) -> Candidate | None:
         """The settings that are chosen; where nothing keeps the limits, the nearest."""
-        if self._found is None:
+        if self.found is None:
             return None
         at = self.curve.at
-        return self._found.nearest if at is None else self._found.front[at]
+        return self.found.nearest if at is None else self.found.front[at]
 
     def show_found(self, found: Found, shown_in: Units) -> None:
         """Show an answer, its proposed settings chosen."""
-        self._found, self._units = found, shown_in
-        self.says.setText(found.why)
+        self._units = shown_in
+        self.take_up(found, found.why)
         self.table.show_figures(found.present.figures, shown_in)
         self.curve.show_found(found, shown_in)
         if not found.front:
             self._show_chosen()
-        self._show_parts(any_point=bool(found.front))
-
-    def outdated(self) -> None:
-        """Say that what is shown belongs to the project as it was."""
-        if self._found is not None:
-            self.says.setText(f"The project has changed since. {self._found.why}")
-
-    def _show_parts(self, *, any_point: bool) -> None:
-        self.curve.setVisible(any_point)
-        self._chosen.setVisible(self.chosen is not None)
-        self.take.setVisible(any_point)
+        self.show_parts(curve=bool(found.front), chosen=self.chosen is not None)
+        self.take.setVisible(bool(found.front))
 
     def _show_chosen(self) -> None:
-        one, found = self.chosen, self._found
+        one, found = self.chosen, self.found
         assert one is not None
         assert found is not None
         name = "Nearest" if not found.front else "Proposed" if self.curve.at == found.picked else "Chosen"
@@ -117,10 +78,6 @@ class SearchView(QFrame):
         self.load.setVisible(now_load is not None)
         if now_load is not None:
             self.load.show_lines(now_load, then_load, self._units.volume)
-
-    def _take(self) -> None:
-        if self._found is not None and self._found.front:
-            self.wanted.emit(self.chosen)
 
 
 def _run(found: Found, one: Candidate, _progress: Progress) -> Pairs:

@@ -8,18 +8,16 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QFileDialog
 
-from levelbench.gui.look.parts import button, row, text
+from levelbench.gui.look.parts import button, text
 from levelbench.gui.tuning.experiment_form import ExperimentForm
 from levelbench.gui.tuning.experiment_room import RECORD, SHEET, ExperimentRoom
-from levelbench.gui.ways.way import Way
+from levelbench.gui.ways.on_rig import Asked, Work
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.evidence import FoundProcess
-from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job
 from levelbench.project import units
 from levelbench.quantity import QuantityError
 from levelbench.records import write_csv
-from levelbench.rig import Cancelled
 from levelbench.tuning import experiments
 from levelbench.tuning.experiments import KINDS, by_hand, plan, run_experiment
 
@@ -35,56 +33,53 @@ _SAYS = (
 _SOON = 120  # ms
 
 
-class Experiment(Way):
+class Experiment(Asked[experiments.Experiment]):
     """Kind and sizes on the card; what will happen, record and results in the wide place."""
 
     def __init__(self, document: Document, answers: Answers) -> None:
-        super().__init__(document, answers)
-        self.form, self.room, self.job_line = ExperimentForm(), ExperimentRoom(), JobLine()
-        self.state = text("", "quiet", wrap=True)
-        self.go = button("Run the experiment", self.begin, "main", "do it on the simulated rig, as it is described")
+        go = "Run the experiment", "do it on the simulated rig, as it is described"
+        super().__init__(document, answers, go)
         self.hand = button("By hand …", self._sheet, "", "show the sheet for a person at the real rig")
+        self.buttons.insertWidget(1, self.hand)
+        self.form, self.room = ExperimentForm(), ExperimentRoom()
         self.plan: experiments.Plan | None = None
         self.done: experiments.Experiment | None = None
-        self._rig: Rig | None = None
         self._soon = QTimer(self, singleShot=True, interval=_SOON)
-        self._build()
-        self._connect()
-        self.wide = self.room
-        if answers.checked is not None:
-            self._new_rig(answers.checked.rig)
-        self._say()
-
-    def _build(self) -> None:
         self.body.addWidget(text(_SAYS, "small", wrap=True))
         self.body.addWidget(self.form)
         self.body.addStretch(1)
-        self.foot.addWidget(self.state)
-        self.foot.addWidget(self.job_line)
-        self.foot.addLayout(row(self.go, self.hand, None))
+        self._connect()
+        self.wide = self.room
+        self.follow()
 
     def _connect(self) -> None:
         self.form.edited.connect(self._edited)
         self._soon.timeout.connect(lambda: self.when_seen(self._plan))
         self.room.use_wanted.connect(self._use)
         self.room.keep_wanted.connect(self._keep)
-        self.answers.rig_changed.connect(self._new_rig)
-        self.answers.state_changed.connect(lambda: self.when_seen(self._say))
-        self.document.replaced.connect(self._forget)
+        self.answers.rig_changed.connect(self._old)
 
-    def _new_rig(self, rig: Rig) -> None:
-        self._rig = rig
+    @property
+    def ready(self) -> bool:
+        """Whether it is planned."""
+        return self.plan is not None
+
+    def _old(self, _rig: Rig) -> None:
+        """Say that what is shown was done on another rig."""
         if self.done is not None:
             self.room.outdated()
-        self.form.for_drain(forced=rig.params.drain.kind == 3)
-        self.when_seen(self._plan)
 
-    def _forget(self, _project: object) -> None:
-        """Another project is open: what was typed and measured for the one before is gone."""
-        self._rig = self.plan = self.done = None
+    def take_up(self, rig: Rig) -> None:
+        """Offer what the rig's drain allows, and plan with it."""
+        self.form.for_drain(forced=rig.params.drain.kind == 3)
+        self._plan()
+
+    def forget(self) -> None:
+        """Show nothing of what was typed and measured for the project before."""
+        self.plan = self.done = None
         self.form.as_proposed()
         self.room.forget()
-        self._say()
+        self.say()
 
     # before it runs ----------------------------------------------------------------------------------------------
 
@@ -96,8 +91,8 @@ class Experiment(Way):
 
     def _plan(self) -> None:
         """Work out what will happen with what stands in the boxes."""
-        rig, self.plan = self._rig, None
-        self._say()
+        rig, self.plan = self.rig, None
+        self.say()
         if rig is None:
             return
         try:
@@ -110,13 +105,13 @@ class Experiment(Way):
         self.plan = made
         self.form.show_plan(made)
         self.room.show_plan(made)
-        self._say()
+        self.say()
         if self.room.page == SHEET:
             self._sheet()
 
     def _no_plan(self, error: Exception) -> None:
         self.room.refuse(words_of(error))
-        self._say()
+        self.say()
 
     def _sheet(self) -> None:
         """Show how to do it at the real rig."""
@@ -126,34 +121,16 @@ class Experiment(Way):
 
     # running -----------------------------------------------------------------------------------------------------
 
-    def begin(self) -> None:
-        """Do it, with what was planned."""
-        planned = self.plan
-        if planned is None:
-            return
-        try:
-            seed = self.form.first_seed()
-        except QuantityError:
-            return  # it says so itself
-        self.go.setEnabled(False)
-        job = Job(
-            self,
-            lambda progress: run_experiment(planned, seed, progress),
-            self._show,
-            self._failed,
-            key="experiment",
-            title="experimenting",
-        )
-        job.ended.connect(self._say)
-        self.job_line.follow(job)
+    def work(self, rig: Rig) -> Work[experiments.Experiment]:  # noqa: ARG002  the plan holds it
+        """Do what was planned."""
+        planned, seed = self.plan, self.form.first_seed()
+        assert planned is not None
+        return Work(lambda progress: run_experiment(planned, seed, progress), "experimenting")
 
-    def _show(self, done: experiments.Experiment) -> None:
-        self.done = done
-        self.room.show_experiment(done)
-
-    def _failed(self, error: Exception) -> None:
-        if not isinstance(error, Cancelled):
-            self.state.setText(f"■ {words_of(error)}")
+    def show_answer(self, found: experiments.Experiment) -> None:
+        """Show what was measured."""
+        self.done = found
+        self.room.show_experiment(found)
 
     def _use(self) -> None:
         """Let rules and search take the process that was found."""
@@ -178,16 +155,13 @@ class Experiment(Way):
                 self,
                 lambda progress: write_csv(recording, path, shown_in, progress=progress),
                 lambda _nothing: self.state.setText(f"Kept as {path.name}, its journal beside it."),
-                self._failed,
+                self.failed,
                 key="keep",
                 title="writing",
             )
             self.job_line.follow(job)
 
-    def _say(self) -> None:
-        trouble = self.answers.trouble
-        waiting = self._rig is None and not trouble
-        self.state.setText(f"■ {trouble}" if trouble else "The rig is being worked out." if waiting else "")
-        ready = self.plan is not None
-        self.go.setEnabled(ready)
-        self.hand.setEnabled(ready)
+    def say(self) -> None:
+        """Say why there is no rig; the sheet wants a plan too."""
+        super().say()
+        self.hand.setEnabled(self.ready)

@@ -5,16 +5,15 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QButtonGroup, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QButtonGroup, QVBoxLayout, QWidget
 
 from levelbench.drawing.evidence import filling_picture
 from levelbench.gui.look.figures import FigureRow
-from levelbench.gui.look.parts import button, clear, holder, line, row, text
+from levelbench.gui.look.parts import button, choice, clear, holder, line, row, text
 from levelbench.gui.look.theme import GRID
-from levelbench.gui.tuning.evidence_view import EvidenceView
-from levelbench.gui.ways.way import Way
+from levelbench.gui.ways.on_rig import OnRig
+from levelbench.gui.ways.picture_view import EvidenceView
 from levelbench.gui.work.answers import words_of
-from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job
 from levelbench.gui.work.slices import Slices
 from levelbench.project import ProjectProblems, units
@@ -28,7 +27,7 @@ if TYPE_CHECKING:
     from levelbench.drawing.scene import Scene
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers
-    from levelbench.quantity import Figure, Units
+    from levelbench.quantity import Units
     from levelbench.rig import Rig
 
 D = Dimension
@@ -41,32 +40,25 @@ _STOPPED = "You stopped this. Choose this way again, or change the project, to b
 _HEAD = ("way of filling", "ends off by", "95 % within", "spread", "time", "starts")
 
 
-class Filling(Way):
+class Filling(OnRig):
     """The verdict and the cut-off's equation on the card; the runs over each other and the table in the wide place."""
 
     def __init__(self, document: Document, answers: Answers) -> None:
         super().__init__(document, answers)
-        self._rig: Rig | None = None
         self._filled: Rig | None = None
         self._found: Found | None = None
         self._size = -1
-        self.view, self.job_line = EvidenceView(_WAITING, "fills over time", "fills"), JobLine()
+        self.view = EvidenceView(_WAITING, "fills over time", "fills")
         self.verdict, self.words = text("", "strong", wrap=True), text("", wrap=True)
         self.equation = [text("", wrap=True, selectable=True) for _ in range(2)]
         self.learned = text("", "small", wrap=True)
         self.sizes, self._group = row(gap=4), QButtonGroup(self)
         self._figures, self._slices = QVBoxLayout(), Slices(self)
         self.take = button("", self._take, "main", "put the set point weight into the project, one step")
-        self.state = text("", "quiet", wrap=True)
         self._build()
         self.wide = self.view
         self.job_line.stopped.connect(self._stopped)
-        answers.rig_changed.connect(self._new_rig)
-        answers.state_changed.connect(lambda: self.when_seen(self._say))
-        document.replaced.connect(self._forget)
-        if answers.checked is not None:
-            self._new_rig(answers.checked.rig)
-        self._say()
+        self.follow()
 
     def _build(self) -> None:
         self._figures.setContentsMargins(0, 0, 0, 0)
@@ -81,47 +73,35 @@ class Filling(Way):
             self.body.addWidget(part)
             part.hide()
         self.body.addStretch(1)
-        self.foot.addWidget(self.state)
-        self.foot.addWidget(self.job_line)
         self.foot.addLayout(row(self.take, None))
         self.take.hide()
 
-    def _new_rig(self, rig: Rig) -> None:
-        self._rig = rig
-        self.when_seen(self._fill)
-
-    def _forget(self, _project: object) -> None:
-        self._rig = self._filled = self._found = None
+    def forget(self) -> None:
+        """Show nothing of the fills of the project before."""
+        self._filled = self._found = None
         for part in self._shown:
             part.hide()
         self.take.hide()
         self.view.forget()
 
-    def _say(self) -> None:
-        self.state.setText(f"■ {self.answers.trouble}" if self.answers.trouble else "")
-
-    def _fill(self) -> None:
+    def take_up(self, rig: Rig) -> None:
         """Fill this rig in every way, when it is another since the last time."""
-        rig = self._rig
-        if rig is None or rig is self._filled:
-            return
-        self._filled = rig
-        work = Job(self, partial(fill, rig), self._show, self._failed, key="filling", title="filling")
-        self.job_line.follow(work)
+        if rig is not self._filled:
+            self._filled = rig
+            work = Job(self, partial(fill, rig), self._show, self.failed, key="filling", title="filling")
+            self.job_line.follow(work)
 
     def chosen(self) -> None:
         """Begin again what was stopped."""
-        self.when_seen(self._fill)
+        self.when_seen(self._take_up)
 
     def _stopped(self) -> None:
         self._filled = None
         self.view.forget(_STOPPED)
 
-    def _failed(self, error: Exception) -> None:
-        self._filled = self._found = None
-        for part in self._shown:
-            part.hide()
-        self.take.hide()
+    def failed(self, error: Exception) -> None:
+        """Say in the wide place what became of the fills."""
+        self.forget()
         if not isinstance(error, Cancelled):
             self.view.forget(f"■ {words_of(error)}")
 
@@ -142,28 +122,19 @@ class Filling(Way):
             part.show()
         self._show_size(len(found.sizes) - 1)
 
-    def _add_figure(self, one: Figure, shown_in: Units) -> None:
-        self._figures.addWidget(FigureRow(one, shown_in))
-
     def _offer_sizes(self, found: Found) -> None:
         clear(self.sizes)
         shown_in = units(self.document.project)
         self.sizes.addWidget(text("a fill of", "small"))
         for at, one in enumerate(found.sizes):
             span = shown_in.show(one.high - one.low, D.VOLUME, found.tolerance)
-            made = QPushButton(span)
-            made.setProperty("role", "way")
-            made.setCheckable(True)
-            made.setAutoDefault(False)
-            made.setAccessibleName(f"show a fill of {span}")
-            made.setToolTip(f"show the fills of {span}")
+            made = choice(span, partial(self._show_size, at), f"show a fill of {span}", f"show the fills of {span}")
             made.setChecked(at == len(found.sizes) - 1)
-            made.clicked.connect(partial(self._show_size, at))
             self._group.addButton(made)
             self.sizes.addWidget(made)
         self.sizes.addStretch(1)
 
-    def _show_size(self, at: int, _checked: bool = True) -> None:
+    def _show_size(self, at: int) -> None:
         found = self._found
         assert found is not None
         self._size, one, shown_in = at, found.sizes[at], units(self.document.project)

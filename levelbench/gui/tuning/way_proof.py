@@ -10,8 +10,8 @@ from PySide6.QtWidgets import QButtonGroup, QLineEdit, QPushButton, QWidget
 from levelbench.drawing.evidence import proof_picture
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.look.folded import Folded
-from levelbench.gui.look.parts import button, holder, line, row, text
-from levelbench.gui.tuning.evidence_view import EvidenceView
+from levelbench.gui.look.parts import button, choice, holder, line, row, text
+from levelbench.gui.ways.picture_view import EvidenceView
 from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.job_line import JobLine
@@ -76,13 +76,8 @@ class Proof(Way):
         self.when_seen(self._again)
 
     def _choice(self, name: str) -> QPushButton:
-        made = QPushButton(name)
-        made.setProperty("role", "way")
-        made.setCheckable(True)
-        made.setAutoDefault(False)
-        made.setAccessibleName(f"compare with the settings {name}")
-        made.setToolTip(f"compare with the settings {name}")
-        made.clicked.connect(lambda _checked=False: self._prove())
+        says = f"compare with the settings {name}"
+        made = choice(name, self._prove, says, says)
         self._group.addButton(made)
         return made
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer, Signal
-from PySide6.QtWidgets import QCheckBox, QFileDialog
+from PySide6.QtWidgets import QCheckBox
 
-from levelbench.gui.document.file_drop import RECORDS
+from levelbench.gui.document.file_drop import ask_for_record
 from levelbench.gui.look.folded import Folded
 from levelbench.gui.look.parts import button, column, holder, line, row, text
 from levelbench.gui.look.theme import GRID
@@ -29,13 +28,14 @@ from levelbench.records.unit_words import COUNTS, SPAN, dimension_of
 from levelbench.rig import Cancelled
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers
     from levelbench.quantity import Figure
     from levelbench.rig import Rig
     from levelbench.tuning.identify.result import Fit
 
-KINDS = f"Tables of text ({' '.join(f'*{suffix}' for suffix in RECORDS)});;All files (*)"
 _SAYS = (
     "Any table with columns for time, PV and output: a logger's file, a spreadsheet saved as CSV, a recording of the "
     "bench. You can drop the file on the window too."
@@ -138,9 +138,9 @@ class Record(Way):
             self.room.show_fit(fit, self.measured, units(self.document.project), foretold)
 
     def _ask(self) -> None:
-        chosen, _ = QFileDialog.getOpenFileName(self, "Choose a record", "", KINDS)
-        if chosen:
-            self.open(Path(chosen))
+        path = ask_for_record(self)
+        if path is not None:
+            self.open(path)
 
     def take_file(self, path: Path) -> None:
         """Open a record that was let go on the window."""

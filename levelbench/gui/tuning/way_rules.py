@@ -9,9 +9,8 @@ from levelbench.gui.tuning.evidence_line import EvidenceLine
 from levelbench.gui.tuning.rules_view import RulesView
 from levelbench.gui.tuning.search_form import Typed
 from levelbench.gui.tuning.side_by_side import SideBySide
-from levelbench.gui.ways.way import Way
+from levelbench.gui.ways.on_rig import OnRig
 from levelbench.gui.work.answers import words_of
-from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job
 from levelbench.project import units
 from levelbench.quantity import Dimension, QuantityError
@@ -42,36 +41,29 @@ _ASKED = (
 )
 
 
-class Rules(Way):
+class Rules(OnRig):
     """The rule in hand on the card, the table in the wide place."""
 
     def __init__(self, document: Document, answers: Answers) -> None:
         super().__init__(document, answers)
-        self._rig: Rig | None = None
         self._compared: Rig | None = None
         self._asked: tuple[Choices, FoundProcess | None] | None = None
         self._line: Ruled | Refused | None = None
-        self.view, self.job_line, self.figures = RulesView(), JobLine(), SideBySide("now", "tried")
+        self.view, self.figures = RulesView(), SideBySide("now", "tried")
         self.closed = Typed("closed-loop time τc", D.TIME, 1, may_be_empty=True)
         self.arrest = Typed("arrest time λ", D.TIME, 1, may_be_empty=True)
         self.room = Typed("swing allowed", D.VOLUME, 1, may_be_empty=True)
         self.title, self.settings = text("", "subheading", wrap=True), text("", "strong", wrap=True, selectable=True)
         self.source = text("", "small", wrap=True, selectable=True)
-        self.state = text("", "quiet", wrap=True)
         self.take = button(
             "Take these settings", self._take, "main", "put the rule's settings into the project, one step"
         )
         self._build()
         self.wide = self.view
         self.view.chosen.connect(self._show_line)
-        answers.rig_changed.connect(self._new_rig)
-        answers.state_changed.connect(lambda: self.when_seen(self._say))
         answers.evidence.changed.connect(lambda: self.when_seen(self._compare))
         document.project_changed.connect(self._out_of_date)
-        document.replaced.connect(self._forget)
-        if answers.checked is not None:
-            self._new_rig(answers.checked.rig)
-        self._say()
+        self.follow()
 
     def _build(self) -> None:
         for one, why in zip((self.closed, self.arrest, self.room), _ASKED, strict=True):
@@ -84,22 +76,19 @@ class Rules(Way):
         for part in (*parts, line(), text(_ASKS, "subheading"), self.closed, self.arrest, self.room):
             self.body.addWidget(part)
         self.body.addStretch(1)
-        self.foot.addWidget(self.state)
-        self.foot.addWidget(self.job_line)
         self.foot.addLayout(row(self.take, None))
         self.take.setEnabled(False)
 
-    def _new_rig(self, rig: Rig) -> None:
-        self._rig = rig
-        self.when_seen(self._compare)
+    def take_up(self, rig: Rig) -> None:  # noqa: ARG002  it is kept as `rig`
+        """Work every rule out for it."""
+        self._compare()
 
     def _out_of_date(self, _project: object) -> None:
         """Let nothing be taken that was worked out for the project as it was: its form may be another now."""
         self.take.setEnabled(False)
 
-    def _forget(self, _project: object) -> None:
-        """Another project is open: what was chosen for the one before is gone."""
-        self._rig = None
+    def forget(self) -> None:
+        """Take back what was chosen for the project before."""
         for one in (self.closed, self.arrest, self.room):
             one.boxes[0].clear()
             one.refuse("")
@@ -117,7 +106,7 @@ class Rules(Way):
 
     def _compare(self) -> None:
         """Work every rule out, with what stands in the boxes, when anything is another since the last time."""
-        rig = self._rig
+        rig = self.rig
         if rig is None:
             return
         try:
@@ -133,7 +122,7 @@ class Rules(Way):
             self,
             lambda progress: compare(rig, process, choices=choices, progress=progress),
             self._show,
-            self._failed,
+            self.failed,
             key="rules",
             title="trying the rules",
         )
@@ -141,7 +130,6 @@ class Rules(Way):
 
     def _show(self, found: Comparison) -> None:
         shown_in = units(found.rig.project)
-        self.state.setText("")
         dead = of_rig(found.rig).dead_time
         told = (
             shown_in.show(dead, D.TIME),
@@ -154,7 +142,8 @@ class Rules(Way):
         self.figures.show_figures(_key_figures(found.lines[0]), shown_in)
         self.view.show_found(found, shown_in)
 
-    def _failed(self, error: Exception) -> None:
+    def failed(self, error: Exception) -> None:
+        """Say in the wide place what became of the rules."""
         self._compared = None
         if not isinstance(error, Cancelled):
             self.view.outdated(f"■ {words_of(error)}")
@@ -183,12 +172,11 @@ class Rules(Way):
         if isinstance(self._line, Ruled) and self._line.takeable:
             self.document.edit_several(dict(self._line.edits), f"take the settings of {self._line.title}")
 
-    def _say(self) -> None:
-        trouble = self.answers.trouble
-        waiting = self._rig is None and not trouble
-        self.state.setText(f"■ {trouble}" if trouble else "The rig is being worked out." if waiting else "")
-        if trouble:
-            self.view.outdated(f"■ {trouble}")
+    def say(self) -> None:
+        """Say why there is no rig, in the wide place too; nothing is to be taken then."""
+        super().say()
+        if self.answers.trouble:
+            self.view.outdated(f"■ {self.answers.trouble}")
             self.take.setEnabled(False)
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QButtonGroup, QFrame, QGridLayout, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
-from levelbench.gui.look.parts import holder, row, text
+from levelbench.gui.look.parts import choice, holder, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.look.wrapping import Wrapping
 from levelbench.gui.ways.way import Offer, Offers, Way
@@ -43,30 +43,24 @@ class Choice(QFrame):
         self._say()
 
     def _build(self, heading: str) -> None:
-        choice = QGridLayout()
-        choice.setContentsMargins(0, 0, 0, 0)
-        choice.setHorizontalSpacing(GRID)
-        choice.setVerticalSpacing(2)
-        choice.setColumnStretch(1, 1)
+        lines = QGridLayout()
+        lines.setContentsMargins(0, 0, 0, 0)
+        lines.setHorizontalSpacing(GRID)
+        lines.setVerticalSpacing(2)
+        lines.setColumnStretch(1, 1)
         for at, (title, offers) in enumerate(groupby(self.offers.every, lambda one: one.line)):
             if title:
-                choice.addWidget(text(title, "small"), at, 0)
-            choice.addWidget(holder(Wrapping(2).add(*map(self._button, offers))), at, 1)
+                lines.addWidget(text(title, "small"), at, 0)
+            lines.addWidget(holder(Wrapping(2).add(*map(self._button, offers))), at, 1)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(2 * GRID, GRID + 4, GRID, GRID + 4)
         layout.setSpacing(GRID)
         layout.addLayout(row(text(heading, "heading"), None, self.aside))
-        layout.addWidget(holder(choice))
+        layout.addWidget(holder(lines))
         layout.addWidget(self._stack, 1)
 
     def _button(self, offer: Offer) -> QPushButton:
-        made = QPushButton(offer.name)
-        made.setProperty("role", "way")
-        made.setCheckable(True)
-        made.setAutoDefault(False)
-        made.setAccessibleName(f"{offer.name}: {offer.says}")
-        made.setToolTip(offer.says)
-        made.clicked.connect(partial(self._wanted, offer.key))
+        made = choice(offer.name, partial(self._wanted, offer.key), f"{offer.name}: {offer.says}", offer.says)
         self._group.addButton(made)
         self.buttons[offer.key] = made
         return made

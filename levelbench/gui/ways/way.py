@@ -16,7 +16,8 @@ first chosen. So that a further way appears, it is named in the `Offers` of its 
         def left(self) -> None:
             self.table.close_menus()  # nothing of it is in sight from here on
 
-Long work is a `Job` with the way as its owner; "take these" is one `document.edit_several({…})`, one undo step.
+A way that works on the rig is an `OnRig`, one with a button that begins the work an `Asked` (`on_rig.py`); "take
+these" is one `document.edit_several({…})`, one undo step.
 """
 
 from __future__ import annotations

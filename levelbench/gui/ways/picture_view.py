@@ -1,4 +1,4 @@
-"""The wide place of what was tried on the same runs: a picture over a table, drawn for the room that there is."""
+"""Wide places with a picture, drawn for the room that there is, over something that scrolls: a table of words."""
 
 from __future__ import annotations
 
@@ -57,36 +57,53 @@ class Rows(QWidget):
                 self._grid.addWidget(cell, at, column)
 
 
-class EvidenceView(QFrame):
-    """A sentence, the picture, and the table under it, which scrolls where the window is low."""
+class PictureView(QFrame):
+    """A sentence, the picture, and what stands under it, which scrolls where the window is low."""
 
-    def __init__(self, waiting: str, picture: str, table: str) -> None:
+    def __init__(self, waiting: str, picture: str, under: QWidget, shares: tuple[int, int] = (3, 2)) -> None:
         super().__init__()
         self.setProperty("role", "card")
         self._waiting = waiting
-        self.says, self.picture, self.rows = text(waiting, wrap=True), Picture(picture), Rows(table)
-        self.table = scrolling(self.rows)
+        self.says, self.picture, self.under = text(waiting, wrap=True), Picture(picture), scrolling(under)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(2 * GRID, GRID + 4, 2 * GRID, GRID + 4)
         layout.setSpacing(GRID)
         layout.addWidget(self.says)
-        layout.addWidget(self.picture, 3)
-        layout.addWidget(self.table, 2)
+        layout.addWidget(self.picture, shares[0])
+        layout.addWidget(self.under, shares[1])
         layout.addStretch(0)
-        self.forget()
+        self.picture.hide()
+        self.under.hide()
 
     def forget(self, words: str = "") -> None:
         """Show nothing, and say why."""
         self.says.setText(words or self._waiting)
         self.picture.hide()
-        self.table.hide()
+        self.under.hide()
+
+    def outdated(self, words: str) -> None:
+        """Say that what is shown is of an older project."""
+        self.says.setText(words)
+
+    def show_picture(self, words: str, draw: Draw) -> None:
+        """Show a sentence and a drawing, and what stands under them."""
+        self.says.setText(words)
+        self.picture.show_drawn(draw)
+        self.picture.show()
+        self.under.show()
+
+
+class EvidenceView(PictureView):
+    """What was tried on the same runs: the picture over a table."""
+
+    def __init__(self, waiting: str, picture: str, table: str) -> None:
+        rows = Rows(table)
+        super().__init__(waiting, picture, rows)
+        self.rows = rows
 
     def show_found(
         self, words: str, draw: Draw, head: Sequence[str], rows: Sequence[Sequence[str]], strong: int = -1
     ) -> None:
         """Show a sentence, a drawing and a table; `strong` is the row that stands out."""
-        self.says.setText(words)
-        self.picture.show_drawn(draw)
         self.rows.show_rows(head, rows, strong)
-        self.picture.show()
-        self.table.show()
+        self.show_picture(words, draw)
