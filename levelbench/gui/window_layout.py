@@ -64,7 +64,7 @@ def take_up_centre(centre: QSplitter, preferences: Preferences) -> None:
 
 
 def within(place: QRect, rooms: list[QRect]) -> QRect:
-    """Give a place for a window that is wholly on a screen: where it was, else the first's middle."""
+    """Give a place for a window that is on a screen with its frame: where it was, else the first's middle."""
     if not rooms:
         return place
     head = QRect(place.topLeft(), QSize(place.width(), SEEN.height()))
@@ -76,6 +76,6 @@ def within(place: QRect, rooms: list[QRect]) -> QRect:
         room = rooms[0]
         size = place.size().boundedTo(room.size())
         return QRect(room.center() - QPoint(size.width() // 2, size.height() // 2), size)
-    x = min(max(place.x(), room.x()), room.x() + room.width() - size.width())
-    y = min(max(place.y(), room.y()), room.y() + room.height() - size.height())
+    x = max(room.x(), min(place.x(), room.x() + room.width() - size.width() - FRAME.width()))
+    y = max(room.y(), min(place.y(), room.y() + room.height() - size.height() - FRAME.height()))
     return QRect(QPoint(x, y), size)

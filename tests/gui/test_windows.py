@@ -205,7 +205,8 @@ def test_layout_is_kept_and_taken_up(window: MainWindow, monkeypatch: pytest.Mon
         (QRect(100, 50, 1280, 800), QRect(100, 50, 1280, 800)),
         (QRect(3000, 50, 1280, 800), QRect(320, 140, 1280, 800)),  # its screen is gone
         (QRect(100, -790, 1280, 800), QRect(320, 140, 1280, 800)),  # its head is above the screen
-        (QRect(-200, 700, 1280, 800), QRect(0, 280, 1280, 800)),  # a part of it is outside
+        (QRect(-200, 700, 1280, 800), QRect(0, 240, 1280, 800)),  # a part of it is outside, and 40 px of its frame
+        (QRect(32, 32, 1900, 1030), QRect(12, 10, 1900, 1030)),  # the frame of a further window would hang out
         (QRect(0, 0, 2560, 1400), QRect(0, 0, 1920, 1080)),  # the screen is smaller now
         (QRect(-5000, -5000, 4000, 3000), QRect(0, 0, 1920, 1080)),  # larger than the screen that is left
     ],
