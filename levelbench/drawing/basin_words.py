@@ -54,6 +54,10 @@ def _outside(frame: Frame, bench: Bench, words: tuple[list[str], str], taken: Se
     """Give the words where they are clear of the ladder and of other texts: beside the reservoir or under it."""
     text, boxes = frame.text, [text_box(one) for one in taken if isinstance(one, Text)]
     tried = [_lines(lines, at, text, Anchor.START, backed=True) for at, lines in _places(frame, bench, words)]
+    past = max((right for _, _, right, low in boxes if low > frame.floor), default=frame.drain_x) + 0.8 * text
+    lines = _broken(frame, words, LOW * text)
+    first = min(frame.basin.floor, frame.size.height) - (0.6 + LINE * (len(lines) - 1)) * text
+    tried.append(_lines(lines, (past, first), text, Anchor.START, backed=True))
     flat = sorted(tried, key=len)
     for places, right in ((tried, frame.axis), (flat, frame.size.width)):  # the ladder rarely reaches so low
         for each in places:

@@ -20,8 +20,8 @@ NAME = 2.0  # where the names start, from the axis, in text sizes
 ENDS = (
     15.0,
     18.6,
-    23.0,
-    27.4,
+    22.4,
+    26.6,
 )  # where volume, height, and the seconds to next and to spill end; further where names are long
 APART = 0.8  # of two columns, in text sizes, at least
 ROW = 1.38  # least distance of two labels, in text sizes
@@ -230,7 +230,7 @@ def _head(frame: Frame, bench: Bench, y: float, ends: Sequence[float]) -> list[I
     told = NAME  # where the words before end
     for end, (low, high) in zip(ends, heads, strict=True):
         items.append(Text((x + end * text, y), low, text, Role.QUIET, Anchor.END))
-        for number, line in enumerate(reversed(wrap(high, 1.0, end - told - APART / 2))):
+        for number, line in enumerate(reversed(wrap(high, 1.0, end - told - APART))):
             above = 1.15 * (number + 1)
             items.append(Text((x + end * text, y - above * text), line, text, Role.QUIET, Anchor.END))
         told = end if high else told

@@ -1,8 +1,8 @@
 """The deviation limit: a bracket about the set point, as far up and down as the PV may be away from it."""
 
 from levelbench.drawing.frame import Frame
-from levelbench.drawing.measure import text_width
-from levelbench.drawing.scene import Anchor, Item, Line, Polygon, Role, Text
+from levelbench.drawing.plumbing import drain_run
+from levelbench.drawing.scene import Anchor, Item, Line, Point, Polygon, Role, Text
 from levelbench.drawing.state import SectionState
 from levelbench.drawing.strokes import FINE, THIN
 from levelbench.rig.bench import Bench
@@ -29,8 +29,21 @@ def deviation_bracket(frame: Frame, bench: Bench, state: SectionState) -> list[I
         square = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
         items.append(Polygon(square, Role.CARD, Role.ATTENTION, (1.0 if chosen else 0.6) * FINE * text, tag=DEVIATION))
     if chosen:
-        words = f"deviation ± {band.limit.shown}"
-        at = max(x, frame.left + text_width(words, text, bold=True)), high - 0.7 * text
-        items.append(Text(at, words, text, Role.ATTENTION, Anchor.END, True, True, DEVIATION))
-        items.append(Line((x, high), (at[0], at[1] + 0.3 * text), Role.ATTENTION, THIN * text))
+        items += _words(frame, bench, band.limit.shown, (x, high))
     return items
+
+
+def _words(frame: Frame, bench: Bench, limit: str, at: Point) -> list[Item]:
+    """Say the limit over the bracket, left of a tube that dips into the liquid."""
+    text, (x, y) = frame.text, at
+    tubes = [place[0] for place in drain_run(frame, bench) if place[0] < frame.right and place[1] < frame.floor]
+    edge = min(tubes, default=frame.right) - 0.8 * text
+    lines = ("deviation", f"± {limit}")
+    first = y - 2.0 * text
+    return [
+        *(
+            Text((edge, first + 1.2 * text * number), line, text, Role.ATTENTION, Anchor.END, True, True, DEVIATION)
+            for number, line in enumerate(lines)
+        ),
+        Line((x, y), (min(x, edge), first + 1.5 * text), Role.ATTENTION, THIN * text),
+    ]

@@ -8,12 +8,14 @@ from levelbench.drawing.scene import Point
 from levelbench.drawing.vessel import Profile, profiles
 from levelbench.project.records import GRAVITY, Project
 from levelbench.rig import Rig
+from levelbench.rig.bench import Bench
 
 LEFT = 10.5  # widths of the columns, in text sizes: pump and dimension line,
 BESIDE = 14.2  # or a reservoir beside the tank, its tubes, and the dimension line,
 DRAIN = 4.4  # drain tube,
-SCALE = 6.6  # scale with the spread of the PV,
-LADDER = 27.6  # ladder
+SCALE = 5.2  # scale with the spread of the PV,
+LADDER = 26.8  # ladder,
+LONG_LADDER = 27.6  # also one with numbers of six signs and seconds of four
 ABOVE = 6.2  # heights, in text sizes: over the highest thing,
 BELOW = 2.0  # under the lowest,
 WALL = 0.55  # thickness of the wall
@@ -22,6 +24,8 @@ SHRINK = 0.6  # the scale may shrink to this for a wide tank before another view
 BASIN = 6.0  # width of a reservoir that stands beside the tank, in text sizes
 SIDE_VIEW = 5.6  # height of the side view of a lying tank, in text sizes
 PUMP_ROOM = 5.0  # height under such a reservoir for the pump, in text sizes
+UNDER = 10.0  # height under the tank for the pump and a reservoir that is shortened, in text sizes,
+UNDER_TANK = 6.6  # and for the pump alone
 
 
 class Fit(Enum):
@@ -151,6 +155,7 @@ class Heights:
     basin_brim: float
     beside: bool  # the reservoir's brim is above the tank's floor, so that it can't stand underneath
     to_scale: bool
+    under: float = UNDER  # room for what stands under the tank, in text sizes, where its depth gives none
 
     @property
     def below(self) -> float:
@@ -160,7 +165,7 @@ class Heights:
     @property
     def least(self) -> float:
         """Room kept between the tank's floor and that, in text sizes."""
-        return 2.2 if (self.to_scale and self.low) or self.beside else 10.0
+        return 2.2 if (self.to_scale and self.low) or self.beside else self.under
 
 
 def _heights(project: Project, rim: float, fit: Fit) -> Heights:
@@ -175,7 +180,7 @@ def _heights(project: Project, rim: float, fit: Fit) -> Heights:
     outlet = drain.outlet_above_floor.si if drain.kind in GRAVITY and drain.outlet_above_floor else 0.0
     to_scale = fit is not Fit.SHEET or (floor >= -DEEP * top and brim <= 1.15 * top)
     if fit is Fit.TANK:
-        return Heights(top, 0.0, floor, brim, beside, to_scale)
+        return Heights(top, 0.0, floor, brim, beside, to_scale, UNDER_TANK)
     if fit is Fit.ALL:
         return Heights(max(top, brim), max(-floor, -outlet, 0.0), floor, brim, beside, to_scale)
     low = max(0.0, -floor) if to_scale else DEEP * 0.8 * top
@@ -190,7 +195,8 @@ def frame(rig: Rig, size: Size, fit: Fit = Fit.SHEET) -> Frame:
     below = heights.below * text
     tall = size.height - ABOVE * text - below
     largest = min(tall / (heights.top + heights.low), (tall - heights.least * text) / heights.top)
-    wide = size.width - start - (DRAIN + SCALE + LADDER + WALL) * text
+    ladder = _ladder(rig)
+    wide = size.width - start - (DRAIN + SCALE + ladder + WALL) * text
     shape = next((one for one in shapes if 2 * one.widest * SHRINK * largest <= wide), shapes[-1])
     scale = min(largest, max(wide / 2 / shape.widest, SHRINK * largest if shape.straight else 0.0))
     cut = max(0.0, shape.widest - wide / 2 / scale)
@@ -205,11 +211,18 @@ def frame(rig: Rig, size: Size, fit: Fit = Fit.SHEET) -> Frame:
         floor=min(floor, size.height - below - heights.least * text),
         middle=start + spare / 3 + scale * (shape.widest - cut),
         cut=cut,
-        axis=size.width - LADDER * text,
+        axis=size.width - ladder * text,
         foot=SIDE_VIEW if rig.project.tank.shape == "lying cylinder" else 0.0,
         heights=heights,
         closed=rig.project.drain.kind in GRAVITY and rig.project.drain.goes_to == "reservoir",
     )
+
+
+def _ladder(rig: Rig) -> float:
+    """Give the width of the ladder, in text sizes."""
+    bench = Bench(rig)
+    volume = bench.volume(float(rig.strapping.volumes[-1])).split(" ")[0]
+    return LONG_LADDER if len(volume) > 5 or bench.seconds_to_spill(0.0) >= 999.5 else LADDER
 
 
 def fitting(rig: Rig, size: Size, rows: int) -> Size:

@@ -210,7 +210,7 @@ def _drain_valve(frame: Frame, bench: Bench, state: SectionState, path: list[Poi
     upright = abs(y2 - y1) > abs(x2 - x1)
     high = max(y1, frame.bottom + 0.6 * text)
     y = (
-        min((high + min(y2, frame.basin.brim if not frame.basin.beside else y2)) / 2, high + 4.2 * text)
+        min((high + min(y2, frame.basin.brim if not frame.basin.beside else y2)) / 2, high + 2.8 * text)
         if upright and y2 - high > 2.6 * text
         else (y1 + y2) / 2
     )
@@ -221,10 +221,12 @@ def _drain_valve(frame: Frame, bench: Bench, state: SectionState, path: list[Poi
         highest = frame.floor + 1.45 * text
         lowest = where[1] if frame.basin.beside else frame.basin.brim - 1.7 * text
         where = (where[0], max(highest, min(where[1], lowest)))
-    items = [*valve(at, text, upright, "drain.opening"), *_drain_words(frame, bench, state, where)]
+    words = _drain_words(frame, bench, state, where)
+    items: list[Item] = [*valve(at, text, upright, "drain.opening"), *words]
     if not upright or frame.basin.beside or bench.project.drain.goes_to == "away":
         goes = "to reservoir" if bench.project.drain.goes_to == "reservoir" else "away"
-        items.append(Text((x2 + 0.8 * text, y2 + 0.9 * text), goes, text, Role.QUIET, backed=True))
+        below = max(y2 + 0.9 * text, words[-1].at[1] + 1.2 * text) if upright else y2 + 0.9 * text
+        items.append(Text((x2 + 0.8 * text, below), goes, text, Role.QUIET, backed=True))
     if moving:
         items.append(
             arrow(
@@ -237,7 +239,7 @@ def _drain_valve(frame: Frame, bench: Bench, state: SectionState, path: list[Poi
     return items
 
 
-def _drain_words(frame: Frame, bench: Bench, state: SectionState, at: Point) -> list[Item]:
+def _drain_words(frame: Frame, bench: Bench, state: SectionState, at: Point) -> list[Text]:
     """Say how far the valve is open and what flows, the unit on a line of its own where the scale is near."""
     text, (x, y) = frame.text, at
     flow, unit = _flow(bench, state.drain_flow)

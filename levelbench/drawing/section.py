@@ -48,9 +48,9 @@ class Section:
         return self._scene(
             [
                 *limit_lines(self.frame, rows(self.bench, self._rungs, state)),
-                *deviation_bracket(self.frame, self.bench, state),
                 *plumbing(self.frame, self.bench, state),
                 *flow_marks(self.frame, self.bench, state),
+                *deviation_bracket(self.frame, self.bench, state),
             ]
         )
 
