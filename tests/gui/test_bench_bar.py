@@ -95,6 +95,15 @@ def test_run_and_pause(qtbot, ready, live):
     assert not live.running
 
 
+def test_a_double_click_is_one_press_of_a_switch(qtbot, ready, live):
+    """Two would undo each other, and nothing would seem to happen."""
+    for one in (ready.run_button, ready.stop):
+        for do in (qtbot.mousePress, qtbot.mouseRelease, qtbot.mouseDClick, qtbot.mouseRelease):
+            do(one, Qt.MouseButton.LeftButton)
+    assert live.running
+    assert ready.stop.isChecked()
+
+
 def test_one_scan(qtbot, ready, live, rig):
     with qtbot.waitSignal(live.advanced, timeout=LONG):
         click(qtbot, ready.scan_button)

@@ -17,6 +17,7 @@ from levelbench.gui.bench.abnormal import STOPS, abnormal, kept_apart, named, to
 from levelbench.gui.bench.speeds import SPEEDS, speed_words
 from levelbench.gui.bench.stack_light import COLOURS, StackLight, StatusWord
 from levelbench.gui.look.parts import button, column, restyle, row, text
+from levelbench.gui.look.switch import Switch
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.trend.clock import clock
 from levelbench.quantity import Dimension
@@ -118,6 +119,8 @@ class BenchBar(QFrame):
         self.stop.setCheckable(True)
         self.stop.setFixedSize(80, 56)
         self.stop.clicked.connect(self._press_stop)
+        for one in (self.run_button, self.stop):
+            Switch(one)
         self._name_stop(False)
         self._place()
 

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QButtonGroup, QPushButton, QVBoxLayout, QWidget
 
 from levelbench.gui.fields.typed_value import TypedValue
 from levelbench.gui.look.parts import button, line, row, text
+from levelbench.gui.look.switch import Switch
 from levelbench.gui.look.theme import GRID
 from levelbench.project import units
 from levelbench.project.records import GRAVITY, Project
@@ -41,6 +42,7 @@ def _toggle(words: str, name: str, role: str = "") -> QPushButton:
     made.setAutoDefault(False)
     made.setAccessibleName(name)
     made.setToolTip(name)
+    Switch(made)
     return made
 
 

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QButtonGroup, QPushButton, QSizePolicy, QVBoxLayou
 
 from levelbench.gui.bench.live_pacer import LiveView
 from levelbench.gui.look.parts import column, holder, restyle, row, scrolling, text
+from levelbench.gui.look.switch import Switch
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.stages.operator import Rehearsed
 from levelbench.gui.station import look as station_look
@@ -81,6 +82,7 @@ class Station(QWidget):
         self.stop.setToolTip(_STOP_TIP)
         self.stop.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.stop.clicked.connect(self._press_stop)
+        Switch(self.stop)
         self._say_stop()
 
     def _place(self) -> None:
