@@ -95,6 +95,11 @@ def test_warnings_come_while_typing_and_nothing_is_edited(qtbot: QtBot, stage: A
     qtbot.waitUntil(lambda: stage.ladder.warnings.text().startswith("If taken:"), timeout=LONG)
     assert "“high-high” at 5.0" in stage.ladder.warnings.text()
     assert stage.ladder.table.under["high_high"].text().startswith("■ wrong order")
+    marked = {key: row.mark.text() for key, row in stage.ladder.table.rows.items()}
+    assert marked["high_high"] == "■"
+    assert [
+        key for key in ("switch", "set_point_high", "low", "low_low") if marked[key]
+    ] == []  # nothing is wrong there
     assert document.project is project
     qtbot.keyClick(cell(stage, "high", "volume"), Keys.Key_Escape)
     assert stage.ladder.warnings.text().startswith("✓")

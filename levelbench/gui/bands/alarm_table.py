@@ -15,18 +15,20 @@ from PySide6.QtWidgets import QButtonGroup, QGridLayout, QLabel, QPushButton, QV
 
 from levelbench.gui.bands.band_values import typed_volume
 from levelbench.gui.bands.parts import Part
-from levelbench.gui.bands.row_view import NAME, RowView
-from levelbench.gui.bands.rows import ALARMS, MOVES, PLACES, ROWS, Column
+from levelbench.gui.bands.row_view import INSET, NAME, RowView
+from levelbench.gui.bands.rows import ALARMS, MOVES, PLACES, ROWS, Column, Row
 from levelbench.gui.look.parts import holder, restyle, text
 
 if TYPE_CHECKING:
     from levelbench.gui.fields.value_cell import ValueCell
     from levelbench.gui.work.answers import Checked
     from levelbench.project.records import Project
+    from levelbench.review import Finding
     from levelbench.rig.bench import Bench
 
 _NUMBERS = ("volume", "height", "signal", "seconds", "dead_band", "on_delay", "off_delay")
 _KEYS = [row.key for row in ALARMS]
+_ORDER = "ladder.order"  # its change lays every row anew, also those with which nothing is wrong
 
 
 class AlarmTable(QWidget):
@@ -85,6 +87,8 @@ class AlarmTable(QWidget):
             self.heads[key].setAlignment(
                 Qt.AlignmentFlag.AlignBottom | (right if key in _NUMBERS else Qt.AlignmentFlag.AlignLeft)
             )
+            beside = (0, 0, INSET - 1, 0) if key in _NUMBERS else (INSET, 0, 0, 0)
+            self.heads[key].setContentsMargins(*beside)  # in line with what stands in the cells
             grid.addWidget(self.heads[key], 0, at)
         grid.setColumnStretch(NAME, 1)
         return grid
@@ -106,7 +110,7 @@ class AlarmTable(QWidget):
         self.under[row.key] = text("", "refusal")
         self.under[row.key].hide()
         side = Qt.AlignmentFlag.AlignLeft if self._parts else Qt.AlignmentFlag.AlignRight
-        self.under[row.key].setContentsMargins(5, 0, 0, 0)
+        self.under[row.key].setContentsMargins(INSET, 0, 0, 0)
         self._grid.addWidget(self.under[row.key], 2 * at + 2, NAME, 1, 1 + len(self.heads), side)
 
     # what is shown -----------------------------------------------------------------------------------------------
@@ -131,37 +135,31 @@ class AlarmTable(QWidget):
                 self.heads[part].setText(f"{head}\n{unit}")
         for row in self.rows.values():
             row.follow(bench)
-        self._say_under(bench)
-        self._mark(checked)
+        self._mark(checked, self._say_under(bench))
 
-    def _say_under(self, bench: Bench) -> None:
-        """Say under a row in which units it is, and where the order is wrong."""
+    def _say_under(self, bench: Bench) -> set[str]:
+        """Say under a row in which units it is, and where the order is wrong; give the rows between which it is."""
         held = [(row, volume) for row in PLACES if (volume := typed_volume(bench, row)) is not None]
         words = {row.key: self.rows[row.key].units() for row in MOVES}
-        roles = dict.fromkeys(words, "small")
+        roles, wrong = dict.fromkeys(words, "small"), set[str]()
         for (high, above), (low, below) in pairwise(held):
             if above <= below:
                 gap = bench.volume(below - above)
                 words[high.key] = f"■ wrong order: {gap} below “{low.name}”"
                 roles[high.key] = "refusal"
+                wrong |= {high.key, low.key}
         for key, label in self.under.items():
             label.setText(words.get(key, ""))
             restyle(label, role=roles.get(key, "small"))
             label.setVisible(bool(words.get(key)))
+        return wrong
 
-    def _mark(self, checked: Checked) -> None:
+    def _mark(self, checked: Checked, wrong: set[str]) -> None:
         """Mark each row with the worst that the review says about it."""
         bad = [one for one in checked.findings if one.severity.word != "good"]
-        for row in self.rows.values():
-            entry, front = row.row.entry, f"bands.{row.row.key}."
-            found = [
-                one
-                for one in bad
-                if any(
-                    key == entry or (row.row.is_alarm and key.startswith(front)) for key in (one.go_to, *one.what_if)
-                )
-            ]
-            worst = min(found, key=lambda one: one.severity.rank) if found else None
+        for key, row in self.rows.items():
+            found = [one for one in bad if (key in wrong if one.key == _ORDER else _is_about(one, row.row))]
+            worst = min(found, key=lambda one: one.severity.rank, default=None)
             role = {"stop": "stop", "attend": "attention"}.get(worst.severity.word, "body") if worst else "body"
             row.show_mark(worst.severity.mark if worst else "", role, " · ".join(one.title for one in found))
 
@@ -183,3 +181,9 @@ class AlarmTable(QWidget):
     def _give_up(self) -> None:
         self.refuse("")
         self.given_up.emit()
+
+
+def _is_about(finding: Finding, row: Row) -> bool:
+    """Tell whether a finding, or its change, is about an entry of a row."""
+    keys = (finding.go_to, *finding.what_if)
+    return any(key == row.entry or (row.is_alarm and key.startswith(f"bands.{row.key}.")) for key in keys)
