@@ -18,6 +18,7 @@ from levelbench.drawing.strokes import FINE, THIN
 from levelbench.drawing.ticks import nice_ticks
 
 Floats = NDArray[np.float64]
+RULED = 0.14  # of what a panel with ruled values covers: kept free above them
 
 
 @dataclass(frozen=True)
@@ -110,7 +111,8 @@ def _range(panel: Panel) -> tuple[float, float]:
     for value, _ in (*panel.rules, *(() if panel.mark is None else (panel.mark,))):
         least, most = min(least, value), max(most, value)
     room = max(0.06 * (most - least), 0.001 * max(abs(least), abs(most)), 1e-9)
-    return least - room, most + room
+    over = RULED * (most - least) if panel.rules else room  # for the name over the highest rule
+    return least - room, most + over
 
 
 def _ticks(panel: Panel, tall: float, text: float) -> list[tuple[float, str]]:
@@ -127,7 +129,7 @@ def _frame(place: _Place, clock: str, text: float) -> list[Item]:
     panel = place.panel
     box = ((place.left, place.top), (place.left, place.low), (place.right, place.low), (place.right, place.top))
     items: list[Item] = [
-        Text((0.2 * text, place.top - 0.8 * text), f"{panel.title} [{panel.unit}]", text, bold=True),
+        Text((0.2 * text, place.top - 0.8 * text), ", ".join(filter(None, (panel.title, panel.unit))), text),
         Polyline((*box, box[0]), Role.HAIRLINE, FINE * text),
     ]
     for value, words in _ticks(panel, place.low - place.top, text):

@@ -45,7 +45,7 @@ def _tens(course: Course) -> Panel:
     return Panel(
         "alarms in each ten minutes",
         time,
-        "1",
+        "",
         (Curve("alarms", values[None, :], AFTER),),
         mark=(float(FLOOD_OVER), "more is a flood"),
         share=0.55,

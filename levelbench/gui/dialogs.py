@@ -48,7 +48,9 @@ class ProblemsDialog(QDialog):
         if len(problems) > MOST:
             boxes.append(text(f"… and {len(problems) - MOST} more, further down in the file.", "quiet"))
         rows = column(*boxes, None, gap=2 * GRID)
-        rows.setContentsMargins(0, 0, GRID, 0)
+        rows.setContentsMargins(GRID, GRID, GRID, GRID)
+        listed = scrolling(holder(rows))
+        listed.setProperty("role", "card")
         close = button("Close", self.accept, "main", "close; nothing was opened")
         close.setDefault(True)
         layout = column(
@@ -57,7 +59,7 @@ class ProblemsDialog(QDialog):
                 "Nothing was opened; your work is as it was. Correct the file in a text editor, then open it again.",
                 wrap=True,
             ),
-            scrolling(holder(rows)),
+            listed,
             row(None, close),
         )
         layout.setContentsMargins(2 * GRID, 2 * GRID, 2 * GRID, 2 * GRID)

@@ -46,7 +46,7 @@ def test_the_tint_holds_every_run_and_only_where_there_are_several() -> None:
 def test_curves_differ_without_colour_and_have_their_names_beside_them() -> None:
     assert len({one.stroke for one in (BEFORE, AFTER, OWN)}) == 3
     scene = drawn(mark=(50.0, "SP"))
-    assert {"was", "is", "SP", "volume [l]"} <= set(scene.texts())
+    assert {"was", "is", "SP", "volume, l"} <= set(scene.texts())
     assert any(text.endswith(" s") for text in scene.texts())
     ruled = [one for one in scene.items if isinstance(one, Line) and one.start[1] == one.end[1]]
     y = next(one.start[1] for one in ruled if one.role is Role.INK)

@@ -46,7 +46,7 @@ def test_limits_are_named_and_stand_where_they_are(scene: Scene, proof: Proof) -
     names = scene.texts()
     assert {"high-high", "high", "low", "low-low", "set point", "volume"} <= set(names)
     titles = [one for one in names if one.startswith(("the worst shift", "alarms in"))]
-    assert titles == ["the worst shift: true volume [US gal]", "alarms in each ten minutes [1]"]
+    assert titles == ["the worst shift: true volume, US gal", "alarms in each ten minutes"]
     flat = [item for item in scene.items if isinstance(item, Line) and item.start[1] == item.end[1]]
     places = {one.text: one.at[1] for one in scene.items if isinstance(one, Text) and one.text in ("high-high", "low")}
     assert places["high-high"] < places["low"]

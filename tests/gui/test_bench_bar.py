@@ -138,7 +138,10 @@ def test_the_status_word_has_a_mark_as_well(ready, conditions, shown):
 
 def test_of_a_pv_without_a_signal_no_status_is_claimed(ready):
     ready.show_view(view_with("sensor failed"))
-    assert ready.status.shown == "–"
+    assert ready.status.shown == "■ NO SIGNAL"
+    assert ready.pv.label.text() == "▲ last good PV"
+    ready.show_view(view_with())
+    assert ready.pv.label.text() == "volume PV"
 
 
 def test_the_run_button_has_room_for_its_words(qtbot, ready):

@@ -106,7 +106,7 @@ def test_a_gallon_is_said_to_be_the_us_gallon(qtbot: QtBot, form_of: MakeForm) -
     form = form_of(("reservoir.capacity",))
     type_into(qtbot, box_of(form, "reservoir.capacity"), "10 gal")
     # 1 US gal is 3.785412 l (NIST SP 811, appendix B)
-    assert form.fields["reservoir.capacity"].beside.text() == f"US gal = 37.85{NO_BREAK}l"
+    assert form.fields["reservoir.capacity"].beside.text() == f"US gal, 37.85{NO_BREAK}l"
 
 
 @pytest.mark.parametrize("words", ["12", "12 gal", "-3 in", "0 in", "99 ft", "twelve"])

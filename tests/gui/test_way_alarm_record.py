@@ -4,6 +4,7 @@ import csv
 from pathlib import Path
 
 import pytest
+from hands import show_way
 from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
@@ -23,11 +24,7 @@ def way(qtbot: QtBot, document: Document) -> Record:
     """The way in sight, with what it shows."""
     document.replace(load(sample("seedling_house")), None)
     made = Record(document, Answers(document))
-    for shown, size in ((made, (380, 700)), (made.view, (655, 640))):
-        qtbot.addWidget(shown)
-        shown.resize(*size)
-        with qtbot.waitExposed(shown):
-            shown.show()
+    show_way(qtbot, made)
     qtbot.waitUntil(made.view.table.isVisible, timeout=LONG)
     return made
 
@@ -50,7 +47,7 @@ def test_every_alarm_stands_in_the_table_with_its_words(way: Record) -> None:
         assert alarm.operator_action == row[ACTION]
         assert alarm.basis in row
     assert told["low_low"][0] == "low-low\nLALL-310\nhigh\n(suggested medium)"
-    assert told["high"][ACTION + 1] == "157 s worked out"
+    assert told["high"][ACTION + 1] == "157 s, worked out"
     assert "high 6 of 11" in way.view.says.text()
 
 

@@ -22,11 +22,16 @@ class Part:
     head: str
     width: int  # px, at least
 
+    @property
+    def name(self) -> str:
+        """The words at the head, in one line."""
+        return self.head.replace("-\n", "-").replace("\n", " ")
+
 
 PARTS = (
     Part("dead_band", "dead\nband", 44),
-    Part("on_delay", "on-delay", 42),
-    Part("off_delay", "off-delay", 42),
+    Part("on_delay", "on-\ndelay", 42),
+    Part("off_delay", "off-\ndelay", 42),
     Part("priority", "priority", 75),
     Part("latching", "latching", 44),
     Part("suppressed_while", "suppressed\nwhile", 94),

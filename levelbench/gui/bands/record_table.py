@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QRect, Qt, Signal
+from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView
 
 from levelbench.gui.look import theme
@@ -22,7 +23,8 @@ HEAD = ("alarm, priority", "cause", "consequence", "operator action", "time avai
 ACTION = 3  # its column
 _NARROW = (0, 4)  # columns as wide as their heads; the others share the rest
 _HEAD = 11  # px beside the words of a head
-_ROOM = 10  # px under the words of a row
+_ROOM = 6  # px under the words of a row
+_BESIDE = 12  # px beside the words of a cell
 _MISSING = "–"
 NO_ALARM = "▲ not an alarm: nobody has anything to do"
 
@@ -75,8 +77,8 @@ class RecordModel(QAbstractTableModel):
         return (row.cause, row.consequence, "", "", row.basis)[column - 1] or _MISSING
 
     def _time(self, row: Row) -> str:
-        worked = "" if self._units is None else f"{value_of(row.time, self._units)} worked out"
-        return worked if row.time_typed is None else f"{row.time_typed.shown} as typed\n{worked}"
+        worked = "" if self._units is None else f"{value_of(row.time, self._units)}, worked out"
+        return worked if row.time_typed is None else f"{row.time_typed.shown}, as typed\n{worked}"
 
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> Any:  # noqa: N802  Qt's name
         """Give the head of a column."""
@@ -130,8 +132,14 @@ class RecordTable(RowTable):
             at = others.pop()  # the one that needs most takes it first
             self.setColumnWidth(at, max(needs[at], wide))
             left -= max(needs[at], wide)
-        for at in range(self.record.rowCount()):
-            self.setRowHeight(at, self.sizeHintForRow(at) + _ROOM)
+        for at, row in enumerate(self.record.rows):
+            self.setRowHeight(at, max(self._high(row, column) for column in range(len(HEAD))) + _ROOM)
+
+    def _high(self, row: Row, column: int) -> int:
+        """Give the height of the words of a cell; Qt's hint breaks them in more room than they are painted in."""
+        metrics = QFontMetrics(theme.font(theme.SMALL, bold=column in (0, ACTION)))
+        room = QRect(0, 0, self.columnWidth(column) - _BESIDE, 10_000)
+        return metrics.boundingRect(room, Qt.TextFlag.TextWordWrap, self.record.words(row, column)).height()
 
     def take(self, row: int) -> None:
         """Take an alarm in hand."""

@@ -34,9 +34,10 @@ if TYPE_CHECKING:
     from levelbench.rig.bench import Bench
 
 WIDTHS = {"volume": 56, "height": 50, "signal": 48, "seconds": 40}  # px
-ARROW = 26  # px beside the words of a choice
+SHORT = {"not started or manual": "either"}  # what a choice says after those that it joins, in a narrow cell
 WIDE_LIST = 200  # px; of the list that it opens
 CLOSER = 2  # px; less for a limit where its dead band and delays stand beside it
+INSET = 5  # px of the words in a cell from its edge
 NAME = 2  # the column of the name; before it the box and the mark
 
 
@@ -103,14 +104,14 @@ class RowView(QObject):
         if not self.row.entry:
             self.labels[column.key] = made = text("", "quiet")
             made.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-            made.setContentsMargins(0, 0, 5, 0)
+            made.setContentsMargins(0, 0, INSET, 0)
             return made
         return self._cell(column.key, column.name, partial(self._write, column), partial(self._limit_edit, column))
 
     def _part(self, part: Part) -> QWidget:
-        key, name = entry_of(self.row, part), f"{self.row.name}, {part.head}"
+        key, name = entry_of(self.row, part), f"{self.row.name}, {part.name}"
         if is_number(key):
-            return self._cell(part.key, part.head, partial(self._write_part, key), partial(self._part_edit, key))
+            return self._cell(part.key, part.name, partial(self._write_part, key), partial(self._part_edit, key))
         if is_yes_no(key):
             self.boxes[part.key] = box = QCheckBox()
             box.setProperty("role", "bare")
@@ -123,11 +124,12 @@ class RowView(QObject):
         made.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         made.view().setMinimumWidth(WIDE_LIST)
         made.setFixedWidth(part.width)
-        made.currentTextChanged.connect(lambda words: made.setFixedWidth(max(part.width, _needed(made, words))))
-        made.addItems(list(declaration(key).choices))
+        for at, words in enumerate(declaration(key).choices):
+            made.addItem(SHORT.get(words, words), words)
+            for role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleTextRole):
+                made.setItemData(at, words, role)
         made.setAccessibleName(name)
-        made.setToolTip(f"{name}: {declaration(key).help}")
-        made.activated.connect(lambda _at: self._chosen({key: made.currentText()}))
+        made.activated.connect(lambda _at: self._chosen({key: str(made.currentData())}))
         return made
 
     def _cell(
@@ -194,8 +196,10 @@ class RowView(QObject):
                 self.boxes[part.key].setChecked(bool(now))
                 self.boxes[part.key].setEnabled(used)
             else:
-                self.choices[part.key].setCurrentText(str(now or declaration(key).default))
-                self.choices[part.key].setEnabled(used)
+                choice, words = self.choices[part.key], str(now or declaration(key).default)
+                choice.setCurrentIndex(choice.findData(words))
+                choice.setToolTip(f"{choice.accessibleName()}: {words}. {declaration(key).help}")
+                choice.setEnabled(used)
 
     def show_mark(self, mark: str, role: str, why: str) -> None:
         """Show the mark of the worst that the review says about the row; "" for nothing."""
@@ -252,12 +256,7 @@ class RowView(QObject):
         tell(edits)
 
 
-def _needed(box: QComboBox, words: str) -> int:
-    """Give the width [px] in which a choice shows its words whole."""
-    return box.fontMetrics().horizontalAdvance(words) + ARROW
-
-
 def _plain(name: str) -> QLabel:
     made = text(name, "small")
-    made.setContentsMargins(5, 0, 0, 0)  # in line with the words of the buttons
+    made.setContentsMargins(INSET, 0, 0, 0)  # in line with the words of the buttons
     return made

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QComboBox, QFrame, QLabel, QPushButton, QSizePolic
 
 from levelbench.gui.bench.abnormal import STOPS, abnormal, kept_apart, named, to_acknowledge
 from levelbench.gui.bench.speeds import SPEEDS, speed_words
-from levelbench.gui.bench.stack_light import COLOURS, StackLight, StatusWord
+from levelbench.gui.bench.stack_light import COLOURS, NO_SIGNAL, StackLight, StatusWord
 from levelbench.gui.look.parts import button, column, restyle, row, text
 from levelbench.gui.look.switch import Switch
 from levelbench.gui.look.theme import GRID
@@ -38,12 +38,13 @@ class BigFigure(QFrame):
     def __init__(self, name: str, digits: str) -> None:
         super().__init__()
         self.name = name
+        self.label = text(name, "small")
         self.value, self.unit = text("–", "figure"), text("", "quiet")
         self.value.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignBottom)
         beside = row(self.value, self.unit, None, gap=GRID // 2)
         beside.setAlignment(self.unit, Qt.AlignmentFlag.AlignBottom)
         self.unit.setContentsMargins(0, 0, 0, 4)
-        self.setLayout(column(text(name, "small"), beside, gap=0))
+        self.setLayout(column(self.label, beside, gap=0))
         self.setSizePolicy(QSizePolicy.Policy.Minimum, QSizePolicy.Policy.Fixed)
         self.make_room(digits)
 
@@ -56,7 +57,12 @@ class BigFigure(QFrame):
         """Show a value (SI; nan: none)."""
         _set(self.value, "–" if math.isnan(si) else shown_by.bare(si, dimension))
         _set(self.unit, shown_by.units.of(dimension))
-        self.setAccessibleName(f"{self.name}: {self.value.text()} {self.unit.text()}")
+        self.setAccessibleName(f"{self.label.text()}: {self.value.text()} {self.unit.text()}")
+
+    def tell_old(self, old: bool) -> None:
+        """Say of a value that it is the last good one, or that it is of now."""
+        _set(self.label, f"▲ last good {self.name.split()[-1]}" if old else self.name)
+        restyle(self.label, role="attention" if old else "small")
 
 
 _MEANS = (
@@ -195,10 +201,12 @@ class BenchBar(QFrame):
         if shown_by is None or run is None:
             return
         self.clock.setText(clock(view["time"], parts=not run.running))
+        held = view.has("sensor failed")
+        self.pv.tell_old(held)
         self.pv.tell(view["pv"], Dimension.VOLUME, shown_by)
         self.sp.tell(view["set_point"], Dimension.VOLUME, shown_by)
         self.op.tell(view["output"], Dimension.PERCENT, shown_by.coarse())
-        self.status.show_word("" if view.has("sensor failed") else view.status)  # of an old PV nothing is said
+        self.status.show_word(NO_SIGNAL if held else view.status)  # of an old PV nothing else is said
         self.lamps.show_modes(lamp_modes(view))
         self._show_alarms(view)
         self._show_stop(view.has("stop pressed"))

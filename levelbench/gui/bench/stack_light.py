@@ -6,12 +6,13 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
-from levelbench.gui.look.theme import GRID, SMALL, TITLE, Theme
+from levelbench.gui.look.theme import BODY, GRID, SMALL, TITLE, Theme, font
 
 COLOURS = ("red", "yellow", "green", "blue")
 _EDGE = 6  # px beside the word of a lamp
 BLINK = 500  # ms on, and as long off
-STATUS_MARKS = {"HIGH": "▲ HIGH", "OK": "● OK", "LOW": "▼ LOW", "": "–"}
+NO_SIGNAL = "NO SIGNAL"
+STATUS_MARKS = {"HIGH": "▲ HIGH", "OK": "● OK", "LOW": "▼ LOW", NO_SIGNAL: f"■ {NO_SIGNAL}", "": "–"}
 
 
 def lamp_colour(colours: Theme, lamp: str) -> QColor:
@@ -113,7 +114,7 @@ def _said(lamp: str, mode: str) -> str:
 
 
 class StatusWord(QWidget):
-    """HIGH, OK or LOW, with a mark that points the way, in a frame that stands out when it is not OK."""
+    """HIGH, OK, LOW or NO SIGNAL, each with its mark, in a frame that stands out when it is not OK."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -122,7 +123,7 @@ class StatusWord(QWidget):
         self.setAccessibleName("status: none yet")
 
     def show_word(self, word: str) -> None:
-        """Show HIGH, OK or LOW; nothing: not known."""
+        """Show HIGH, OK, LOW or NO SIGNAL; nothing: not known."""
         if word != self.word:
             self.word = word
             self.setAccessibleName(f"status: {word or 'none yet'}")
@@ -135,25 +136,33 @@ class StatusWord(QWidget):
 
     def sizeHint(self) -> QSize:  # noqa: N802
         """Give the room for the longest word."""
-        words = [*STATUS_MARKS.values()]
-        return QSize(max(QFontMetrics(self._large()).horizontalAdvance(one) for one in words) + 2 * GRID, 40)
-
-    def _large(self) -> QFont:
-        font = self.font()
-        font.setPixelSize(TITLE)
-        font.setBold(True)
-        return font
+        wide = [
+            QFontMetrics(_font_of(one)).horizontalAdvance(line)
+            for one in STATUS_MARKS.values()
+            for line in _lines_of(one).split("\n")
+        ]
+        return QSize(max(wide) + 2 * GRID, 40)
 
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802
         """Paint the frame and the word."""
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         colours = theme.current()
-        abnormal = self.word in ("HIGH", "LOW")
+        abnormal = self.word not in ("OK", "")
         role = Role.ATTENTION if abnormal else Role.INK
         painter.setPen(QPen(QColor(colours.colour(role)), 2 if abnormal else 1))
         painter.setBrush(QColor(colours.colour(Role.ATTENTION_TINT if abnormal else Role.CARD)))
         painter.drawRoundedRect(QRectF(1, 1, self.width() - 2, self.height() - 2), 4, 4)
-        painter.setFont(self._large())
+        painter.setFont(_font_of(self.shown))
         painter.setPen(QColor(colours.colour(role if self.word else Role.QUIET)))
-        painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, self.shown)
+        painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, _lines_of(self.shown))
+
+
+def _lines_of(shown: str) -> str:
+    """Break a status of two words, so that the frame is no wider for it."""
+    mark, *words = shown.split(" ")
+    return f"{mark} " + "\n".join(words) if words else mark
+
+
+def _font_of(shown: str) -> QFont:
+    return font(TITLE if _lines_of(shown) == shown else BODY, bold=True)

@@ -44,7 +44,7 @@ def in_other_unit(quantity: Quantity) -> str:
     if unit is None or unit == quantity.unit or quantity.si == 0 or _is_plain(quantity):
         return named
     other = show(quantity.si, quantity.dimension, unit, abs(quantity.si) / 1000)
-    return f"{named} = {other.replace(' ', NO_BREAK) if named else other}".strip()
+    return f"{named}, {other.replace(' ', NO_BREAK)}" if named else f"= {other}"
 
 
 def _is_plain(quantity: Quantity) -> bool:

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QWidget
 from levelbench.gui.bench.abnormal import STOPS, abnormal
 from levelbench.gui.bench.bench_bar import lamp_modes
 from levelbench.gui.bench.live_pacer import LiveView
-from levelbench.gui.bench.stack_light import STATUS_MARKS
+from levelbench.gui.bench.stack_light import NO_SIGNAL, STATUS_MARKS
 from levelbench.gui.look.parts import column, restyle, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.station.pad import large
@@ -74,7 +74,7 @@ class Figures(QWidget):
         restyle(self.pv_name, role="attention" if held else "name")
         self.sp.setText(shown_by.show(view["set_point"], Dimension.VOLUME))
         self.op.setText(shown_by.coarse().show(view["output"], Dimension.PERCENT))
-        self.status.setText("■ NO SIGNAL" if held else STATUS_MARKS[view.status])
+        self.status.setText(STATUS_MARKS[NO_SIGNAL if held else view.status])
         restyle(self.status, role="word" if view.status == "OK" and not held else "word-abnormal")
         self.lamps.show_modes(lamp_modes(view))
         self._show_alarms(view)
