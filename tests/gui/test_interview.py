@@ -154,6 +154,12 @@ def test_enter_goes_on_from_a_list_of_choices(qtbot: QtBot, interview: Interview
     assert interview.notes.texts["shape"] == "box"
 
 
+def test_a_double_click_goes_one_question_on(qtbot: QtBot, interview: Interview) -> None:
+    for do in (qtbot.mousePress, qtbot.mouseRelease, qtbot.mouseDClick, qtbot.mouseRelease):
+        do(interview.next, Qt.MouseButton.LeftButton)
+    assert interview.at == 1
+
+
 def test_it_can_be_closed_and_is_taken_up_again(qtbot: QtBot, interview: Interview, notes: Notes) -> None:
     type_into(qtbot, interview, "title", "Dye bath")
     (close,) = (one for one in interview.findChildren(QPushButton) if one.text() == "Close")

@@ -15,6 +15,7 @@ from levelbench.gui.help.anywhere import explain
 from levelbench.gui.interview.page import Page
 from levelbench.gui.interview.steps import Steps
 from levelbench.gui.look.parts import button, column, line, row, text
+from levelbench.gui.look.switch import Switch
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.preferences import UNITS, Preferences
 from levelbench.gui.work.jobs import Job
@@ -56,6 +57,8 @@ class Interview(QDialog):
         self.back = button("‹ Back", self.backward, "", "to the question before; the answers stay")
         self.skip = button("Leave it open", self.leave_open, "", "go on; what is assumed stands on the page")
         self.next = button("Next ›", self.forward, "main", "to the next question")
+        for one in (self.back, self.skip, self.next):
+            Switch(one)
         self._place()
         self.resize(760, 520)
         explain(self, "questions")
