@@ -83,6 +83,13 @@ def test_the_clock(time_, text):
     assert clock(time_) == text
 
 
+def test_where_nothing_flows_nought_stands_at_the_foot_of_the_scale(trend):
+    trend.append(rows_of(500))  # no pump, no drain
+    trend.redraw()
+    _, (bottom, top) = trend.panes.panes["flow"].left_box.viewRange()
+    assert 0.0 < -bottom < 0.2 * (top - bottom)
+
+
 def test_the_key_reads_the_present_and_the_cursor_in_the_persons_units(trend):
     trend.append(rows_of(5001))
     trend.show_last(600.0)

@@ -62,9 +62,11 @@ def _fit_tank(panes: Panes, drawn: Drawn, values: list[float]) -> None:
 
 def _fit_others(panes: Panes, drawn: Drawn, extents: Extents) -> None:
     flow, rest, steps = panes.panes["flow"], panes.panes["rest"], drawn.scales.steps
+    least = 50 * drawn.scales.in_unit(steps[Dimension.FLOW], Dimension.FLOW)
     flows = [*extents.get(("flow", False), []), 0.0]
-    flow.fit(min(flows), max(flows), 50 * drawn.scales.in_unit(steps[Dimension.FLOW], Dimension.FLOW))
+    flow.fit(min(flows), max(*flows, least), least)  # nothing that flows stands at the foot, not in the middle
     flow.show_range(-6.0, 106.0, right=True)  # %
+    least = 50 * drawn.volume(steps[Dimension.VOLUME])
     volumes = extents.get(("rest", False), [0.0])
-    rest.fit(min(volumes), max(volumes), 50 * drawn.volume(steps[Dimension.VOLUME]))
+    rest.fit(min(volumes), max(*volumes, least), least)
     rest.show_range(2.5, 22.5, right=True)  # mA
