@@ -4,14 +4,8 @@ LevelBenchError            anything this program refuses, in words for a person 
 └── AlarmError             noise that nothing can be said about, an alarm that can't be designed from it
 """
 
-from levelbench.quantity import LevelBenchError
+from levelbench.quantity import PlacedError
 
 
-class AlarmError(LevelBenchError):
+class AlarmError(PlacedError):
     """An alarm that can't be designed: `what` is wrong, `where`, and what to `do`."""
-
-    def __init__(self, what: str, where: str, do: str) -> None:
-        self.what = what
-        self.where = where
-        self.do = do
-        super().__init__(f"{what} ({where}) {do}")

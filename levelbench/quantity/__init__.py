@@ -5,7 +5,7 @@ May import: pint, and nothing else of this program.
 """
 
 from levelbench.quantity.dimension import Dimension
-from levelbench.quantity.errors import LevelBenchError, QuantityError
+from levelbench.quantity.errors import LevelBenchError, PlacedError, QuantityError
 from levelbench.quantity.figure import COMMON_PRACTICE, Figure
 from levelbench.quantity.notation import (
     NumberFormat,
@@ -29,6 +29,7 @@ __all__ = [
     "Figure",
     "LevelBenchError",
     "NumberFormat",
+    "PlacedError",
     "Quantity",
     "QuantityError",
     "Units",

@@ -5,20 +5,14 @@ LevelBenchError            anything this program refuses, in words for a person 
 └── Cancelled              the person stopped a long piece of work; nothing needs to be shown
 """
 
-from levelbench.quantity import LevelBenchError
+from levelbench.quantity import LevelBenchError, PlacedError
 
 
-class RigError(LevelBenchError):
+class RigError(PlacedError):
     """A rig that can't exist or can't be run as described.
 
     `what` says what is wrong, `where` names the entry of the project file, `do` says what to change.
     """
-
-    def __init__(self, what: str, where: str, do: str) -> None:
-        self.what = what
-        self.where = where
-        self.do = do
-        super().__init__(f"{what} ({where}) {do}")
 
 
 class Cancelled(LevelBenchError):  # noqa: N818 (a wish of the person's, not a mistake)

@@ -4,14 +4,8 @@ LevelBenchError            anything this program refuses, in words for a person 
 └── ExperimentError        an experiment that can't be done on this rig as it is planned, or a record that says nothing
 """
 
-from levelbench.quantity import LevelBenchError
+from levelbench.quantity import PlacedError
 
 
-class ExperimentError(LevelBenchError):
+class ExperimentError(PlacedError):
     """An experiment that can't be done: `what` is wrong, `where`, and what to `do`."""
-
-    def __init__(self, what: str, where: str, do: str) -> None:
-        self.what = what
-        self.where = where
-        self.do = do
-        super().__init__(f"{what} ({where}) {do}")

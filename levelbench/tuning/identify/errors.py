@@ -4,14 +4,8 @@ LevelBenchError            anything this program refuses, in words for a person 
 └── FitError               a record that nothing can be fitted to
 """
 
-from levelbench.quantity import LevelBenchError
+from levelbench.quantity import PlacedError
 
 
-class FitError(LevelBenchError):
+class FitError(PlacedError):
     """A record that a model can't be fitted to: `what` is wrong, `where`, and what to `do`."""
-
-    def __init__(self, what: str, where: str, do: str) -> None:
-        self.what = what
-        self.where = where
-        self.do = do
-        super().__init__(f"{what} ({where}) {do}")
