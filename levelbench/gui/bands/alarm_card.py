@@ -13,10 +13,11 @@ from levelbench.drawing.alarm_kinds import alarm_picture, sketch_of
 from levelbench.gui.bands.band_values import gaps, spread_figures
 from levelbench.gui.bands.rows import BY_KEY
 from levelbench.gui.bands.says import formula, purpose, sentence
-from levelbench.gui.fields.entry_keys import in_words, name_of, record_and_name
+from levelbench.gui.fields.entry_keys import record_and_name
 from levelbench.gui.fields.forms import Form
+from levelbench.gui.findings.finding_note import finding_note
 from levelbench.gui.look.figures import FigureRow
-from levelbench.gui.look.parts import Note, button, clear, holder, line, row, text
+from levelbench.gui.look.parts import clear, holder, line, row, text
 from levelbench.gui.look.scene_view import SceneView
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.work.slices import Slices
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
 _OWN = ("limit", "averaged_over", "output_above", "dead_band", "on_delay", "off_delay", "priority", "latching",
         "suppressed_while")  # fmt: skip
 _REASONS = ("cause", "consequence", "operator_action", "time_available", "basis")
-_ROLES = {"stop": "stop", "attend": "attention"}
 _LEFT_OUT = "It is left out. Tick its box in the table to take it into use; a place for it is proposed."
 _PICTURE = 92  # px
 
@@ -159,12 +159,7 @@ class AlarmCard(QWidget):
         for figure in spread_figures(Bench(checked.rig), self.alarm):
             self._noise.addWidget(FigureRow(figure, shown_in))
         for finding in (one for one in checked.findings if _concerns(one, self.alarm)):
-            role = _ROLES.get(finding.severity.word, "body")
-            what = " · ".join(f"{name_of(key)} {in_words(value)}" for key, value in finding.what_if.items())
-            take = partial(self.adopted.emit, finding)
-            buttons = [button("Take it", take, "", f"take it, one undo step: {what}")] if finding.what_if else []
-            words = f"{finding.severity.mark} {finding.title}. {finding.text} {finding.change}".strip()
-            self._said.addWidget(Note(words, role, *buttons))
+            self._said.addWidget(finding_note(finding, partial(self.adopted.emit, finding)))
             for figure in (one for one in finding.figures if _is_of(one.key, self.alarm)):
                 self._said.addWidget(FigureRow(figure, shown_in))
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from levelbench.alarms.purpose import SHIFT
-from levelbench.gui.look.theme import GRID
-from levelbench.gui.tuning.search_form import Typed
-from levelbench.quantity import Dimension, QuantityError
+from levelbench.gui.fields.typed import Typed
+from levelbench.gui.look.parts import column
+from levelbench.quantity import Dimension
 
 if TYPE_CHECKING:
     from levelbench.alarms.purpose import Purpose
@@ -29,11 +29,7 @@ class NoiseForm(QWidget):
         self.normal = Typed("PV at rest", D.VOLUME, 1)
         self.slow = Typed("creeps there in", D.TIME, 1)
         self.rate = Typed("worst net rate", D.FLOW, 1)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(GRID)
-        for one in self.boxes:
-            layout.addWidget(one)
+        self.setLayout(column(*self.boxes))
 
     @property
     def boxes(self) -> tuple[Typed, ...]:
@@ -48,8 +44,7 @@ class NoiseForm(QWidget):
             (found.rate, shown_in.flow, "all in and nothing out, or all out and nothing in"),
         )
         for box, (value, unit, why) in zip(self.boxes, proposed, strict=True):
-            if not box.touched:
-                box.put((value,), unit, why)
+            box.propose((value,), unit, why)
 
     def forget(self) -> None:
         """Take back what was typed."""
@@ -61,20 +56,14 @@ class NoiseForm(QWidget):
         normal, slow, rate = (box.values()[0] if box.touched else None for box in self.boxes)
         if normal is not None:
             if not (normal >= 0 and found.sign * (found.limit - normal) > 0):
-                raise _refused(self.normal, "That leaves no room to the limit.")
+                raise self.normal.refusal("That leaves no room to the limit.")
             found = replace(found, normal=normal)
         if slow is not None:
             if slow <= 0:
-                raise _refused(self.slow, "Give more than nothing.")
+                raise self.slow.refusal("Give more than nothing.")
             found = replace(found, slow=abs(found.limit - found.normal) / slow)
         if rate is not None:
             if rate <= 0:
-                raise _refused(self.rate, "Give more than nothing.")
+                raise self.rate.refusal("Give more than nothing.")
             found = replace(found, rate=rate)
         return found
-
-
-def _refused(typed: Typed, reason: str) -> QuantityError:
-    typed.refuse(reason)
-    typed.bring(typed.boxes[0])
-    return QuantityError(typed.boxes[0].text(), reason, "Type another value.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QComboBox, QVBoxLayout
+from PySide6.QtWidgets import QComboBox
 
 from levelbench.alarms.why import why
 from levelbench.gui.bands.noise_curve import NoiseCurve
@@ -42,7 +42,7 @@ class NoiseView(CurveView["Design"]):
         self.curve, self.spectrum = curve, NoiseSpectrum()
         self.state = text("", "attention", wrap=True)
         self.limit, self.off = QComboBox(), QComboBox()
-        self.noise = QVBoxLayout()
+        self.noise = column(gap=GRID // 2)
         self._slices = Slices(self)
         self.check = text("", "small", wrap=True, selectable=True)
         self._build()
@@ -52,8 +52,6 @@ class NoiseView(CurveView["Design"]):
         for box, name in ((self.limit, "limit that is tried"), (self.off, "off-delay that is tried")):
             box.setAccessibleName(name)
             box.activated.connect(lambda _at: self._elsewhere())
-        self.noise.setContentsMargins(0, 0, 0, 0)
-        self.noise.setSpacing(GRID // 2)
         side = holder(column(self.spectrum, holder(self.noise), self.check, None, gap=GRID // 2))
         side.setFixedWidth(SIDE)
         beside = scrolling(side)

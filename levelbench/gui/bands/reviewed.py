@@ -5,11 +5,9 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QVBoxLayout
-
-from levelbench.gui.fields.entry_keys import in_words, name_of
 from levelbench.gui.fields.forms import help_for
-from levelbench.gui.look.parts import Note, button, clear, text
+from levelbench.gui.findings.finding_note import finding_note
+from levelbench.gui.look.parts import clear, column, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.ways.way import Way
 from levelbench.project import ProjectProblems
@@ -20,8 +18,6 @@ if TYPE_CHECKING:
     from levelbench.project import Value
     from levelbench.review.finding import Finding
 
-_ROLES = {"stop": "stop", "attend": "attention"}
-
 
 class Reviewed(Way):
     """A way that shows each new answer of the review when it is in sight."""
@@ -31,9 +27,7 @@ class Reviewed(Way):
         self.shown: Checked | None = None
         self.state, self.help = text("", "quiet", wrap=True), text("", "small", wrap=True)
         self.help.hide()
-        self.said = QVBoxLayout()  # what the rules find
-        self.said.setContentsMargins(0, 0, 0, 0)
-        self.said.setSpacing(GRID // 2)
+        self.said = column(gap=GRID // 2)  # what the rules find
 
     def follow(self) -> None:
         """Show the answer that there is and those that come; called once everything of the way is built."""
@@ -57,11 +51,7 @@ class Reviewed(Way):
         clear(self.said)
         good = [one for one in found if one.severity.word == "good"]
         for finding in (one for one in found if one not in good):
-            what = " · ".join(f"{name_of(key)} {in_words(value)}" for key, value in finding.what_if.items())
-            take = partial(self.adopt, dict(finding.what_if), finding.title)
-            buttons = [button("Take it", take, "", f"take it, one undo step: {what}")] if finding.what_if else []
-            words = f"{finding.severity.mark} {finding.title}. {finding.text} {finding.change}".strip()
-            self.said.addWidget(Note(words, _ROLES.get(finding.severity.word, "body"), *buttons))
+            self.said.addWidget(finding_note(finding, partial(self.adopt, dict(finding.what_if), finding.title)))
         for finding in good:
             self.said.addWidget(text(f"{finding.severity.mark} {finding.title}", wrap=True))
         return good

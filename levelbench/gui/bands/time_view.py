@@ -15,8 +15,6 @@ if TYPE_CHECKING:
 
     from levelbench.alarms.starting import Starting
     from levelbench.alarms.timing import Timed
-    from levelbench.drawing.frame import Size
-    from levelbench.drawing.scene import Scene
     from levelbench.quantity import Units
 
 WAITING = "The time that each alarm leaves comes here."
@@ -46,7 +44,7 @@ class TimeView(PictureView):
             self.forget(NO_ALARMS)
             return
         self.picture.setMinimumHeight(max(_LEAST, _ROW * len(timed) + 64))
-        self.show_picture(summary(timed), partial(_drawn, tuple(timed), shown_in))
+        self.show_picture(summary(timed), partial(times_picture, tuple(timed), shown_in))
         self._show_starts(begun, shown_in)
         self.under.setVisible(bool(begun.lines))
 
@@ -77,7 +75,3 @@ def summary(timed: Sequence[Timed]) -> str:
     late = [one.name for one in asked if one.stands == LATE]
     words = f"{good} of {len(asked)} alarms that a person has to answer leave the time to act."
     return f"{words} ■ Too late: {', '.join(late)}." if late else words
-
-
-def _drawn(timed: tuple[Timed, ...], shown_in: Units, size: Size) -> Scene:
-    return times_picture(timed, shown_in, size)

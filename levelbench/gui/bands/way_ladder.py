@@ -13,6 +13,7 @@ from levelbench.gui.bands.tables import Tables
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.entry_keys import in_words, typed
 from levelbench.gui.fields.forms import help_for
+from levelbench.gui.findings.finding_note import ROLES
 from levelbench.gui.findings.what_if import Trier
 from levelbench.gui.look.parts import holder, line, restyle, row, text
 from levelbench.gui.ways.way import Way
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from levelbench.project import Value
     from levelbench.review.finding import Finding
 
-_ROLES = {"stop": "stop", "attend": "attention"}
 _RULES = ("ladder.", "bands.", "alarms.", "switch.clear_of_set_point")  # what the limits can put right or wrong
 
 
@@ -204,4 +204,4 @@ class Ladder(Way):
         lines = [f"{one.severity.mark} {one.title}: {one.text}" for one in bad]
         words = "\n".join(lines) or "✓ The rules on the limits are met."
         self.warnings.setText(f"If taken:\n{words}" if tried else words)
-        restyle(self.warnings, role=_ROLES[bad[0].severity.word] if bad else "quiet")
+        restyle(self.warnings, role=ROLES[bad[0].severity.word] if bad else "quiet")

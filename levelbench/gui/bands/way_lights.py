@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
-
-from PySide6.QtWidgets import QVBoxLayout
 
 from levelbench.alarms.lamps import Proved, Silence, prove_lamps, prove_silence
 from levelbench.gui.bands.lights_view import Drawn, LightsView
@@ -13,11 +12,10 @@ from levelbench.gui.bench.bench_bar import lamp_modes
 from levelbench.gui.fields.forms import Form, help_for
 from levelbench.gui.fields.lamp_grid import KEY
 from levelbench.gui.look.figures import FigureRow
-from levelbench.gui.look.parts import button, clear, holder, line, restyle, row, text
-from levelbench.gui.look.theme import GRID
+from levelbench.gui.look.parts import button, clear, column, holder, line, restyle, row, text
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.job_line import JobLine
-from levelbench.gui.work.jobs import Job, Progress
+from levelbench.gui.work.jobs import Job
 from levelbench.project import ProjectProblems, units
 from levelbench.rig import Cancelled
 
@@ -58,16 +56,13 @@ class Lights(OnBench):
         self.silence, self.silences = Form(document, [SILENCE]), text(_UNPROVED, wrap=True)
         self.prove = button("Prove the silence", self.begin, "main", _PROVE)
         self.help, self.job_line = text("", "small", wrap=True), JobLine()
-        self._figures, self._pairs, self._times = QVBoxLayout(), QVBoxLayout(), QVBoxLayout()
+        self._figures, self._pairs, self._times = column(), column(), column()
         self._build()
         self.wide = self.view
         self._connect()
         self._again()
 
     def _build(self) -> None:
-        for place in (self._figures, self._pairs, self._times):
-            place.setContentsMargins(0, 0, 0, 0)
-            place.setSpacing(GRID)
         parts = (
             text(_SAYS, "small", wrap=True), self.verdict, self.take_them, holder(self._figures), self.pairs_say,
             holder(self._pairs), line(), text("Silence of the horn", "subheading"), self.silence, self.silences,
@@ -166,7 +161,7 @@ class Lights(OnBench):
         self._refuse("")
         self.prove.setEnabled(False)
         title = "silencing the horn in the scan"
-        job = Job(self, _Work(rig), self._show_silences, self._failed, key="silence", title=title)
+        job = Job(self, partial(prove_silence, rig), self._show_silences, self._failed, key="silence", title=title)
         job.ended.connect(lambda: self.prove.setEnabled(self._rig is not None))
         self.job_line.follow(job)
 
@@ -207,16 +202,6 @@ class Lights(OnBench):
     def _explain(self, words: str) -> None:
         self.help.setText(words)
         self.help.show()
-
-
-class _Work:
-    """What a job has to do: prove how long the horn of a rig stays out."""
-
-    def __init__(self, rig: Rig) -> None:
-        self._rig = rig
-
-    def __call__(self, progress: Progress) -> tuple[Silence, ...]:
-        return prove_silence(self._rig, progress)
 
 
 _TAKE = "take the lamps that are assumed for new projects, one undo step; the horns stay"

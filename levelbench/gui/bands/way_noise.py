@@ -91,7 +91,7 @@ class Noise(Asked[tuple["Design", Spectrum]]):
 
     def _take(self, chosen: Candidate) -> None:
         name = self.alarm.replace("_", "-")
-        self.document.edit_several(dict(chosen.edits), f"take dead band and delays of {name} from its noise")
+        self.edit(chosen.edits, f"take dead band and delays of {name} from its noise")
 
     # where the noise comes from ----------------------------------------------------------------------------------
 

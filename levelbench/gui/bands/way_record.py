@@ -13,7 +13,7 @@ from levelbench.gui.bands.reviewed import Reviewed
 from levelbench.gui.document.save_name import ask_where_by_kind
 from levelbench.gui.fields.entry_keys import name_of
 from levelbench.gui.fields.forms import Form
-from levelbench.gui.look.parts import button, holder, line, row, text
+from levelbench.gui.look.parts import button, column, holder, line, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.job_line import JobLine
@@ -66,8 +66,7 @@ class Record(Reviewed):
         self.title = text("", "subheading", wrap=True)
         self.propose = button(_PROPOSE, self._propose, tip="fill what is empty with words to begin with, one undo step")
         self.save = button("Save as CSV …", self._ask, tip="save the whole record as a table for other programs")
-        self._place = QVBoxLayout()
-        self._place.setContentsMargins(0, 0, 0, 0)
+        self._place = column()
         self._build()
         self.wide = self.view
         self.view.table.chosen.connect(self._choose)

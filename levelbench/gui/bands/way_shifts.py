@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from levelbench.alarms.proof import prove
 from levelbench.drawing.shifts import shift_picture
@@ -13,16 +13,14 @@ from levelbench.gui.bands.shifts_form import ShiftsForm
 from levelbench.gui.bands.shifts_view import ShiftsView
 from levelbench.gui.fields.entry_keys import in_words, name_of
 from levelbench.gui.look.figures import FigureRow
-from levelbench.gui.look.parts import button, clear, holder, line, text
+from levelbench.gui.look.parts import button, clear, column, holder, line, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.ways.on_rig import Asked, Work
-from levelbench.project import ProjectProblems, units
+from levelbench.project import units
 
 if TYPE_CHECKING:
     from levelbench.alarms.proof import Proof
     from levelbench.alarms.shifts import Use
-    from levelbench.drawing.frame import Size as PaperSize
-    from levelbench.drawing.scene import Scene
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers
     from levelbench.gui.work.jobs import Progress
@@ -47,7 +45,7 @@ class Shifts(Asked["Proof"]):
         self._found: Proof | None = None
         self.form, self.view = ShiftsForm(), ShiftsView()
         self.verdict = text("", wrap=True, selectable=True)
-        self.figures = QVBoxLayout()
+        self.figures = column(gap=GRID - 2)
         self.take = button("", self._take, "", "change the alarm that is worst, one undo step")
         self._build()
         self.wide = self.view
@@ -55,8 +53,6 @@ class Shifts(Asked["Proof"]):
         self.follow()
 
     def _build(self) -> None:
-        self.figures.setContentsMargins(0, 0, 0, 0)
-        self.figures.setSpacing(GRID - 2)
         parts: list[QWidget] = [text(_SAYS, "small", wrap=True), self.form, line(), self.verdict, self.take]
         parts.append(holder(self.figures))
         for part in parts:
@@ -83,7 +79,7 @@ class Shifts(Asked["Proof"]):
             f"Shift {found.worst.shift + 1} of {found.shifts} was the worst: what came without its alarm counts first, "
             "then how many alarms came. Point at a number to see where it is from."
         )
-        self.view.show_found(words, partial(_drawn, found, shown_in), found, shown_in)
+        self.view.show_found(words, partial(shift_picture, found, shown_in), found, shown_in)
         if found.users.rig is not self.rig:
             self.view.outdated(_OLD)
 
@@ -101,12 +97,8 @@ class Shifts(Asked["Proof"]):
 
     def _take(self) -> None:
         """Put what is proposed into the project."""
-        if self._found is None:
-            return
-        try:
-            self.document.edit_several(dict(self._found.advice.edits), f"calm the alarm {self._found.advice.alarm}")
-        except ProjectProblems as error:
-            self.state.setText(f"✗ {error.problems[0].message}")
+        if self._found is not None:
+            self.edit(self._found.advice.edits, f"calm the alarm {self._found.advice.alarm}")
 
     def take_up(self, rig: Rig) -> None:
         """Propose what the rig gives for the boxes; what was counted of the one before is old."""
@@ -128,7 +120,3 @@ class Shifts(Asked["Proof"]):
 def _prove(rig: Rig, shifts: int, seed: int, use: Use, progress: Progress) -> Proof:
     """Run the shifts; on a working thread."""
     return prove(rig, shifts=shifts, seed=seed, use=use, progress=progress)
-
-
-def _drawn(found: Proof, shown_in: Units, size: PaperSize) -> Scene:
-    return shift_picture(found, shown_in, size)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QButtonGroup, QPushButton, QVBoxLayout
+from PySide6.QtWidgets import QButtonGroup, QPushButton
 
 from levelbench.gui.bands.reviewed import Reviewed
 from levelbench.gui.bands.time_view import TimeView
 from levelbench.gui.fields.forms import Form
 from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.look.folded import Folded
-from levelbench.gui.look.parts import choice, clear, holder, line, text
+from levelbench.gui.look.parts import choice, clear, column, holder, line, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.look.wrapping import Wrapping
 from levelbench.project import units
@@ -44,9 +44,7 @@ class Time(Reviewed):
         self.buttons: dict[str, QPushButton] = {}
         self._group = QButtonGroup(self)
         self.title, self.verdict = text("", "subheading", wrap=True), text("", wrap=True)
-        self._choice, self._figures = Wrapping(4), QVBoxLayout()
-        self._figures.setContentsMargins(0, 0, 0, 0)
-        self._figures.setSpacing(GRID // 2)
+        self._choice, self._figures = Wrapping(4), column(gap=GRID // 2)
         self._build()
         self.wide = self.view
         for form in self.policy:

@@ -1,10 +1,10 @@
 """Automatic or manual of the rig on the bench, and its output by hand, beside the settings that rule it otherwise."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QButtonGroup, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QButtonGroup, QPushButton, QWidget
 
 from levelbench.gui.fields.typed_value import TypedValue
-from levelbench.gui.look.parts import row, text
+from levelbench.gui.look.parts import column, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.quantity import Dimension, Quantity, show
 
@@ -28,11 +28,7 @@ class ModeSwitch(QWidget):
         self.now = text("no run on the bench yet", "quiet")
         self.output = TypedValue("output by hand", Dimension.PERCENT, self._send)
         self.output.check = _within
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(GRID // 2)
-        layout.addLayout(row(self.auto, self.manual, self.now, None))
-        layout.addWidget(self.output)
+        self.setLayout(column(row(self.auto, self.manual, self.now, None), self.output, gap=GRID // 2))
         self._allow(False)
 
     def follow(self, *, auto: bool, output: float) -> None:

@@ -2,10 +2,10 @@
 
 from collections.abc import Callable
 
-from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from levelbench.gui.fields.unit_menu import UnitButton, has_choice
-from levelbench.gui.look.parts import button, restyle, row, text
+from levelbench.gui.look.parts import button, column, restyle, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.quantity import Dimension, Quantity, QuantityError, read, without_doubt
 
@@ -38,12 +38,7 @@ class TypedValue(QWidget):
         self.units = UnitButton([self.box], [dimension], name, lambda: None) if has_choice([dimension]) else None
         if self.units is not None:
             line.insertWidget(2, self.units)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(GRID // 4)
-        layout.addLayout(line)
-        layout.addWidget(self.now)
-        layout.addWidget(self.reason)
+        self.setLayout(column(line, self.now, self.reason, gap=GRID // 4))
 
     def put(self, words: str) -> None:
         """Show a value that was not typed here."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QVBoxLayout, QWidget
 
+from levelbench.gui.findings.finding_note import WORDS
 from levelbench.gui.findings.what_if import difference, key_figures
 from levelbench.gui.look.parts import button, row, text
 from levelbench.gui.look.theme import GRID
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
     from levelbench.review.finding import Finding
 
 _LOOK = {"stop": "stop-strong", "attend": "attention-strong", "good": "strong"}
-_WORDS = {"stop": "to fix", "attend": "to weigh", "good": "good"}
 
 
 class BeforeAfter(QFrame):
@@ -93,9 +93,9 @@ def _verdict(before: Finding, after: Finding, *, told: bool) -> QWidget:
     layout.setContentsMargins(0, 0, 0, 0)
     layout.setSpacing(2)
     was, then = before.severity, after.severity
-    words = f"{was.mark} {_WORDS[was.word]} → {then.mark} {_WORDS[then.word]}: {after.title}"
+    words = f"{was.mark} {WORDS[was.word]} → {then.mark} {WORDS[then.word]}: {after.title}"
     if was is then:
-        words = f"{then.mark} stays {_WORDS[then.word]}: {after.title}"
+        words = f"{then.mark} stays {WORDS[then.word]}: {after.title}"
     layout.addWidget(text(words, _LOOK[then.word], wrap=True))
     if told and after.text:
         layout.addWidget(text(after.text, "small", wrap=True, selectable=True))

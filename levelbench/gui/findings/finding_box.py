@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QLayout, QVBoxLayout,
 
 from levelbench.gui.fields.entry_keys import in_words, name_of
 from levelbench.gui.findings.before_after import BeforeAfter
+from levelbench.gui.findings.finding_note import WORDS
 from levelbench.gui.findings.findings_text import place_name
 from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.look.parts import button, row, text
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from levelbench.review.finding import Finding
 
 _LOOK = {"stop": "stop-strong", "attend": "attention-strong", "good": "body"}
-_WORDS = {"stop": "to fix", "attend": "to weigh", "good": "good"}
 _INDENT = GRID * 2 + GRID // 2
 FEW = 6  # parts inside that are made at once: some 3 ms
 OTHERS = 3  # parts inside, at most, beside the figures
@@ -44,7 +44,7 @@ class FindingBox(QFrame):
         self.setProperty("role", "finding")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         word = finding.severity.word
-        self.setAccessibleName(f"{_WORDS[word]}: {finding.title}")
+        self.setAccessibleName(f"{WORDS[word]}: {finding.title}")
         self.setAccessibleDescription(_KEYS)
         self.setToolTip(_KEYS)
         self.title = finding.title
@@ -54,7 +54,7 @@ class FindingBox(QFrame):
         self._inside = QWidget()
         self._column = QVBoxLayout(self._inside)
         self._to_come = deque(self._parts())
-        self.fold = button("open", self._toggle, "link", f"open or close: {_WORDS[word]}: {finding.title}")
+        self.fold = button("open", self._toggle, "link", f"open or close: {WORDS[word]}: {finding.title}")
         self.fold.setCheckable(True)
         self.fold.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._layout = QVBoxLayout(self)

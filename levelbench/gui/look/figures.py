@@ -3,7 +3,7 @@
 from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
 
 from levelbench.gui.help.figure_help import meaning
-from levelbench.gui.look.parts import button, row, text
+from levelbench.gui.look.parts import button, column, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.quantity import Figure, Units
 
@@ -24,10 +24,8 @@ class FigureRow(QWidget):
         name = text(figure.name, wrap=True)
         line = row(name, self.value, self.why)
         line.setStretch(0, 1)
-        self._layout = QVBoxLayout(self)
-        self._layout.setContentsMargins(0, 0, 0, 0)
-        self._layout.setSpacing(GRID // 2)
-        self._layout.addLayout(line)
+        self._layout = column(line, gap=GRID // 2)
+        self.setLayout(self._layout)
 
     def compare(self, after: Figure | None) -> None:
         """Show what it would become beside what it is, where the two differ as shown; None: only what it is."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
-from levelbench.gui.look.parts import text
+from levelbench.gui.look.parts import column, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.trend.clock import clock
 from levelbench.gui.tuning.side_by_side import SideBySide
@@ -39,11 +39,7 @@ class BenchNote(QWidget):
         self.table = SideBySide("before", "since")
         self._soon = QTimer(self, singleShot=True, interval=EVERY)
         self._soon.timeout.connect(self._show)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(GRID // 2)
-        for one in (self.sentence, self.table, self.besides):
-            layout.addWidget(one)
+        self.setLayout(column(self.sentence, self.table, self.besides, gap=GRID // 2))
         self.hide()
 
     def begin(self) -> None:

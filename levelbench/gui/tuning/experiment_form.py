@@ -5,13 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QWidget
 
-from levelbench.gui.look.parts import text
-from levelbench.gui.look.theme import GRID
-from levelbench.gui.tuning.search_form import Typed
+from levelbench.gui.fields.typed import Typed
+from levelbench.gui.look.parts import column, text
 from levelbench.project import units
-from levelbench.quantity import Dimension, QuantityError
+from levelbench.quantity import Dimension
 from levelbench.tuning.experiments import BUMP, KINDS, RELAY, STEP, Wishes
 
 if TYPE_CHECKING:
@@ -62,13 +61,8 @@ class ExperimentForm(QWidget):
         self.kind.setAccessibleName("kind of experiment")
         for key, name in KINDS.items():
             self.kind.addItem(name[0].upper() + name[1:], key)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(GRID)
-        layout.addWidget(self.kind)
-        layout.addWidget(self.says)
+        self.setLayout(column(self.kind, self.says, *self._all))
         for one in self._all:
-            layout.addWidget(one)
             one.boxes[0].editingFinished.connect(self.edited)
         self.repeats.put((5.0,), "", "each with noise of its own: how far two experiments differ")
         self.seed.put((0.0,), "", "equal seeds give equal experiments")
@@ -115,26 +109,20 @@ class ExperimentForm(QWidget):
             bias=(self._one(self.bias, below=True) or 0.0) if relay else 0.0,
             hysteresis=self._one(self.hysteresis) if relay else None,
             lasts=None if relay else self._one(self.lasts),
-            repeats=self._count(self.repeats, 1),
+            repeats=self.repeats.whole(1, _LARGEST_COUNT, bring=False),
             draw=self._one(self.draw) if self._forced else None,
             opening=None if self._forced else self._one(self.opening),
         )
 
     def first_seed(self) -> int:
         """Read the seed. Raises QuantityError, and shows it under the box."""
-        return self._count(self.seed, 0, 2**31)
+        return self.seed.whole(0, 2**31)
 
     def _one(self, box: Typed, *, below: bool = False) -> float | None:
         (value,) = box.values()
         if value is not None and not below and box is not self.step and value <= 0:
-            raise _refused(box, "It has to be more than 0.")
+            raise box.refusal("It has to be more than 0.", bring=False)
         return value
-
-    def _count(self, box: Typed, least: int, most: int = _LARGEST_COUNT) -> int:
-        (value,) = box.values()
-        if value is None or value != int(value) or not least <= value <= most:
-            raise _refused(box, f"Give a whole number from {least} to {most}.")
-        return int(value)
 
     def show_plan(self, plan: Plan) -> None:
         """Show in the empty boxes what the plan takes."""
@@ -153,8 +141,3 @@ class ExperimentForm(QWidget):
             (self.draw, drain),
         ):
             box.boxes[0].setPlaceholderText(words)
-
-
-def _refused(box: Typed, reason: str) -> QuantityError:
-    box.refuse(reason)
-    return QuantityError(box.boxes[0].text(), reason, "Type another value.")

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QComboBox, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 
 from levelbench.gui.look.parts import column, holder, row, text
 from levelbench.gui.look.theme import GRID
@@ -228,11 +228,8 @@ class ColumnsForm(QWidget):
         self.setProperty("role", "on-card")
         self._guess: Guess | None = None
         self.rows = {role: RoleRow(role) for role in ROLES}
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(GRID)
+        self.setLayout(column(*self.rows.values()))
         for one in self.rows.values():
-            layout.addWidget(one)
             one.changed.connect(self.changed)
 
     def show_guess(self, guess: Guess) -> None:

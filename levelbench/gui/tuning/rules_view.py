@@ -6,7 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QButtonGroup, QFrame, QHBoxLayout, QPushButton, QVBoxLayout
+from PySide6.QtWidgets import QButtonGroup, QFrame, QPushButton, QVBoxLayout
 
 from levelbench.gui.look.parts import Note, choice, holder, row, text
 from levelbench.gui.look.theme import GRID
@@ -51,12 +51,7 @@ class RulesView(QFrame):
             group.addButton(one)
         self.on_rig.setChecked(True)
         self._switches = holder(row(text("figures of", "small"), self.on_rig, self.in_theory, None, gap=4))
-        plots = QHBoxLayout()
-        plots.setContentsMargins(0, 0, 0, 0)
-        plots.setSpacing(2 * GRID)
-        plots.addWidget(self.step)
-        plots.addWidget(self.load)
-        self._plots = holder(plots)
+        self._plots = holder(row(self.step, self.load, gap=2 * GRID))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(GRID + 4, GRID + 2, GRID + 4, GRID + 2)
         layout.setSpacing(GRID - 2)

@@ -6,100 +6,19 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QLineEdit, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
-from levelbench.gui.fields.unit_menu import UnitButton, has_choice
-from levelbench.gui.look.parts import button, restyle, row, text
-from levelbench.gui.look.theme import GRID
-from levelbench.quantity import Dimension, QuantityError, in_marks, in_prose, in_unit, read, without_doubt
+from levelbench.gui.fields.typed import Typed
+from levelbench.gui.look.parts import button, column, text
+from levelbench.quantity import Dimension, in_prose
 
 if TYPE_CHECKING:
     from levelbench.quantity import Units
     from levelbench.tuning.search import Box, Limits, Range
 
 D = Dimension
-LABEL, BOX = 104, 124  # px
 _MOST = {"wear": 0.9, "averaging": 1000.0}  # beyond these a range says nothing of a rig
 _ABOVE_ZERO = ("flow", "averaging")
-
-
-class Typed(QWidget):
-    """One line: a name, one box or two, their unit, and under them why it is so, or why it is refused."""
-
-    edited = Signal()
-
-    def __init__(self, name: str, dimension: Dimension, boxes: int, *, may_be_empty: bool = False) -> None:
-        super().__init__()
-        self.setProperty("role", "on-card")
-        self.dimension, self._may_be_empty = dimension, may_be_empty
-        words = text(name, "quiet", wrap=True)
-        self.boxes = [QLineEdit() for _ in range(boxes)]
-        ends = ("from", "to") if boxes > 1 else ("",)
-        for end, box in zip(ends, self.boxes, strict=True):
-            box.setFixedWidth(BOX)
-            box.setAccessibleName(f"{name} {end}".strip())
-            box.setPlaceholderText("any" if may_be_empty else "")
-            box.textEdited.connect(self._edited)
-        between: list[QWidget] = [self.boxes[0]] if boxes == 1 else [self.boxes[0], text("to", "quiet"), self.boxes[1]]
-        if has_choice([dimension]):
-            between.append(UnitButton(self.boxes, [dimension], name, self._edited))
-        self.touched = False
-        self._why = ""
-        self.under = text("", "small", wrap=True)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(2)
-        if boxes == 1:
-            words.setFixedWidth(LABEL)
-            self.under.setContentsMargins(LABEL + GRID, 0, 0, 0)
-            layout.addLayout(row(words, *between, None, gap=GRID - 2))
-        else:  # two boxes want the whole width, so the name stands over them
-            layout.addWidget(words)
-            layout.addLayout(row(*between, None, gap=GRID - 2))
-        layout.addWidget(self.under)
-
-    def put(self, values: tuple[float | None, ...], unit: str, why: str) -> None:
-        """Show values (SI) that were not typed here, and why they are so."""
-        self.touched, self._why = False, why
-        for box, value in zip(self.boxes, values, strict=True):
-            box.setText("" if value is None else _words(value, self.dimension, unit))
-        self.refuse("")
-
-    def values(self) -> tuple[float | None, ...]:
-        """Read the boxes (SI); None for one that is empty and may be. Raises QuantityError, and shows it here."""
-        found: list[float | None] = []
-        for box in self.boxes:
-            words = without_doubt(box.text().strip())
-            try:
-                found.append(None if self._may_be_empty and not words else read(words, self.dimension).si)
-            except QuantityError as error:
-                self.refuse(str(error))
-                self.bring(box)
-                raise
-        self.refuse("")
-        return tuple(found)
-
-    def refuse(self, reason: str) -> None:
-        """Say why what was typed can't be taken; "" when it can."""
-        self.under.setText(f"✗ {reason}" if reason else self._why)
-        self.under.setVisible(bool(self.under.text()))
-        restyle(self.under, role="refusal" if reason else "small")
-        for box in self.boxes:
-            restyle(box, state="refused" if reason else "")
-
-    def bring(self, box: QLineEdit) -> None:
-        """Put the cursor into a box, and the line into sight."""
-        box.setFocus()
-        above = self.parentWidget()
-        while above is not None and not isinstance(above, QScrollArea):
-            above = above.parentWidget()
-        if above is not None:
-            above.ensureWidgetVisible(self)
-
-    def _edited(self) -> None:
-        self.touched = True
-        self.refuse("")
-        self.edited.emit()
 
 
 class SearchForm(QWidget):
@@ -120,14 +39,11 @@ class SearchForm(QWidget):
         self._limits: Limits | None = None
         self._units: Units | None = None
         self._digits = 0
-        self._layout = QVBoxLayout(self)
-        self._layout.setContentsMargins(0, 0, 0, 0)
-        self._layout.setSpacing(GRID)
-        self._layout.addWidget(text("What is asked", "subheading"))
+        asked, unknown = (text(words, "subheading") for words in ("What is asked", "What is not known for sure"))
+        self._layout = column(asked, *self._asked, unknown)
+        self.setLayout(self._layout)
         for one in self._asked:
             one.edited.connect(self.edited)
-            self._layout.addWidget(one)
-        self._layout.addWidget(text("What is not known for sure", "subheading"))
         self.reset = button(
             "As the project has it", self.as_proposed, "link", "take back what was typed in these boxes"
         )
@@ -164,11 +80,11 @@ class SearchForm(QWidget):
         assert self._limits is not None
         overshoot, sensitivity, travel, starts, digits = (one.values()[0] for one in self._asked)
         if not overshoot:
-            raise _refused(self.overshoot, "The pump can only add: ask for a little overshoot, above 0.")
+            raise self.overshoot.refusal("The pump can only add: ask for a little overshoot, above 0.")
         if sensitivity is None or sensitivity <= 1:
-            raise _refused(self.sensitivity, in_prose("Ms is above 1 in every loop. Ask for 1.2 to 2.5."))
+            raise self.sensitivity.refusal(in_prose("Ms is above 1 in every loop. Ask for 1.2 to 2.5."))
         if digits not in (2, 3, 4, 5, 6):
-            raise _refused(self.digits, "Give 2 to 6, as many as the controller's page shows.")
+            raise self.digits.refusal("Give 2 to 6, as many as the controller's page shows.")
         limits = replace(self._limits, overshoot=overshoot, sensitivity=sensitivity, travel=travel, starts=starts)
         ranges = {one.key: self._range(one) for one in self._box.ranges}
         return replace(self._box, **ranges), limits, int(digits)
@@ -182,8 +98,7 @@ class SearchForm(QWidget):
 
     def _put(self, one: Typed, values: tuple[float | None, ...], why: str) -> None:
         assert self._units is not None
-        if not one.touched:
-            one.put(values, self._units.of(one.dimension), why)
+        one.propose(values, self._units.of(one.dimension), why)
 
     def _range(self, one: Range) -> Range:
         typed = self.ranges[one.key]
@@ -193,20 +108,9 @@ class SearchForm(QWidget):
         assert least is not None
         assert most is not None
         if least > most:
-            raise _refused(typed, "The first is more than the second. Give the smaller one first.")
+            raise typed.refusal("The first is more than the second. Give the smaller one first.")
         if least < 0 or (one.key in _ABOVE_ZERO and least == 0):
-            raise _refused(typed, f"The {one.name} can't be so little.")
+            raise typed.refusal(f"The {one.name} can't be so little.")
         if most > _MOST.get(one.key, most):
-            raise _refused(typed, f"The {one.name} can't be so much.")
+            raise typed.refusal(f"The {one.name} can't be so much.")
         return replace(one, least=least, most=most)
-
-
-def _refused(typed: Typed, reason: str) -> QuantityError:
-    typed.refuse(reason)
-    typed.bring(typed.boxes[0])
-    return QuantityError(typed.boxes[0].text(), reason, "Type another value.")
-
-
-def _words(value: float, dimension: Dimension, unit: str) -> str:
-    """Write a value in a box as a person would type it."""
-    return f"{in_marks(f'{in_unit(value, dimension, unit):.4g}')} {unit}".strip()

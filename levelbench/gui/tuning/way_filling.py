@@ -5,29 +5,26 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QButtonGroup, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QButtonGroup, QWidget
 
 from levelbench.drawing.evidence import filling_picture
 from levelbench.gui.look.figures import FigureRow
-from levelbench.gui.look.parts import button, choice, clear, holder, line, row, text
+from levelbench.gui.look.parts import button, choice, clear, column, holder, line, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.ways.on_rig import OnRig
 from levelbench.gui.ways.picture_view import EvidenceView
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.jobs import Job
 from levelbench.gui.work.slices import Slices
-from levelbench.project import ProjectProblems, units
+from levelbench.project import units
 from levelbench.quantity import Dimension, written
 from levelbench.rig import Cancelled
 from levelbench.tuning.filling import Filling as Found
 from levelbench.tuning.filling import Size, fill
 
 if TYPE_CHECKING:
-    from levelbench.drawing.frame import Size as PaperSize
-    from levelbench.drawing.scene import Scene
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers
-    from levelbench.quantity import Units
     from levelbench.rig import Rig
 
 D = Dimension
@@ -53,7 +50,7 @@ class Filling(OnRig):
         self.equation = [text("", wrap=True, selectable=True) for _ in range(2)]
         self.learned = text("", "small", wrap=True)
         self.sizes, self._group = row(gap=4), QButtonGroup(self)
-        self._figures, self._slices = QVBoxLayout(), Slices(self)
+        self._figures, self._slices = column(gap=GRID - 2), Slices(self)
         self.take = button("", self._take, "main", "put the set point weight into the project, one step")
         self._build()
         self.wide = self.view
@@ -61,8 +58,6 @@ class Filling(OnRig):
         self.follow()
 
     def _build(self) -> None:
-        self._figures.setContentsMargins(0, 0, 0, 0)
-        self._figures.setSpacing(GRID - 2)
         parts: list[QWidget] = [
             self.verdict, holder(self.sizes), self.words, line(),
             text("The cut-off, as it is programmed", "subheading"), *self.equation, self.learned, holder(self._figures),
@@ -143,7 +138,7 @@ class Filling(OnRig):
         ends = [shown_in.show(each, D.VOLUME, found.tolerance / 10) for each in (one.low, one.high)]
         self.view.show_found(
             f"From {ends[0]} to {ends[1]}, the drain shut. One fill of the rig as entered; the table has all of them.",
-            partial(_drawn, found, one, shown_in),
+            partial(filling_picture, found, one, shown_in),
             _HEAD,
             rows,
             one.rows.index(one.wins),
@@ -160,15 +155,6 @@ class Filling(OnRig):
 
     def _take(self) -> None:
         """Put the weight of the best PI into the project."""
-        if self._found is None:
-            return
-        weight = self._found.sizes[self._size].best_pi.way.weight
-        assert weight is not None
-        try:
-            self.document.edit("loop_settings.set_point_weight", str(weight))
-        except ProjectProblems as error:
-            self.state.setText(f"✗ {error.problems[0].message}")
-
-
-def _drawn(found: Found, one: Size, shown_in: Units, size: PaperSize) -> Scene:
-    return filling_picture(found, one, shown_in, size)
+        if self._found is not None:
+            weight = self._found.sizes[self._size].best_pi.way.weight
+            self.edit({"loop_settings.set_point_weight": str(weight)}, "take the set point weight of the best fill")

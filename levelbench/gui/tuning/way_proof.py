@@ -26,8 +26,6 @@ from levelbench.tuning.proof import Proof as Found
 from levelbench.tuning.proof import as_found, prove, settings_typed, with_settings
 
 if TYPE_CHECKING:
-    from levelbench.drawing.frame import Size as PaperSize
-    from levelbench.drawing.scene import Scene
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers
     from levelbench.project import Value
@@ -155,7 +153,7 @@ class Proof(Way):
         if self._proved is not None and self._proved[0] is project and self._proved[1] == name:
             return
         self._proved = (project, name)
-        work = _Work(project, None if name == FOUND else self.document.opened, name)
+        work = partial(_prove, project, None if name == FOUND else self.document.opened, name)
         self.job_line.follow(Job(self, work, self._show, self._failed, key="proof", title="proving"))
 
     def _chosen(self) -> str:
@@ -189,19 +187,13 @@ class Proof(Way):
         runs = (
             f"{len(found.seeds)} runs of each, seeds {found.seeds[0]} to {found.seeds[-1]}; the mean of them is drawn."
         )
-        self.view.show_found(runs, partial(_drawn, found, shown_in), head, rows)
+        self.view.show_found(runs, partial(proof_picture, found, shown_in), head, rows)
 
 
-class _Work:
-    """The work of a proof, on a working thread; it holds plain data only."""
-
-    def __init__(self, project: Project, opened: Project | None, name: str) -> None:
-        self._project, self._opened, self._name = project, opened, name
-
-    def __call__(self, progress: Progress) -> Found:
-        project = self._project
-        before = as_found(project) if self._opened is None else with_settings(project, settings_typed(self._opened))
-        return prove(assemble(before or project), assemble(project), (self._name, NOW), progress)
+def _prove(project: Project, opened: Project | None, name: str, progress: Progress) -> Found:
+    """Prove a project against its settings as opened, None: as found; on a working thread."""
+    before = as_found(project) if opened is None else with_settings(project, settings_typed(opened))
+    return prove(assemble(before or project), assemble(project), (name, NOW), progress)
 
 
 def _margins(found: Found, shown_in: Units) -> str:
@@ -211,7 +203,3 @@ def _margins(found: Found, shown_in: Units) -> str:
         for one, other in zip(found.before.least, found.after.least, strict=True)
     ]
     return f"With the flow off by 10 % and the delay by 25 %, in the worst corner: {', '.join(told)}."
-
-
-def _drawn(found: Found, shown_in: Units, size: PaperSize) -> Scene:
-    return proof_picture(found, shown_in, size)

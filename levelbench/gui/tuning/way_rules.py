@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from levelbench.gui.fields.typed import Typed
 from levelbench.gui.look.parts import button, line, row, text
 from levelbench.gui.tuning.evidence_line import EvidenceLine
 from levelbench.gui.tuning.rules_view import RulesView
-from levelbench.gui.tuning.search_form import Typed
 from levelbench.gui.tuning.side_by_side import SideBySide
 from levelbench.gui.ways.on_rig import OnRig
 from levelbench.gui.work.answers import words_of
@@ -99,8 +99,7 @@ class Rules(OnRig):
         for one in (self.closed, self.arrest, self.room):
             (value,) = one.values()
             if value is not None and value <= 0:
-                one.refuse("It has to be more than 0.")
-                raise QuantityError(one.boxes[0].text(), "It has to be more than 0.", "")
+                raise one.refusal("It has to be more than 0.", bring=False)
             found.append(value)
         return Choices(closed_loop_time=found[0], arrest_time=found[1], room=found[2] or 0.0)
 
@@ -170,7 +169,7 @@ class Rules(OnRig):
 
     def _take(self) -> None:
         if isinstance(self._line, Ruled) and self._line.takeable:
-            self.document.edit_several(dict(self._line.edits), f"take the settings of {self._line.title}")
+            self.edit(self._line.edits, f"take the settings of {self._line.title}")
 
     def say(self) -> None:
         """Say why there is no rig, in the wide place too; nothing is to be taken then."""

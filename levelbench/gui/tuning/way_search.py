@@ -54,7 +54,7 @@ class Search(Asked["Found"]):
             self.view.outdated()
 
     def _take(self, chosen: Candidate) -> None:
-        self.document.edit_several(dict(chosen.edits), "take the settings that a search found")
+        self.edit(chosen.edits, "take the settings that a search found")
 
     def take_up(self, rig: Rig) -> None:
         """Propose what the rig gives for the boxes."""

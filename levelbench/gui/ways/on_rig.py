@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, TypeVar
 
@@ -11,12 +11,14 @@ from levelbench.gui.ways.way import Way
 from levelbench.gui.work.answers import words_of
 from levelbench.gui.work.job_line import JobLine
 from levelbench.gui.work.jobs import Job, Progress
+from levelbench.project import ProjectProblems
 from levelbench.quantity import LevelBenchError, QuantityError
 from levelbench.rig import Cancelled
 
 if TYPE_CHECKING:
     from levelbench.gui.document.document import Document
     from levelbench.gui.work.answers import Answers
+    from levelbench.project import Value
     from levelbench.rig import Rig
 
 T = TypeVar("T")
@@ -62,6 +64,13 @@ class OnRig(Way):
         """Say what became of work; of work that was stopped, nothing."""
         if not isinstance(error, Cancelled):
             self.state.setText(f"■ {words_of(error)}")
+
+    def edit(self, edits: Mapping[str, Value], words: str) -> None:
+        """Put edits into the project, in one undo step with a name; says why they can't be."""
+        try:
+            self.document.edit_several(dict(edits), words)
+        except ProjectProblems as error:
+            self.state.setText(f"✗ {error.problems[0].message}")
 
     def _new_rig(self, rig: Rig) -> None:
         self.rig = rig
