@@ -1,6 +1,7 @@
 """Time: bars and words of every alarm, the policy, the change that leaves enough, as a person sees and does it."""
 
 import pytest
+from hands import show_way
 from PySide6.QtWidgets import QLabel, QPushButton
 from pytestqt.qtbot import QtBot
 
@@ -20,11 +21,7 @@ def way(qtbot: QtBot, document: Document) -> Time:
     """The way in sight, with what it shows."""
     document.replace(load(sample("seedling_house")), None)
     made = Time(document, Answers(document))
-    for shown, size in ((made, (380, 700)), (made.view, (655, 640))):
-        qtbot.addWidget(shown)
-        shown.resize(*size)
-        with qtbot.waitExposed(shown):
-            shown.show()
+    show_way(qtbot, made)
     qtbot.waitUntil(made.view.picture.isVisible, timeout=LONG)
     return made
 

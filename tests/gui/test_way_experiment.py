@@ -3,8 +3,9 @@
 from pathlib import Path
 
 import pytest
+from hands import show_way, types
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QFileDialog, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QApplication, QFileDialog, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document.document import Document
@@ -28,11 +29,7 @@ def way(qtbot: QtBot, document: Document) -> Experiment:
     answers = Answers(document, wait=True)
     made = Experiment(document, answers)
     answers.rig_changed.emit(assemble(document.project))
-    for shown, size in ((made, (380, 700)), (made.room, (655, 640))):
-        qtbot.addWidget(shown)
-        shown.resize(*size)
-        with qtbot.waitExposed(shown):
-            shown.show()
+    show_way(qtbot, made)
     qtbot.waitUntil(lambda: made.plan is not None, timeout=LONG)
     return made
 
@@ -40,13 +37,6 @@ def way(qtbot: QtBot, document: Document) -> Experiment:
 def choose(qtbot: QtBot, way: Experiment, kind: str) -> None:
     way.form.kind.setCurrentIndex(list(KINDS).index(kind))
     qtbot.waitUntil(lambda: way.plan is not None and way.plan.kind == kind, timeout=LONG)
-
-
-def types(qtbot: QtBot, box: QLineEdit, words: str) -> None:
-    box.setFocus()
-    box.selectAll()
-    qtbot.keyClicks(box, words)
-    qtbot.keyClick(box, Keys.Key_Return)
 
 
 def ran(qtbot: QtBot, way: Experiment) -> None:
@@ -80,7 +70,7 @@ def test_each_kind_says_what_will_happen_and_then_what_it_found(qtbot: QtBot, wa
 def test_a_shown_plan_stands_in_the_empty_boxes_and_a_typed_size_is_taken(qtbot: QtBot, way: Experiment) -> None:
     assert way.form.jump.boxes[0].placeholderText() == "15.0 %"
     before = way.plan
-    types(qtbot, way.form.jump.boxes[0], "8 %")
+    types(qtbot, way.form.jump.boxes[0], "8 %", enter=True)
     qtbot.waitUntil(lambda: way.plan is not None and way.plan is not before, timeout=LONG)
     assert way.plan is not None
     assert way.plan.size == pytest.approx(0.08)
@@ -88,15 +78,15 @@ def test_a_shown_plan_stands_in_the_empty_boxes_and_a_typed_size_is_taken(qtbot:
 
 
 def test_what_cannot_be_done_is_said_and_cannot_be_run(qtbot: QtBot, way: Experiment) -> None:
-    types(qtbot, way.form.jump.boxes[0], "90 %")
+    types(qtbot, way.form.jump.boxes[0], "90 %", enter=True)
     sees(qtbot, way, "It can't be done so")
     assert not way.go.isEnabled()
-    types(qtbot, way.form.jump.boxes[0], "much")
+    types(qtbot, way.form.jump.boxes[0], "much", enter=True)
     qtbot.waitUntil(lambda: way.form.jump.under.text().startswith("✗"), timeout=LONG)
-    types(qtbot, way.form.jump.boxes[0], "-5 %")
+    types(qtbot, way.form.jump.boxes[0], "-5 %", enter=True)
     qtbot.waitUntil(lambda: "more than 0" in way.form.jump.under.text(), timeout=LONG)
     way.form.jump.boxes[0].clear()
-    types(qtbot, way.form.repeats.boxes[0], "2.5")
+    types(qtbot, way.form.repeats.boxes[0], "2.5", enter=True)
     qtbot.waitUntil(lambda: "whole number" in way.form.repeats.under.text(), timeout=LONG)
 
 
@@ -125,7 +115,7 @@ def test_the_record_is_kept(qtbot: QtBot, way: Experiment, tmp_path: Path, monke
 
 
 def test_it_can_be_stopped_while_it_runs(qtbot: QtBot, way: Experiment) -> None:
-    types(qtbot, way.form.repeats.boxes[0], "50")
+    types(qtbot, way.form.repeats.boxes[0], "50", enter=True)
     qtbot.waitUntil(lambda: way.plan is not None and way.plan.repeats == 50, timeout=LONG)
     qtbot.mouseClick(way.go, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(way.job_line.isVisible, timeout=LONG)

@@ -4,6 +4,7 @@ import time
 
 import pytest
 from done_once import fill_once, filled
+from hands import show_way
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QPushButton
 from pytestqt.qtbot import QtBot
@@ -26,11 +27,7 @@ def way(qtbot: QtBot, document: Document, monkeypatch: pytest.MonkeyPatch) -> Fi
     document.replace(load(sample("seedling_house")), None)
     made = Filling(document, Answers(document, wait=True))
     made.answers.rig_changed.emit(assemble(document.project))
-    for shown, size in ((made, (380, 700)), (made.view, (655, 640))):
-        qtbot.addWidget(shown)
-        shown.resize(*size)
-        with qtbot.waitExposed(shown):
-            shown.show()
+    show_way(qtbot, made)
     qtbot.waitUntil(lambda: bool(made.view.rows.cells), timeout=LONG)
     return made
 

@@ -3,8 +3,8 @@
 from pathlib import Path
 
 import pytest
+from hands import show_way, types
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLineEdit
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.bands import noise_view
@@ -26,11 +26,7 @@ def made(qtbot: QtBot, document: Document, changes: dict[str, Value]) -> Noise:
     document.replace(edit_many(load(sample("seedling_house")), changes), None)
     answers = Answers(document)
     way = Noise(document, answers)
-    for shown, size in ((way, (380, 700)), (way.view, (660, 640))):
-        qtbot.addWidget(shown)
-        shown.resize(*size)
-        with qtbot.waitExposed(shown):
-            shown.show()
+    show_way(qtbot, way)
     qtbot.waitUntil(lambda: not answers.working and way.go.isEnabled(), timeout=LONG)
     return way
 
@@ -45,12 +41,6 @@ def worked_out(qtbot: QtBot, way: Noise) -> None:
     assert not way.go.isEnabled()
     qtbot.waitUntil(way.go.isEnabled, timeout=LONG)
     qtbot.waitUntil(lambda: jobs.busy() == 0, timeout=LONG)
-
-
-def types(qtbot: QtBot, box: QLineEdit, words: str) -> None:
-    box.setFocus()
-    box.selectAll()
-    qtbot.keyClicks(box, words)
 
 
 def test_what_is_proposed_is_taken_in_one_step(qtbot: QtBot, way: Noise) -> None:

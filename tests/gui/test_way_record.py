@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hands import show_way
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QTimer, QUrl
 from PySide6.QtGui import QDropEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit
@@ -29,12 +30,7 @@ DIRECT = Qt.FindChildOption.FindDirectChildrenOnly
 def way(qtbot: QtBot, document: Document) -> Iterator[Record]:
     document.replace(load(sample("seedling_house")), None)
     made = Record(document, Answers(document, wait=True))
-    for shown, size in ((made, (380, 700)), (made.wide, (655, 640))):
-        assert shown is not None
-        qtbot.addWidget(shown)
-        shown.resize(*size)
-        with qtbot.waitExposed(shown):
-            shown.show()
+    show_way(qtbot, made)
     yield made
     jobs.stop_all()
 

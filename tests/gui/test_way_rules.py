@@ -3,8 +3,8 @@
 from functools import cache
 
 import pytest
+from hands import show_way, types
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QLineEdit
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document.document import Document
@@ -42,11 +42,7 @@ def way(qtbot: QtBot, document: Document, monkeypatch: pytest.MonkeyPatch) -> Ru
     answers = Answers(document, wait=True)  # only the rules are worked out
     made = Rules(document, answers)
     answers.rig_changed.emit(assemble(document.project))
-    for shown, size in ((made, (380, 700)), (made.view, (655, 640))):
-        qtbot.addWidget(shown)
-        shown.resize(*size)
-        with qtbot.waitExposed(shown):
-            shown.show()
+    show_way(qtbot, made)
     qtbot.waitUntil(lambda: bool(made.view.table.rules.lines), timeout=LONG)
     return made
 
@@ -154,13 +150,6 @@ def test_what_is_no_rule_for_this_rig_can_t_be_taken(way: Rules, key: str) -> No
         assert "integrates" in way.settings.text()
 
 
-def types(qtbot: QtBot, box: QLineEdit, words: str) -> None:
-    box.setFocus()
-    box.selectAll()
-    qtbot.keyClicks(box, words)
-    qtbot.keyClick(box, Keys.Key_Return)
-
-
 def test_a_choice_is_followed_and_what_is_none_is_refused_in_its_place(qtbot: QtBot, way: Rules) -> None:
     def integral() -> str:
         table = way.view.table.rules
@@ -168,12 +157,12 @@ def test_a_choice_is_followed_and_what_is_none_is_refused_in_its_place(qtbot: Qt
 
     assert way.room.under.text().endswith("here 0.2000 US gal")  # 80 % of the deviation limit
     before = integral()
-    types(qtbot, way.arrest.boxes[0], "20 s")
+    types(qtbot, way.arrest.boxes[0], "20 s", enter=True)
     qtbot.waitUntil(lambda: integral() != before, timeout=LONG)
     assert float(integral()) > 40
-    types(qtbot, way.arrest.boxes[0], "20 gal")
+    types(qtbot, way.arrest.boxes[0], "20 gal", enter=True)
     assert way.arrest.under.text().startswith("✗")
-    types(qtbot, way.arrest.boxes[0], "0 s")
+    types(qtbot, way.arrest.boxes[0], "0 s", enter=True)
     assert "more than 0" in way.arrest.under.text()
 
 

@@ -4,8 +4,8 @@ import sys
 from functools import partial
 
 import pytest
+from hands import show_way, types
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLineEdit
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.document.document import Document
@@ -30,12 +30,7 @@ def way(qtbot: QtBot, document: Document, monkeypatch: pytest.MonkeyPatch) -> Se
     document.replace(load(sample("seedling_house")), None)
     answers = Answers(document)
     made = Search(document, answers)
-    view = made.view
-    for shown, size in ((made, (380, 700)), (view, (660, 640))):
-        qtbot.addWidget(shown)
-        shown.resize(*size)
-        with qtbot.waitExposed(shown):
-            shown.show()
+    show_way(qtbot, made)
     qtbot.waitUntil(lambda: not answers.working and made.go.isEnabled(), timeout=LONG)
     return made
 
@@ -44,12 +39,6 @@ def searched(qtbot: QtBot, way: Search) -> None:
     qtbot.mouseClick(way.go, Qt.MouseButton.LeftButton)
     assert not way.go.isEnabled()
     qtbot.waitUntil(way.go.isEnabled, timeout=LONG)
-
-
-def types(qtbot: QtBot, box: QLineEdit, words: str) -> None:
-    box.setFocus()
-    box.selectAll()
-    qtbot.keyClicks(box, words)
 
 
 def test_a_point_is_chosen_by_hand_and_by_key_and_taken_in_one_step(qtbot: QtBot, way: Search) -> None:

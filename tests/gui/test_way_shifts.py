@@ -4,6 +4,7 @@ import time
 from functools import cache
 
 import pytest
+from hands import show_way
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
@@ -54,11 +55,7 @@ def way(qtbot: QtBot, document: Document, asked: Asked) -> Shifts:
     document.replace(edit_many(load(sample("seedling_house")), CHATTERS), None)
     made = Shifts(document, Answers(document, wait=True))
     made.answers.rig_changed.emit(assemble(document.project))
-    for shown, size in ((made, (380, 700)), (made.view, (655, 640))):
-        qtbot.addWidget(shown)
-        shown.resize(*size)
-        with qtbot.waitExposed(shown):
-            shown.show()
+    show_way(qtbot, made)
     return made
 
 
