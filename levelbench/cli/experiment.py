@@ -7,11 +7,12 @@ from typing import Any
 
 from levelbench.cli.errors import UsageError
 from levelbench.cli.first import tell_if_first
+from levelbench.cli.given import if_given
 from levelbench.cli.output import figure_line, print_json, print_lines
 from levelbench.cli.progress import progress
 from levelbench.handover import document
 from levelbench.project import load, units
-from levelbench.quantity import Dimension, QuantityError, Units, read
+from levelbench.quantity import Dimension, Units
 from levelbench.records import journal_path, write_csv
 from levelbench.rig import assemble
 from levelbench.tuning.experiments import STEP, Experiment, Part, Plan, Wishes, by_hand, plan, run_experiment
@@ -50,13 +51,13 @@ def _wishes(asked: argparse.Namespace) -> Wishes:
     """Read what was asked for otherwise than the plan would have it."""
     step = D.VOLUME if asked.kind == STEP else D.PERCENT
     return Wishes(
-        size=_asked(asked.size, "--size", step),
-        bias=_asked(asked.bias, "--bias", D.PERCENT) or 0.0,
-        hysteresis=_asked(asked.hysteresis, "--hysteresis", D.VOLUME),
-        lasts=_asked(asked.lasts, "--lasts", D.TIME),
+        size=if_given("--size", asked.size, step),
+        bias=if_given("--bias", asked.bias, D.PERCENT) or 0.0,
+        hysteresis=if_given("--hysteresis", asked.hysteresis, D.VOLUME),
+        lasts=if_given("--lasts", asked.lasts, D.TIME),
         repeats=_count(asked.repeats),
-        opening=_asked(asked.opening, "--opening", D.PERCENT),
-        draw=_asked(asked.draw, "--draw", D.FLOW),
+        opening=if_given("--opening", asked.opening, D.PERCENT),
+        draw=if_given("--draw", asked.draw, D.FLOW),
     )
 
 
@@ -64,16 +65,6 @@ def _count(asked: int) -> int:
     if not 1 <= asked <= 1000:
         raise UsageError(f"--repeats “{asked}”: give 1 to 1000.")
     return asked
-
-
-def _asked(text: str | None, option: str, dimension: Dimension) -> float | None:
-    """Read what stands behind an option [SI]; raises UsageError when it can't be that."""
-    if text is None:
-        return None
-    try:
-        return read(text, dimension).si
-    except QuantityError as error:
-        raise UsageError(f"{option} “{text}”: {error}") from error
 
 
 def _save(done: Experiment, to: str | None, shown: Units) -> list[str]:

@@ -5,12 +5,13 @@ from typing import Any
 
 from levelbench.cli.errors import UsageError
 from levelbench.cli.first import tell_if_first
+from levelbench.cli.given import if_given
 from levelbench.cli.output import print_json, print_lines
 from levelbench.cli.progress import progress
 from levelbench.handover import document
 from levelbench.handover.told import value_of
 from levelbench.project import load, units
-from levelbench.quantity import Dimension, QuantityError, Units, read
+from levelbench.quantity import Dimension, Units
 from levelbench.rig import assemble
 from levelbench.tuning.rules import Choices, Comparison, Ruled, compare
 
@@ -39,13 +40,8 @@ def do(asked: argparse.Namespace) -> int:
 
 def _asked(text: str | None, option: str, dimension: Dimension) -> float | None:
     """Read what stands behind an option [SI], above 0. Raises UsageError when it can't be that."""
-    if text is None:
-        return None
-    try:
-        found = read(text, dimension).si
-    except QuantityError as error:
-        raise UsageError(f"--{option} “{text}”: {error}") from error
-    if found <= 0:
+    found = if_given(f"--{option}", text, dimension)
+    if found is not None and found <= 0:
         raise UsageError(f"--{option} “{text}”: It has to be more than 0.")
     return found
 

@@ -11,11 +11,12 @@ from typing import Any
 
 from levelbench.cli.errors import UsageError
 from levelbench.cli.first import tell_if_first
+from levelbench.cli.given import given
 from levelbench.cli.output import print_json, print_lines
 from levelbench.cli.progress import progress
 from levelbench.handover.document import number
 from levelbench.project import load, units
-from levelbench.quantity import Dimension, QuantityError, Units, read
+from levelbench.quantity import Dimension, Units
 from levelbench.records import journal_path, read_actions, write_csv
 from levelbench.rig import Entry, Past, Recording, assemble, planned, status_word
 
@@ -75,10 +76,7 @@ def do(asked: argparse.Namespace) -> int:
 
 def duration(option: str, text: str) -> float:
     """Read the time [s] after an option; raises UsageError when that is no time, or not above zero."""
-    try:
-        seconds = read(text, Dimension.TIME).si
-    except QuantityError as error:
-        raise UsageError(f"{option} “{text}”: {error}") from error
+    seconds = given(option, text, Dimension.TIME)
     if seconds <= 0:
         raise UsageError(f"{option} “{text}”: the time must be above zero. Give for example “30 min”.")
     return seconds

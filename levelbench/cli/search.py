@@ -4,14 +4,14 @@ import argparse
 from dataclasses import replace
 from typing import Any
 
-from levelbench.cli.errors import UsageError
 from levelbench.cli.first import tell_if_first
+from levelbench.cli.given import given
 from levelbench.cli.output import print_json, print_lines
 from levelbench.cli.progress import progress
 from levelbench.handover import document
 from levelbench.handover.told import value_of
 from levelbench.project import load, units
-from levelbench.quantity import Dimension, QuantityError, Units, read
+from levelbench.quantity import Dimension, Units
 from levelbench.rig import assemble
 from levelbench.tuning.search import Candidate, Found, Limits, default_box, default_limits, search
 
@@ -35,18 +35,15 @@ def do(asked: argparse.Namespace) -> int:
 
 def _limits(asked: argparse.Namespace, limits: Limits) -> Limits:
     """Give the limits with those that were asked for in their places."""
-    for option, key, dimension in (
-        ("overshoot", "overshoot", Dimension.VOLUME),
-        ("sensitivity", "sensitivity", Dimension.NUMBER),
-        ("travel", "travel", Dimension.PERCENT_RATE),
-        ("starts", "starts", Dimension.START_RATE),
+    for option, dimension in (
+        ("overshoot", Dimension.VOLUME),
+        ("sensitivity", Dimension.NUMBER),
+        ("travel", Dimension.PERCENT_RATE),
+        ("starts", Dimension.START_RATE),
     ):
         text = getattr(asked, option)
         if text is not None:
-            try:
-                limits = replace(limits, **{key: read(text, dimension).si})
-            except QuantityError as error:
-                raise UsageError(f"--{option} “{text}”: {error}") from error
+            limits = replace(limits, **{option: given(f"--{option}", text, dimension)})
     return limits
 
 

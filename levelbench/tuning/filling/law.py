@@ -19,6 +19,7 @@ from levelbench.project import units
 from levelbench.quantity import COMMON_PRACTICE, Dimension, Figure, Units, written
 from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
+from levelbench.rig.bench import Bench
 from levelbench.rig.errors import RigError
 from levelbench.tuning.loop import pump_at
 
@@ -63,22 +64,19 @@ def full_flow(rig: Rig, volume: float) -> float:
 
     Raises RigError when it gives none.
     """
-    reservoir, pump, output = rig.params.reservoir, rig.params.pump, full_output(rig)
-    surface = reservoir.floor + (rig.project.reservoir.charge.si - volume) / reservoir.area
-    lift = max(pump.fill_end, rig.strapping.level_at(volume)) - surface
+    bench, pump, output = Bench(rig), rig.params.pump, full_output(rig)
+    lift = max(pump.fill_end, rig.strapping.level_at(volume)) - bench.surface_with(volume)
     most = pump_at(pump, math.inf, lift)[0]
     if output >= 1.0:
         return most
-    share = (output - pump.stalls_at) / (1.0 - pump.stalls_at)
-    measured = pump.slowest_flow + share * (pump.largest_flow - pump.slowest_flow)
-    squared = measured**2 + pump.largest_flow**2 * (pump.measured_lift - lift) / pump.head_to_spare
-    if output < pump.starts_at or squared <= 0.0:
+    flow = bench.pump_flow(output, lift)
+    if output < pump.starts_at or flow <= 0.0:
         raise RigError(
             "At the output's high limit the pump gives no flow against the lift to the set point.",
             "loop_settings.output_high",
             "Raise the output's high limit.",
         )
-    return pump.left_by_wear * math.sqrt(squared)
+    return flow
 
 
 def delay_to_stop(rig: Rig) -> float:
