@@ -98,7 +98,9 @@ def after_set_point(rig: Rig) -> Finding:
             resolution=bench.volume_step,
         ),
     )  # fmt: skip
-    text = f"It trips {bench.volume(room)} above the highest set point; coasting and noise take {bench.volume(least)}."
+    side = "above" if room >= 0 else "below"
+    text = f"It trips {bench.volume(abs(room))} {side} the highest set point; coasting and noise take "
+    text += f"{bench.volume(least)}."
     if room >= least:
         return Finding(key, title, Severity.GOOD, text, figures, go_to=go_to)
     lower = max(bench.volume_at(bench.trip) - least, rig.project.loop_settings.set_point_low.si * 1.1)

@@ -135,6 +135,10 @@ class AlarmTable(QWidget):
                 self.heads[part].setText(f"{head}\n{unit}")
         for row in self.rows.values():
             row.follow(bench)
+        for key in (one.key for one in (*self._columns, *self._parts)):
+            wide = max((row.needed(key) for row in self.rows.values()), default=0)
+            for row in self.rows.values():
+                row.make_room(key, wide)
         self._mark(checked, self._say_under(bench))
 
     def _say_under(self, bench: Bench) -> set[str]:

@@ -37,6 +37,7 @@ WIDTHS = {"volume": 56, "height": 50, "signal": 48, "seconds": 40}  # px
 SHORT = {"not started or manual": "either"}  # what a choice says after those that it joins, in a narrow cell
 WIDE_LIST = 200  # px; of the list that it opens
 CLOSER = 2  # px; less for a limit where its dead band and delays stand beside it
+BESIDE = 13  # px beside the words of a cell
 INSET = 5  # px of the words in a cell from its edge
 NAME = 2  # the column of the name; before it the box and the mark
 
@@ -136,14 +137,28 @@ class RowView(QObject):
         self, key: str, name: str, write: Callable[[float], str], edit: Callable[[str], dict[str, str]]
     ) -> ValueCell:
         cell = ValueCell(f"{self.row.name}, {name}", write, 1.0)
-        wide = WIDTHS.get(key) or next(one.width for one in PARTS if one.key == key)
-        cell.setFixedWidth(wide - CLOSER if self._parts and key == "height" else wide)
+        cell.setFixedWidth(self._usual(key))
         cell.previewed.connect(partial(self._told, cell, edit, self.previewed.emit))
         cell.handed_in.connect(partial(self._told, cell, edit, self.handed_in.emit))
         cell.given_up.connect(self.given_up)
         cell.entered.connect(self.wanted)
         self.cells[key] = cell
         return cell
+
+    def _usual(self, key: str) -> int:
+        """Give the width of a column of cells [px]."""
+        wide = WIDTHS.get(key) or next(one.width for one in PARTS if one.key == key)
+        return wide - CLOSER if self._parts and key == "height" else wide
+
+    def needed(self, key: str) -> int:
+        """Give the width in which the cell of a column shows its value whole [px]."""
+        words = self.cells[key].text() if key in self.cells else ""
+        return self.cells[key].fontMetrics().horizontalAdvance(words) + BESIDE if words else 0
+
+    def make_room(self, key: str, wide: int) -> None:
+        """Make the cell of a column so wide, or as wide as it usually is."""
+        if key in self.cells:
+            self.cells[key].setFixedWidth(max(self._usual(key), wide))
 
     def _chosen(self, edits: dict[str, Value]) -> None:
         self.wanted.emit()

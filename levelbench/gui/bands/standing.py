@@ -128,7 +128,7 @@ class StandingList(Seen):
         head.setStretch(0, 1)
         name = text("your name", "quiet")
         name.setFixedWidth(96)
-        buttons = Wrapping(4).add(self.one, self.every, self.reset, self.out, self.down)
+        buttons = Wrapping(4, 4).add(self.one, self.every, self.reset, self.out, self.down)
         named = row(name, self.person)
         layout = column(head, self.list, self.about, holder(buttons), self.shelve, named, self.note, gap=GRID // 2)
         self.setLayout(layout)

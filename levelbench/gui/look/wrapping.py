@@ -31,7 +31,11 @@ class Kept(QLayout):
 
 
 class Wrapping(Kept):
-    """Widgets in lines, each at its own size; hidden ones take no room."""
+    """Widgets in lines, each at its own size, `between` px from line to line; hidden ones take no room."""
+
+    def __init__(self, gap: int, between: int = 0) -> None:
+        super().__init__(gap)
+        self._between = between
 
     def expandingDirections(self) -> Qt.Orientation:  # noqa: N802
         """Never wants more room than it needs."""
@@ -75,7 +79,7 @@ class Wrapping(Kept):
                 continue
             size = item.sizeHint()
             if x + size.width() > place.right() + 1 and x > place.x():
-                x, y, tall = place.x(), y + tall, 0
+                x, y, tall = place.x(), y + tall + self._between, 0
             if move:
                 item.setGeometry(QRect(x, y, min(size.width(), place.width()), size.height()))
             x += size.width() + self.spacing()

@@ -64,7 +64,9 @@ class RecordPane:
         low, high = (float(seen.min()), float(seen.max())) if len(seen) else (0.0, 1.0)
         room = max(_ROOM * (high - low), 1e-3 * max(abs(low), abs(high))) or 1.0  # a line of noughts has room too
         low, high = low - room, high + room
-        return cls(box, times, (low, high), nice_ticks(low, high, max(2, int(box.height() / (2.2 * line)))))
+        most = max(2, int(box.height() / (2.2 * line)))
+        up = [nice_ticks(low, high, count) for count in (most, most + 2, most + 4)]
+        return cls(box, times, (low, high), next((one for one in up if len(one) > 1), up[-1]))  # one says no scale
 
     def x(self, time: float) -> float:
         """Give where a time lies [px]."""

@@ -72,7 +72,7 @@ class RecordPaint:
             pane = RecordPane.around(lines, self.times, box, line)
             _paint_ground(painter, pane, self.gaps.tolist(), words)
             painter.setClipRect(box)
-            for one in lines:
+            for one in sorted(lines, key=lambda each: -_LOOKS[each.name][1]):  # the thinner over the wider
                 painter.setPen(theme.pen(*_LOOKS[one.name]))
                 for part in pane.polygons(one):
                     painter.drawPolyline(part)

@@ -1,5 +1,6 @@
 """What each stage says of itself on the rail. It needs none of the stages: they may not be there yet."""
 
+import math
 from dataclasses import fields
 
 from levelbench.drawing.scene import Role
@@ -51,6 +52,8 @@ def _tuned(answers: Answers) -> State:
     overshoot, settling = tuned.prediction.overshoot, tuned.prediction.settling
     shown_in = tuned.units
     over = shown_in.show(overshoot.si, Dimension.VOLUME, overshoot.resolution)
+    if not math.isfinite(settling.si):
+        return State("▲", f"over {over} · never settles", Role.ATTENTION)
     return State("", f"over {over} · settles {shown_in.show(settling.si, Dimension.TIME, 1.0)}")
 
 

@@ -67,11 +67,13 @@ def guard_of(rig: Rig, *, within_range: bool, volume: float, longest: float) -> 
     if not low < volume < high:
         show = units(rig.project).show
         rung = above if volume >= high else below
+        free = f"Start from between {show(low, D.VOLUME)} and {show(high, D.VOLUME)}."
+        none = f"Between “{below.name}” and “{above.name}” there is no room for an experiment: move them apart."
         raise ExperimentError(
             f"At {show(volume, D.VOLUME)} the tank is too near to “{rung.name}” at {show(rung.volume, D.VOLUME)}: what "
             "still comes in the delay would reach it.",
             "start.set_point",
-            f"Start from between {show(low, D.VOLUME)} and {show(high, D.VOLUME)}.",
+            free if low < high else none,
         )
     reservoir = rig.params.reservoir
     spare = rig.params.pump.largest_flow * 10.0  # ten seconds of pumping, to press a button in
