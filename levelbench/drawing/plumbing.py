@@ -212,7 +212,7 @@ def _drain_valve(frame: Frame, bench: Bench, state: SectionState, path: list[Poi
     y = (
         min((high + min(y2, frame.basin.brim if not frame.basin.beside else y2)) / 2, high + 2.8 * text)
         if upright and y2 - high > 2.6 * text
-        else (y1 + y2) / 2
+        else max((y1 + y2) / 2, y2 - 1.9 * text if y2 > frame.bottom else 0.0)  # a short end: low, clear of the limits
     )
     at = ((x1 + x2) / 2, y)
     moving = state.drain_flow > FLOWS

@@ -38,6 +38,7 @@ SHAPES: dict[str, tuple[str, dict[str, Value]]] = {
         "seedling_house",
         {"reservoir.floor_below_tank_floor": "9 in", "reservoir.height": "7 in", "drain.outlet_above_floor": "-3 in"},
     ),
+    "siphon ends close under": ("seedling_house", {"drain.outlet_above_floor": "-3 in"}),
     "reservoir above": ("seedling_house", {"reservoir.floor_below_tank_floor": "-20 in"}),
     "forced draw": ("seedling_house", {"drain.kind": "forced draw", "drain.draw": "0.3 gal/min"}),
     "no drain": ("seedling_house", {"drain.kind": "none"}),

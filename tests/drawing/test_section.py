@@ -248,3 +248,13 @@ def test_the_valve_s_words_stand_beside_the_valve(name: str) -> None:
     assert bool(wheel) == bool(words) == (rig(name).project.drain.kind in ("bottom outlet", "siphon over the rim"))
     for item in words:
         assert min(abs(item.at[1] - y) for _, y in wheel) < 3.2 * item.size
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", ["reservoir close under", "siphon ends close under"])
+def test_a_valve_on_a_short_end_stands_clear_of_the_limits(name: str, size: str) -> None:
+    items = section(rig(name), busy(name), SIZES[size]).items
+    wheel = [y for item in items if isinstance(item, Polygon) and item.tag == "drain.opening" for _, y in item.points]
+    limits = [item for item in items if isinstance(item, Line) and (item.tag or "").endswith(("limit", "set_point"))]
+    assert len(limits) >= 5
+    assert not any(min(wheel) < line.start[1] < max(wheel) for line in limits)
