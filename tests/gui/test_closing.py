@@ -1,4 +1,4 @@
-"""The program ends with its exit code, and not with a segmentation fault in a plot."""
+"""The program ends with its exit code, and a window goes for itself, not with a segmentation fault in a plot."""
 
 import subprocess
 import sys
@@ -7,34 +7,50 @@ from pathlib import Path
 import pytest
 
 PROGRAM = """
-import sys
 from PySide6.QtCore import QTimer
 from levelbench.gui import app
 from levelbench.gui.main_window import MainWindow
+from levelbench.gui.preferences import Preferences
 from PySide6.QtWidgets import QApplication, QGraphicsView
+from shiboken6 import isValid
 
 program = QApplication(["levelbench"])
-looks = 0
 
-def look():
-    global looks
-    looks += 1
-    window = next((one for one in program.topLevelWidgets() if isinstance(one, MainWindow)), None)
-    ready = window is not None and window.bar.isVisible() and window.findChildren(QGraphicsView)
-    if ready or looks > 900:
-        timer.stop()
-        print("ready" if ready else "never ready", flush=True)
-        QTimer.singleShot(300, program.closeAllWindows)
+def stands(window):
+    return window is not None and window.bar.isVisible() and len(window.findChildren(QGraphicsView)) > 2
 
+def job():
+    found = None
+    while not stands(found):
+        yield
+        found = next((one for one in program.topLevelWidgets() if isinstance(one, MainWindow)), None)
+    print("ready", flush=True)
+    other = app.show_another(Preferences(), None)
+    while not stands(other):
+        yield
+    other.menus.switch_theme()
+    for _ in range(5):
+        yield
+    other.close()
+    while isValid(other):
+        yield
+    print("gone", flush=True)
+    QTimer.singleShot(300, program.closeAllWindows)
+
+going = job()
 timer = QTimer(interval=100)
-timer.timeout.connect(look)
+timer.timeout.connect(lambda: next(going, None))
 timer.start()
-raise SystemExit(app.open_window(None))
+QTimer.singleShot(100_000, lambda: program.exit(3))
+code = app.open_window(None)
+timer.stop()
+raise SystemExit(code)
 """
 
 
 @pytest.mark.timeout(110)
 def test_the_program_closes_cleanly_with_a_trend_on_its_bench(tmp_path: Path) -> None:
+    """Another window, in whose trend everything was dressed anew, is closed before."""
     done = subprocess.run([sys.executable, "-c", PROGRAM], capture_output=True, text=True, cwd=tmp_path, check=False)
-    assert done.stdout.split() == ["ready"], done.stderr
+    assert done.stdout.split() == ["ready", "gone"], done.stderr
     assert done.returncode == 0, done.stderr

@@ -18,9 +18,17 @@ def take_apart(window: QWidget, silent: Iterable[QObject]) -> None:
     stacks = window.findChildren(QStackedWidget)
     for one in (window, *silent, *stacks):
         one.blockSignals(True)
-    pages = [stack.widget(at) for stack in reversed(stacks) for at in range(stack.count())]  # the innermost first
+    pages = [page for stack in reversed(stacks) for page in _pages(stack)]  # the innermost first
     bits = (*window.findChildren(QGraphicsView), *pages)
     Slices(window).also((*(partial(_delete, bit) for bit in bits), window.deleteLater))
+
+
+def _pages(stack: QStackedWidget) -> list[QWidget | None]:
+    """Give the pages, the one in sight last: where that goes, a stack would bring up another, half of which is gone.
+
+    A size that its Python half can't tell any more ends the process then (PySide6 6.11.3).
+    """
+    return [stack.widget(at) for at in sorted(range(stack.count()), key=lambda at: at == stack.currentIndex())]
 
 
 def _delete(bit: QWidget | None) -> None:
