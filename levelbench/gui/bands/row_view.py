@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from levelbench.rig.bench import Bench
 
 WIDTHS = {"volume": 56, "height": 50, "signal": 48, "seconds": 40}  # px
+ARROW = 26  # px beside the words of a choice
 SHORT = {"not started or manual": "either"}  # what a choice says after those that it joins, in a narrow cell
 WIDE_LIST = 200  # px; of the list that it opens
 CLOSER = 2  # px; less for a limit where its dead band and delays stand beside it
@@ -125,6 +126,7 @@ class RowView(QObject):
         made.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         made.view().setMinimumWidth(WIDE_LIST)
         made.setFixedWidth(part.width)
+        made.currentTextChanged.connect(lambda words: made.setFixedWidth(max(part.width, _needed(made, words))))
         for at, words in enumerate(declaration(key).choices):
             made.addItem(SHORT.get(words, words), words)
             for role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleTextRole):
@@ -269,6 +271,11 @@ class RowView(QObject):
         cell.refuse(False)
         self.refused.emit("", cell)
         tell(edits)
+
+
+def _needed(box: QComboBox, words: str) -> int:
+    """Give the width [px] in which a choice shows its words whole."""
+    return box.fontMetrics().horizontalAdvance(words) + ARROW
 
 
 def _plain(name: str) -> QLabel:

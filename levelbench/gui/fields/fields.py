@@ -170,7 +170,8 @@ class PairField(Field):
             said = [understood(self.key, one) if one else "" for one in words]
         except LevelBenchError:
             said = ["…"]
-        self.beside.setText(" and ".join(one for one in said if one))
+        first, *others = [one for one in said if one] or [""]
+        self.beside.setText(" and ".join([first, *(one.removeprefix("= ") for one in others)]))
         self.beside.setVisible(bool(self.beside.text()))
 
 

@@ -14,12 +14,12 @@ from levelbench.gui.fields.forms import Form, help_for
 from levelbench.gui.fields.lamp_grid import KEY as STACK_LIGHT
 from levelbench.gui.fields.lamp_grid import LampGrid
 from levelbench.gui.fields.meaning_view import MeaningView
-from levelbench.gui.look.parts import Card, column, holder, line, row, text
+from levelbench.gui.look.parts import Card, column, holder, line, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.look.turns import put_in_turn
+from levelbench.gui.look.wrapping import Wrapping
 from levelbench.gui.work.slices import Slices
 
-_COLUMNS = 6
 QUIET = 500  # ms without a press until parts are made that nobody asked for yet
 LIGHTS = "Lights"
 
@@ -77,11 +77,7 @@ class Describe(Card):
         self.buttons.button(1).setChecked(True)
 
     def _part_bar(self) -> QWidget:
-        rows = []
-        for first in range(0, len(NAMES), _COLUMNS):
-            buttons = [self._part_button(at) for at in range(first, min(first + _COLUMNS, len(NAMES)))]
-            rows.append(row(*buttons, None, gap=2))
-        return holder(column(*rows, gap=2))
+        return holder(Wrapping(2, 2).add(*map(self._part_button, range(len(NAMES)))))
 
     def _part_button(self, at: int) -> QPushButton:
         made = QPushButton(NAMES[at])
