@@ -12,7 +12,7 @@ from typing import Any
 
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QLineEdit, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.entry_keys import applies, declaration, in_words, name_of, needed, typed
@@ -21,7 +21,7 @@ from levelbench.gui.fields.fields import field_for
 from levelbench.gui.fields.table_field import KEYS as TABLES
 from levelbench.gui.fields.table_field import TableField
 from levelbench.gui.fields.unit_menu import has_choice
-from levelbench.gui.look.parts import Note, button
+from levelbench.gui.look.parts import Note, button, scroller_of
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.work.slices import Slices
 from levelbench.project import Problem, ProjectProblems, Value
@@ -130,10 +130,7 @@ class Form(QWidget):
         made = self.fields.get(key)
         if made is None:
             return False
-        area = self.parentWidget()
-        while area is not None and not isinstance(area, QScrollArea):
-            area = area.parentWidget()
-        if area is not None:
+        if (area := scroller_of(self)) is not None:
             area.ensureWidgetVisible(made)
         if focus:
             made.boxes()[0].setFocus()

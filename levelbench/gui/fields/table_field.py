@@ -198,4 +198,6 @@ class TableField(Field):
         words = f"○ Still empty in {'; '.join(missing)}. Taken up when complete."
         self.unfinished.setText(words if missing else "")
         self.unfinished.setVisible(bool(missing))
+        if missing:
+            self.bring_up(self.unfinished)
         return bool(missing)

@@ -155,6 +155,14 @@ def scrolling(inside: QWidget) -> QScrollArea:
     return area
 
 
+def scroller_of(inside: QWidget) -> QScrollArea | None:
+    """Give what a widget scrolls in, the innermost; None where nothing scrolls."""
+    area = inside.parentWidget()
+    while area is not None and not isinstance(area, QScrollArea):
+        area = area.parentWidget()
+    return area
+
+
 class Sheet(QScrollArea):
     """Holds all of a window: as large as the window, and in a window too small for it, it scrolls both ways."""
 
