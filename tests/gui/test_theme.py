@@ -1,19 +1,22 @@
 """The look: every pair of colours that carries words can be read, in both themes."""
 
 import re
+from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QColor, QFontDatabase
 from PySide6.QtWidgets import QApplication, QCheckBox, QComboBox, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
+from shiboken6 import isValid
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import look, theme
 from levelbench.gui.look.theme import DARK, LIGHT, Theme, contrast
 from levelbench.gui.preferences import Preferences
+from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.station import look as station_look
 from levelbench.gui.work.slices import Slices
 from levelbench.places import resources
@@ -117,6 +120,45 @@ def test_a_change_of_theme_leaves_nothing_as_it_was(qtbot: QtBot, qapp: QApplica
         assert old.grab().toImage() == new.grab().toImage()
     finally:
         theme.apply(qapp, LIGHT)
+
+
+def test_a_dialog_in_which_nothing_moves_is_painted_in_the_other_theme(qtbot: QtBot, qapp: QApplication) -> None:
+    """As the preferences are when the theme is chosen in them: nothing else there asks to be painted."""
+    window, preferences = QWidget(), Preferences()
+    qtbot.addWidget(window)
+    for _ in range(1500):
+        QLabel("words", window)  # the change takes more than one turn of the event loop
+    with qtbot.waitExposed(window):
+        window.show()
+    dialog = PreferencesDialog(window, preferences)
+    painted: list[bool] = []
+    watch = Watch(lambda event: painted.append(True) if event.type() == QEvent.Type.Paint else None)
+    dialog.installEventFilter(watch)
+    dialog.open()
+    qtbot.waitUntil(lambda: bool(painted))
+    painted.clear()
+    try:
+        qtbot.keyClick(dialog.theme, Qt.Key.Key_Down)
+        assert preferences.theme == "dark"
+        assert not dialog.updatesEnabled()
+        qtbot.waitUntil(dialog.updatesEnabled)
+        qtbot.waitUntil(lambda: bool(painted))
+    finally:
+        dialog.close()
+        qtbot.waitUntil(lambda: not isValid(dialog))  # before its window, which would take it along
+        theme.apply(qapp, LIGHT)
+
+
+class Watch(QObject):
+    """Tells what a widget hears."""
+
+    def __init__(self, told: Callable[[QEvent], object]) -> None:
+        super().__init__()
+        self._told = told
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802  Qt's name
+        self._told(event)
+        return super().eventFilter(watched, event)
 
 
 # What the style sheets really put on what ---------------------------------------------------------------------------

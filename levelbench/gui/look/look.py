@@ -1,7 +1,6 @@
 """The look that the person prefers: light, dark, or as the system has it now; and how large everything is shown."""
 
 import os
-from collections.abc import Sequence
 from functools import partial
 
 from PySide6.QtCore import QEvent, Qt
@@ -48,13 +47,14 @@ def _change(app: QApplication, wanted: theme.Theme) -> None:
     unseen = [one for one in widgets if not one.isVisible()]
     first, later = ([partial(theme.recolour, one) for one in some] for some in (seen, unseen))
     slices = app.findChild(Slices, options=Qt.FindChildOption.FindDirectChildrenOnly) or Slices(app)
-    slices.do([*first, partial(_paint, windows), *later])
+    slices.do([*first, *(partial(_paint, one) for one in windows), *later])
 
 
-def _paint(windows: Sequence[QWidget]) -> None:
-    for one in windows:
-        if isValid(one):
-            one.setUpdatesEnabled(True)
+def _paint(window: QWidget) -> None:
+    """Paint a window again, now: where all of it was to be painted before it was held, Qt would wait for good."""
+    if isValid(window):
+        window.setUpdatesEnabled(True)
+        window.repaint()
 
 
 def follow_system(app: QApplication, preferences: Preferences) -> None:
