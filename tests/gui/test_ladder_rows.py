@@ -164,8 +164,23 @@ def test_the_sentence_has_the_delay_and_the_limit_less_its_dead_band() -> None:
         "It comes once the PV has been at or above 4.30 US gal for 5 s; it goes as soon as it is below 4.25 US gal."
     )
     assert sentence(project, "low") == (
-        "It comes as soon as the PV is at or below 1.75 US gal; it goes once it has been above 1.9 US gal for 3 s."
+        "It comes as soon as the PV is at or below 1.75 US gal; it goes once it has been above 1.85 US gal for 3 s."
     )
+
+
+@pytest.mark.parametrize(
+    ("limit", "dead_band", "goes"),
+    [
+        ("4.305 gal", "0.05 gal", "4.255 US gal"),
+        ("4.3 gal", "0.123 gal", "4.177 US gal"),
+        ("4 gal", "0.5 gal", "3.5 US gal"),
+        ("16,28 l", "0.05 gal", "16.09 l"),  # 0.05 US gal are 0.1893 l
+        ("4.30 gal", "0 gal", "4.30 US gal"),
+    ],
+)
+def test_where_an_alarm_goes_loses_no_digit_that_was_typed(limit: str, dead_band: str, goes: str) -> None:
+    project = project_with(bands__high__limit=limit, bands__high__dead_band=dead_band)
+    assert sentence(project, "high").endswith(f"below {goes}.")
 
 
 def test_an_alarm_has_the_parts_that_its_record_has() -> None:

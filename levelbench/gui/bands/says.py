@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING
 
 from levelbench.quantity import in_unit, show
@@ -68,7 +69,7 @@ def _when(holds: tuple[str, str], delay: Quantity) -> str:
 def _at_a_limit(band: Band, key: str) -> tuple[tuple[str, str], tuple[str, str]]:
     """Give what must hold for a limit on the volume to come, and to go: of what, and how it is."""
     above = key.startswith("high")
-    back = _beside(band.limit, -band.dead_band.si if above else band.dead_band.si)
+    back = _beside(band.limit, band.dead_band, -1 if above else 1)
     sides = ("at or above", "below") if above else ("at or below", "above")
     return ("the PV", f"{sides[0]} {band.limit.shown}"), ("it", f"{sides[1]} {back}")
 
@@ -77,12 +78,12 @@ def _told(bands: Bands, key: str) -> tuple[tuple[str, str], tuple[str, str]]:
     """Give the same for an alarm without a place in the tank."""
     deviation, rate, still, rise = bands.deviation, bands.rate_of_change, bands.frozen_signal, bands.no_rise
     if key == "deviation" and deviation is not None:
-        back = _beside(deviation.limit, -deviation.dead_band.si)
+        back = _beside(deviation.limit, deviation.dead_band)
         return ("the PV of a started loop in automatic", f"{deviation.limit.shown} or more off its SP"), (
             "it", f"less than {back} off"
         )  # fmt: skip
     if key == "rate_of_change" and rate is not None:
-        back = _beside(rate.limit, -rate.dead_band.si)
+        back = _beside(rate.limit, rate.dead_band)
         told = f"changing by {rate.limit.shown} or more (averaged over {rate.averaged_over.shown})"
         return ("the PV", told), ("it", f"changing by less than {back}")
     if key == "frozen_signal" and still is not None:
@@ -99,10 +100,12 @@ def _told(bands: Bands, key: str) -> tuple[tuple[str, str], tuple[str, str]]:
     return every[key]
 
 
-def _beside(limit: Quantity, by: float) -> str:
-    """Write a limit shifted by a dead band (SI), in the limit's unit, to the first digit of the dead band."""
-    if not by:
+def _beside(limit: Quantity, dead_band: Quantity, side: int = -1) -> str:
+    """Write where an alarm goes in the limit's unit, so fine that no typed digit of limit or dead band is lost."""
+    if not dead_band.si:
         return limit.shown
     one = 1.0 / in_unit(1.0, limit.dimension, limit.unit)
-    step = one * 10.0 ** math.floor(math.log10(abs(by) / one) + 1e-9)
-    return show(max(limit.si + by, 0.0), limit.dimension, limit.unit, step)
+    typed = [re.search(r"[.,](\d+)", each.text) for each in (limit, dead_band) if each.unit == limit.unit]
+    first = -math.floor(math.log10(abs(dead_band.si) / one) + 1e-9)
+    places = max(first, *(len(found.group(1)) for found in typed if found), 0)
+    return show(max(limit.si + side * dead_band.si, 0.0), limit.dimension, limit.unit, one * 10.0**-places)
