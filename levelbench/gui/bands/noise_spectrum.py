@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPolygonF
+from PySide6.QtGui import QFontMetricsF, QPaintEvent, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
+from levelbench.gui.look.plot_paper import painter_on
 from levelbench.quantity import written
 
 if TYPE_CHECKING:
@@ -73,9 +74,7 @@ class NoiseSpectrum(QWidget):
         shown = self._shown
         if shown is None or not len(shown.periods):
             return
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(theme.font(theme.DRAWING))
+        painter = painter_on(self, theme.DRAWING)
         metrics = QFontMetricsF(painter.font())
         line = metrics.height()
         box = QRectF(2.0, 1.3 * line, self.width() - 4.0, self.height() - 2.6 * line)

@@ -1,10 +1,12 @@
 """Small pieces that every card is made of: headings, lines of text, buttons, a card, a scrolling column."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from typing import TypeVar
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt
 from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QFrame,
     QHBoxLayout,
     QLabel,
@@ -19,6 +21,8 @@ from PySide6.QtWidgets import (
 from shiboken6 import delete
 
 from levelbench.gui.look.theme import GRID
+
+Box = TypeVar("Box", bound=QBoxLayout)
 
 
 def text(words: str, role: str = "body", *, wrap: bool = False, selectable: bool = False) -> QLabel:
@@ -74,22 +78,17 @@ def line() -> QFrame:
     return made
 
 
-def row(*widgets: QWidget | None, gap: int = GRID) -> QHBoxLayout:
-    """Lay widgets side by side; None takes the room that is left."""
-    made = QHBoxLayout()
-    made.setContentsMargins(0, 0, 0, 0)
-    made.setSpacing(gap)
-    for widget in widgets:
-        if widget is None:
-            made.addStretch(1)
-        else:
-            made.addWidget(widget)
-    return made
+def row(*items: QWidget | QLayout | None, gap: int = GRID) -> QHBoxLayout:
+    """Lay widgets and columns side by side; None takes the room that is left."""
+    return _laid(QHBoxLayout(), items, gap)
 
 
 def column(*items: QWidget | QLayout | None, gap: int = GRID) -> QVBoxLayout:
     """Lay widgets and rows one under another; None takes the room that is left."""
-    made = QVBoxLayout()
+    return _laid(QVBoxLayout(), items, gap)
+
+
+def _laid(made: Box, items: Iterable[QWidget | QLayout | None], gap: int) -> Box:
     made.setContentsMargins(0, 0, 0, 0)
     made.setSpacing(gap)
     for item in items:

@@ -13,9 +13,19 @@ from levelbench.gui.look import theme
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from PySide6.QtWidgets import QWidget
+
 LEFT, RIGHT = 64.0, 2.0 * theme.GRID  # px beside a pane
 _OVER, _UNDER = 1.7, 2.8  # lines of text over each pane, and under the last one
 _AIR = 2.0  # px between a mark and its name
+
+
+def painter_on(widget: QWidget, size: int) -> QPainter:
+    """Begin to paint on a widget, smooth and in one of the sizes of type [px]."""
+    painter = QPainter(widget)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setFont(theme.font(size))
+    return painter
 
 
 def panes(size: tuple[float, float], line: float, count: int = 1) -> list[QRectF]:

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
+from levelbench.gui.look.plot_paper import painter_on
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -102,9 +103,7 @@ class WalkedPlot(QWidget, Generic[At]):
         """Paint the plot, and the ring while the keys go here."""
         if self.at is None:
             return
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(theme.font(theme.DRAWING))
+        painter = painter_on(self, theme.DRAWING)
         self.paint(painter)
         if self.hasFocus():
             painter.setPen(theme.pen(Role.WATER_LINE))

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
+from levelbench.gui.look.plot_paper import painter_on
 from levelbench.gui.tuning import loop_paint as lp
 from levelbench.gui.tuning.loop_paint import Lines, Pane
 
@@ -151,9 +152,7 @@ class LoopCanvas(QWidget):
         """Paint the panes."""
         if self.newest is None or self._now is None:
             return
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(theme.font(theme.SMALL))
+        painter = painter_on(self, theme.SMALL)
         gain, phase, nyquist = self._panes()
         self._paint_papers(painter, gain, phase, nyquist)
         drawn = [(self._now, lp.WAS if self._tried else lp.FULL)]

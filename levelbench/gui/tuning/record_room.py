@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize
-from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent
+from PySide6.QtGui import QFontMetricsF, QPaintEvent
 from PySide6.QtWidgets import QFrame, QSizePolicy, QVBoxLayout, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
-from levelbench.gui.look.plot_paper import paint_up
+from levelbench.gui.look.plot_paper import paint_up, painter_on
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.tuning.fit_table import FitTable
 from levelbench.gui.tuning.record_lines import RecordLine, RecordPane
@@ -55,9 +55,7 @@ class LeftOver(QWidget):
         picture = self._view.picture
         if self._line is None or picture is None:
             return
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(theme.font(theme.SMALL))
+        painter = painter_on(self, theme.SMALL)
         metrics = QFontMetricsF(painter.font())
         above = picture.boxes[0]
         box = QRectF(above.left(), 1.3 * metrics.height(), above.width(), _HEIGHT - 1.8 * metrics.height())

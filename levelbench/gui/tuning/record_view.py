@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QWheelEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPaintEvent, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
+from levelbench.gui.look.plot_paper import painter_on
 from levelbench.gui.tuning.record_lines import RecordLine
 from levelbench.gui.tuning.record_paint import RecordPaint, clock
 from levelbench.quantity import in_unit
@@ -183,9 +184,7 @@ class RecordView(QWidget):
 
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802  Qt's name
         """Paint both panes, or the words in their place."""
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(theme.font(theme.SMALL))
+        painter = painter_on(self, theme.SMALL)
         painter.fillRect(self.rect(), theme.colour(Role.CARD))
         picture = self.picture
         if picture is not None:

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from levelbench.drawing.scene import Role
 from levelbench.drawing.ticks import nice_ticks
 from levelbench.gui.look import theme
-from levelbench.gui.look.plot_paper import paint_up
+from levelbench.gui.look.plot_paper import paint_up, painter_on
 from levelbench.quantity import Dimension, in_unit
 
 if TYPE_CHECKING:
@@ -83,9 +83,7 @@ class ResponsePlot(QWidget):
         """Paint the pane."""
         if self._before is None:
             return
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(theme.font(theme.SMALL))
+        painter = painter_on(self, theme.SMALL)
         shown = [one for one in (self._before, self._after) if one is not None]
         place = _Place.of(shown, QFontMetricsF(painter.font()), (self.width(), self.height()))
         _paint_paper(painter, place, self._title, self._unit)
