@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QButtonGroup, QGridLayout, QLabel, QPushButton, QV
 
 from levelbench.gui.bands.band_values import typed_volume
 from levelbench.gui.bands.parts import Part
-from levelbench.gui.bands.row_view import INSET, NAME, RowView
+from levelbench.gui.bands.row_view import INSET, NAME, RowView, fit_column
 from levelbench.gui.bands.rows import ALARMS, MOVES, PLACES, ROWS, Column, Row
 from levelbench.gui.look.parts import holder, restyle, text
 
@@ -135,10 +135,9 @@ class AlarmTable(QWidget):
                 self.heads[part].setText(f"{head}\n{unit}")
         for row in self.rows.values():
             row.follow(bench)
-        for key in (one.key for one in (*self._columns, *self._parts)):
-            wide = max((row.needed(key) for row in self.rows.values()), default=0)
-            for row in self.rows.values():
-                row.make_room(key, wide)
+        for key in (*(one.key for one in self._columns), *(one.key for one in self._parts)):
+            cells = [row.cells[key] for row in self.rows.values() if key in row.cells]
+            fit_column(cells, key, whole=bool(self._parts))
         self._mark(checked, self._say_under(bench))
 
     def _say_under(self, bench: Bench) -> set[str]:

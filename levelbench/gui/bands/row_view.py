@@ -27,7 +27,7 @@ from levelbench.gui.look.parts import restyle, text
 from levelbench.quantity import QuantityError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from levelbench.project import Value
     from levelbench.project.records import Project
@@ -139,28 +139,13 @@ class RowView(QObject):
         self, key: str, name: str, write: Callable[[float], str], edit: Callable[[str], dict[str, str]]
     ) -> ValueCell:
         cell = ValueCell(f"{self.row.name}, {name}", write, 1.0)
-        cell.setFixedWidth(self._usual(key))
+        cell.setFixedWidth(_usual(key, whole=bool(self._parts)))
         cell.previewed.connect(partial(self._told, cell, edit, self.previewed.emit))
         cell.handed_in.connect(partial(self._told, cell, edit, self.handed_in.emit))
         cell.given_up.connect(self.given_up)
         cell.entered.connect(self.wanted)
         self.cells[key] = cell
         return cell
-
-    def _usual(self, key: str) -> int:
-        """Give the width of a column of cells [px]."""
-        wide = WIDTHS.get(key) or next(one.width for one in PARTS if one.key == key)
-        return wide - CLOSER if self._parts and key == "height" else wide
-
-    def needed(self, key: str) -> int:
-        """Give the width in which the cell of a column shows its value whole [px]."""
-        words = self.cells[key].text() if key in self.cells else ""
-        return self.cells[key].fontMetrics().horizontalAdvance(words) + BESIDE if words else 0
-
-    def make_room(self, key: str, wide: int) -> None:
-        """Make the cell of a column so wide, or as wide as it usually is."""
-        if key in self.cells:
-            self.cells[key].setFixedWidth(max(self._usual(key), wide))
 
     def _chosen(self, edits: dict[str, Value]) -> None:
         self.wanted.emit()
@@ -271,6 +256,19 @@ class RowView(QObject):
         cell.refuse(False)
         self.refused.emit("", cell)
         tell(edits)
+
+
+def _usual(key: str, *, whole: bool) -> int:
+    """Give the width of a column of cells [px], in the whole table or without the parts."""
+    wide = WIDTHS.get(key) or next(one.width for one in PARTS if one.key == key)
+    return wide - CLOSER if whole and key == "height" else wide
+
+
+def fit_column(cells: Sequence[ValueCell], key: str, *, whole: bool) -> None:
+    """Make the cells of a column as wide as usual, or as wide as the longest value needs."""
+    needed = [one.fontMetrics().horizontalAdvance(one.text()) + BESIDE for one in cells]
+    for one in cells:
+        one.setFixedWidth(max(_usual(key, whole=whole), *needed))
 
 
 def _needed(box: QComboBox, words: str) -> int:
