@@ -3,15 +3,20 @@
 from collections.abc import Callable
 
 import pytest
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLineEdit
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
+from levelbench.gui.bands import ways as bands
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.entry_keys import in_words, name_of, sections, typed
 from levelbench.gui.fields.lamp_grid import LampGrid
+from levelbench.gui.fields.line_box import LineBox
+from levelbench.gui.main_window import MainWindow
 from levelbench.gui.section.take import take
 from levelbench.gui.stages.describe import Describe, keys_of
+from levelbench.gui.tuning import ways as tuning
 from levelbench.project.records import LAMP_COLOURS, LAMP_STATES
 
 
@@ -85,3 +90,30 @@ def test_a_field_names_what_was_typed_in_it(qtbot: QtBot, document: Document) ->
     qtbot.keyClick(box, Qt.Key.Key_Return)
     assert undo(document) == f"set {name_of('tank.rim_to_spill')} to 40 mm"
     assert typed(document.project, "tank.rim_to_spill") == "40 mm"
+
+
+def keeps_undo(box: QLineEdit) -> bool:
+    """Whether Ctrl+Z in a box is for its letters, and not for the project."""
+    event = QKeyEvent(QEvent.Type.ShortcutOverride, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    event.ignore()
+    QApplication.sendEvent(box, event)
+    return event.isAccepted()
+
+
+def test_ctrl_z_undoes_the_project_from_every_box_in_which_nothing_was_typed(qtbot: QtBot, window: MainWindow) -> None:
+    for stage, offers in ((window.tune, tuning), (window.alarms, bands)):
+        for offer in offers.OFFERS.every:
+            stage.choose(offer.key)
+    stages = (window.describe, window.tune, window.alarms, window.rehearse, window.hand_over)
+    boxes = [one for made in stages for one in made.findChildren(QLineEdit)]
+    assert len(boxes) > 60
+    assert [one.accessibleName() for one in boxes if keeps_undo(one)] == []
+
+
+def test_ctrl_z_takes_back_the_letters_that_were_typed_first(qtbot: QtBot) -> None:
+    box = LineBox("4.3 gal")
+    qtbot.addWidget(box)
+    qtbot.keyClicks(box, "3")
+    assert keeps_undo(box)
+    box.undo()
+    assert not keeps_undo(box)

@@ -6,9 +6,10 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSignalBlocker, Qt, QTimer
-from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QLineEdit, QListWidget, QListWidgetItem, QSizePolicy
+from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QListWidget, QListWidgetItem, QSizePolicy
 
 from levelbench.gui.bench.abnormal import state_words
+from levelbench.gui.fields.line_box import LineBox
 from levelbench.gui.fields.typed_value import TypedValue
 from levelbench.gui.look.parts import Seen, button, column, holder, row, text
 from levelbench.gui.look.theme import GRID
@@ -101,7 +102,7 @@ class StandingList(Seen):
         self._make_buttons()
         self.shelve = TypedValue("shelve for", Dimension.TIME, self._shelve, "Shelve")
         self.shelve.check = self._check_shelf
-        self.person = QLineEdit()
+        self.person = LineBox()
         self.note = text("", "refusal", wrap=True)
         self._explain()
         self._place()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLineEdit, QScrollArea, QWidget
 
+from levelbench.gui.fields.line_box import LineBox
 from levelbench.gui.fields.unit_menu import UnitButton, has_choice
 from levelbench.gui.look.parts import column, restyle, row, text
 from levelbench.gui.look.theme import GRID
@@ -23,7 +24,7 @@ class Typed(QWidget):
         self.setProperty("role", "on-card")
         self.dimension, self._may_be_empty = dimension, may_be_empty
         words = text(name, "quiet", wrap=True)
-        self.boxes = [QLineEdit() for _ in range(boxes)]
+        self.boxes = [LineBox() for _ in range(boxes)]
         ends = ("from", "to") if boxes > 1 else ("",)
         for end, box in zip(ends, self.boxes, strict=True):
             box.setFixedWidth(BOX)

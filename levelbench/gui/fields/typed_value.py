@@ -2,8 +2,9 @@
 
 from collections.abc import Callable
 
-from PySide6.QtWidgets import QLineEdit, QWidget
+from PySide6.QtWidgets import QWidget
 
+from levelbench.gui.fields.line_box import LineBox
 from levelbench.gui.fields.unit_menu import UnitButton, has_choice
 from levelbench.gui.look.parts import button, column, restyle, row, text
 from levelbench.gui.look.theme import GRID
@@ -24,7 +25,7 @@ class TypedValue(QWidget):
         self.name = text(name, "quiet")
         self.name.setFixedWidth(96)
         self.name.setWordWrap(True)
-        self.box = QLineEdit()
+        self.box = LineBox()
         self.box.setFixedWidth(112)
         self.box.setAccessibleName(name)
         self.box.returnPressed.connect(self.hand_in)

@@ -7,8 +7,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
+from PySide6.QtWidgets import QComboBox, QWidget
 
+from levelbench.gui.fields.line_box import LineBox
 from levelbench.gui.look.parts import column, holder, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.quantity import Dimension, QuantityError, in_marks, read, without_doubt
@@ -42,8 +43,8 @@ class RoleRow(QWidget):
         self.touched = False  # a person has changed something in it
         self.column, self.unit = QComboBox(), QComboBox()
         self.why = text("", "small", wrap=True)
-        self.low, self.high, self.at_low, self.at_high = (QLineEdit() for _ in range(4))
-        self.step = QLineEdit("1 s")
+        self.low, self.high, self.at_low, self.at_high = (LineBox() for _ in range(4))
+        self.step = LineBox("1 s")
         self.trouble = text("", "refusal", wrap=True)
         self._build()
         self._connect()

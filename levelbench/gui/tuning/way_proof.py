@@ -5,10 +5,11 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QButtonGroup, QLineEdit, QPushButton, QWidget
+from PySide6.QtWidgets import QButtonGroup, QPushButton, QWidget
 
 from levelbench.drawing.evidence import proof_picture
 from levelbench.gui.fields.forms import Form
+from levelbench.gui.fields.line_box import LineBox
 from levelbench.gui.look.folded import Folded
 from levelbench.gui.look.parts import button, choice, holder, line, row, text
 from levelbench.gui.ways.picture_view import EvidenceView
@@ -59,7 +60,7 @@ class Proof(Way):
         self.choices = {name: self._choice(name) for name in (FOUND, OPENED)}
         self.verdict, self.why = text("", wrap=True), text("", wrap=True)
         self.least = text("", wrap=True)
-        self.noted = QLineEdit(placeholderText="when, and by whom")
+        self.noted = LineBox(placeholderText="when, and by whom")
         self.noted.setAccessibleName("when the settings were found, and by whom")
         self.note = button(_NOTE, self._note, "main", "keep the settings of now as those that were found")
         self.drop = button("Forget it", self._drop, "link", "take what was found out of the project, one step")
