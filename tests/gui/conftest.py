@@ -46,9 +46,10 @@ def settings_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None
 
 
 @pytest.fixture(scope="session")
-def qapp(qapp: QApplication) -> QApplication:
+def qapp(qapp: QApplication) -> Iterator[QApplication]:
     theme.apply(qapp, theme.LIGHT)
-    return qapp
+    yield qapp
+    qapp.clipboard().clear()  # off screen it outlives Python, and with it what a test put there would end the process
 
 
 @pytest.fixture(autouse=True)

@@ -14,7 +14,9 @@ pytestmark = pytest.mark.gui
 
 
 @pytest.fixture
-def one(qapp):
+def one(qapp, monkeypatch):
+    """As in the first window of a process."""
+    monkeypatch.setattr(Warm, "loaded_here", False)
     made = Warm()
     yield made
     made.stop()
@@ -34,6 +36,11 @@ def test_ready_comes_once_and_the_window_is_never_held_over_50_ms(qtbot, one):
     assert said == [1]
     assert gc.isenabled()
     assert beat.worst < 0.050, beat.over
+    further = Warm()
+    with qtbot.waitSignal(further.ready):
+        further.start()
+    assert not further.findChildren(QProcess)  # it has no child: all is loaded
+    qtbot.waitUntil(lambda: jobs.busy() == 0)
 
 
 def test_stop_ends_the_child(qtbot, one, monkeypatch):

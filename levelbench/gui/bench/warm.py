@@ -25,6 +25,7 @@ class Warm(QObject):
 
     ready = Signal()
     failed = Signal(str)  # words for the person; nothing can be run
+    loaded_here = False  # by an earlier window of this process
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -33,8 +34,11 @@ class Warm(QObject):
         self._load_job: Job[None] | None = None
 
     def start(self) -> None:
-        """Begin: compile in a child process what is not in the cache, then load it."""
+        """Begin: compile in a child process what is not in the cache, then load it; a further window has it at once."""
         gc.disable()
+        if Warm.loaded_here:
+            self._load()
+            return
         child = QProcess(self)
         child.setProgram(sys.executable)
         child.setArguments(["-P", "-m", CHILD_MODULE])  # -P: no module of the folder that we were started in
@@ -65,6 +69,7 @@ class Warm(QObject):
     def _loaded(self, _nothing: None) -> None:
         spare_the_sweeps()
         gc.enable()
+        Warm.loaded_here = True
         self.is_ready = True
         self.ready.emit()
 
