@@ -51,7 +51,7 @@ class StagedWindow(QMainWindow):
         self.document = document
         self.answers = answers
         self._rehearsed = rehearsed
-        self._is_new, self._is_whole = True, False
+        self._is_new = True
         self._making = Slices(self)
         self.seen.connect(self._bring_in)
         self.closed.connect(lambda: self._making.do(()))
@@ -152,15 +152,11 @@ class StagedWindow(QMainWindow):
 
     def _make_all(self) -> None:
         """Make what is not there yet, step by step; an import that failed on the thread says so here."""
-        self._making.also((*(step for at in range(len(ORDER)) for step in self._steps(at)), self._whole))
-
-    def _whole(self) -> None:
-        self._is_whole = True
-        self.all_made.emit()
+        self._making.also((*(step for at in range(len(ORDER)) for step in self._steps(at)), self.all_made.emit))
 
     def when_all_made(self, do: Step) -> None:
         """Do something now when every stage is there, else as soon as that is so."""
-        if self._is_whole:
+        if all(name in vars(self) for name in ORDER):
             do()
         else:
             self.all_made.connect(do)
