@@ -211,7 +211,7 @@ def test_digits_keep_their_places(qtbot, ready):
 
 def test_many_alarms_are_counted_and_all_named_on_asking(ready):
     ready.show_view(view_with("stop latched", "high-high", "high", "deviation"))
-    assert ready.alarm.text() == "▲ emergency stop, high-high and 2 more"
+    assert ready.alarm.text() == "▲ emergency stop, high\u2011high and 2 more"
     assert ready.alarm.toolTip() == (
         "▲ emergency stop\n▲ high-high: unacknowledged\n▲ high: unacknowledged\n▲ deviation: unacknowledged"
     )

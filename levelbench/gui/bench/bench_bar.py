@@ -65,6 +65,7 @@ class BigFigure(QFrame):
         restyle(self.label, role="attention" if old else "small")
 
 
+NO_BREAK = "\u2011"  # a hyphen that "high-high" is not broken at
 _MEANS = (
     ("process value (PV): the volume as the controller sees it", "pv-process-value"),
     ("set point (SP): the volume that the controller works to", "sp-set-point"),
@@ -215,7 +216,8 @@ class BenchBar(QFrame):
         found, apart = abnormal(view), kept_apart(view)
         more = f" and {len(found) - _TOLD} more" if len(found) > _TOLD else ""
         none = f"no alarms, {len(apart)} kept apart" if apart else "no alarms"
-        _set(self.alarm, f"{named(found[:_TOLD])}{more}" if found else none)
+        words = f"{named(found[:_TOLD])}{more}" if found else none
+        _set(self.alarm, words.replace("-", NO_BREAK))
         self.alarm.setToolTip("\n".join([*(f"{one.mark} {one}" for one in found), *apart]))
         worst = "stop-strong" if any(one.name in STOPS for one in found) else "attention-strong"
         restyle(self.alarm, role=worst if found else "body")

@@ -23,7 +23,12 @@ from levelbench.quantity import in_unit
 if TYPE_CHECKING:
     from levelbench.records import Measured
 
-_NOTHING = "Choose a record on the right, or drop its file here."
+_NOTHING = """Choose a record on the right, or drop its file here.
+
+A table of text will do, for example:
+time [s],  level [in],  output [%]
+0.0,  6.14,  24.2
+0.5,  6.15,  24.6"""
 _ZOOM = 1.25
 
 
