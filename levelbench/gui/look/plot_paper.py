@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
@@ -18,6 +19,29 @@ if TYPE_CHECKING:
 LEFT, RIGHT = 64.0, 2.0 * theme.GRID  # px beside a pane
 _OVER, _UNDER = 1.7, 2.8  # lines of text over each pane, and under the last one
 _AIR = 2.0  # px between a mark and its name
+
+
+@dataclass(frozen=True)
+class Pane:
+    """A box [px] and the values at its edges, from the left and from below."""
+
+    box: QRectF
+    across: tuple[float, float]
+    up: tuple[float, float]
+
+    def x(self, value: float) -> float:
+        """Give where a value across lies [px]."""
+        low, high = self.across
+        return self.box.left() + (value - low) / (high - low) * self.box.width()
+
+    def y(self, value: float) -> float:
+        """Give where a value up lies [px]."""
+        low, high = self.up
+        return self.box.bottom() - (value - low) / (high - low) * self.box.height()
+
+    def at(self, across: float, up: float) -> QPointF:
+        """Give where a point lies."""
+        return QPointF(self.x(across), self.y(up))
 
 
 def painter_on(widget: QWidget, size: int) -> QPainter:

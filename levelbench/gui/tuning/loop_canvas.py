@@ -12,9 +12,9 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
-from levelbench.gui.look.plot_paper import painter_on
+from levelbench.gui.look.plot_paper import Pane, painter_on
 from levelbench.gui.tuning import loop_paint as lp
-from levelbench.gui.tuning.loop_paint import Lines, Pane
+from levelbench.gui.tuning.loop_paint import Lines
 
 if TYPE_CHECKING:
     from levelbench.quantity import Units

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtCore import QLineF, QPointF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
 
 from levelbench.drawing.scene import Role
 from levelbench.drawing.ticks import log_ticks
 from levelbench.gui.look import theme
-from levelbench.gui.look.plot_paper import paint_across, paint_up
+from levelbench.gui.look.plot_paper import Pane, paint_across, paint_up
 from levelbench.quantity import written
 
 if TYPE_CHECKING:
@@ -44,29 +44,6 @@ class Lines:
 
     sweep: Sweep
     margins: Margins
-
-
-@dataclass(frozen=True)
-class Pane:
-    """A box [px] and the values at its edges; `log` for a scale of factors up."""
-
-    box: QRectF
-    across: tuple[float, float]
-    up: tuple[float, float]
-
-    def x(self, value: float) -> float:
-        """Give where a value across lies [px]."""
-        low, high = self.across
-        return self.box.left() + (value - low) / (high - low) * self.box.width()
-
-    def y(self, value: float) -> float:
-        """Give where a value up lies [px]."""
-        low, high = self.up
-        return self.box.bottom() - (value - low) / (high - low) * self.box.height()
-
-    def at(self, across: float, up: float) -> QPointF:
-        """Give where a point lies."""
-        return QPointF(self.x(across), self.y(up))
 
 
 def period_words(seconds: float) -> str:

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPolygonF
 
 from levelbench.drawing.ticks import nice_ticks
+from levelbench.gui.look.plot_paper import Pane
 
 Floats = NDArray[np.float64]
 _PIECE = 16  # points that are drawn in one go
@@ -47,13 +48,10 @@ class RecordLine:
 
 
 @dataclass(frozen=True)
-class RecordPane:
-    """Where one pane lies [px], which times [s] and values it covers, and its scale."""
+class RecordPane(Pane):
+    """One pane: times [s] across, values up, and its scale."""
 
-    box: QRectF
-    times: tuple[float, float]
-    values: tuple[float, float]
-    up: list[tuple[float, str]]
+    marks: list[tuple[float, str]]
 
     @classmethod
     def around(cls, lines: Sequence[RecordLine], times: tuple[float, float], box: QRectF, line: float) -> RecordPane:
@@ -68,17 +66,9 @@ class RecordPane:
         up = [nice_ticks(low, high, count) for count in (most, most + 2, most + 4)]
         return cls(box, times, (low, high), next((one for one in up if len(one) > 1), up[-1]))  # one says no scale
 
-    def x(self, time: float) -> float:
-        """Give where a time lies [px]."""
-        return self.box.left() + (time - self.times[0]) / (self.times[1] - self.times[0]) * self.box.width()
-
-    def y(self, value: float) -> float:
-        """Give where a value lies [px]."""
-        return self.box.bottom() - (value - self.values[0]) / (self.values[1] - self.values[0]) * self.box.height()
-
     def polygons(self, line: RecordLine) -> list[QPolygonF]:
         """Give the points of a line, in parts: none goes over a place without a value."""
-        time, values = line.part(*self.times, max(int(self.box.width()), 2))
+        time, values = line.part(*self.across, max(int(self.box.width()), 2))
         if line.held and len(time) < 3 * self.box.width():
             time, values = np.repeat(time, 2)[1:], np.repeat(values, 2)[:-1]
         breaks = np.flatnonzero(~np.isfinite(values))
@@ -91,5 +81,5 @@ def _pieces(pane: RecordPane, time: Floats, values: Floats, length: int) -> list
     """Give short pieces, each from where the last one ended: a long one that goes up and down takes Qt seconds."""
     good = np.isfinite(values)
     pairs = zip(time[good].tolist(), values[good].tolist(), strict=True)
-    points = [QPointF(pane.x(t), pane.y(v)) for t, v in pairs]
+    points = [pane.at(t, v) for t, v in pairs]
     return [QPolygonF(points[at : at + length + 1]) for at in range(0, max(len(points) - 1, 1), length)]

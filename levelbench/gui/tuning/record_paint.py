@@ -110,7 +110,7 @@ def _paint_ground(painter: QPainter, pane: RecordPane, gaps: list[list[float]], 
         left, right = max(pane.x(begin), box.left()), min(pane.x(end), box.right())
         if right > left:
             painter.fillRect(QRectF(left, box.top(), right - left, box.height()), theme.colour(Role.ATTENTION_TINT))
-    paint_up(painter, box, [(pane.y(value), words) for value, words in pane.up])
+    paint_up(painter, box, [(pane.y(value), words) for value, words in pane.marks])
     painter.setPen(theme.pen(Role.HAIRLINE))
     painter.drawRect(box)
     painter.setPen(theme.pen(Role.QUIET))

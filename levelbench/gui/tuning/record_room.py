@@ -60,8 +60,8 @@ class LeftOver(QWidget):
         above = picture.boxes[0]
         box = QRectF(above.left(), 1.3 * metrics.height(), above.width(), _HEIGHT - 1.8 * metrics.height())
         pane = RecordPane.around([self._line], self._view.times, box, metrics.height())
-        paint_up(painter, box, [(pane.y(value), words) for value, words in pane.up])
-        if any(value == 0 for value, _ in pane.up):
+        paint_up(painter, box, [(pane.y(value), words) for value, words in pane.marks])
+        if any(value == 0 for value, _ in pane.marks):
             painter.setPen(theme.pen(Role.QUIET))
             painter.drawLine(QLineF(box.left(), pane.y(0.0), box.right(), pane.y(0.0)))
         painter.setPen(theme.pen(Role.HAIRLINE))

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from levelbench.drawing.scene import Role
 from levelbench.drawing.ticks import nice_ticks
 from levelbench.gui.look import theme
-from levelbench.gui.look.plot_paper import paint_up, painter_on
+from levelbench.gui.look.plot_paper import Pane, paint_up, painter_on
 from levelbench.quantity import Dimension, in_unit
 
 if TYPE_CHECKING:
@@ -96,14 +96,11 @@ class ResponsePlot(QWidget):
 
 
 @dataclass(frozen=True)
-class _Place:
-    """Where the pane lies [px], what it covers, and the texts of its scales, which never touch."""
+class _Place(Pane):
+    """The pane, times [s] across, and the texts of its scales, which never touch."""
 
-    box: QRectF
-    times: tuple[float, float]
-    values: tuple[float, float]
-    across: list[tuple[float, str]]  # s and its text
-    up: list[tuple[float, str]]
+    seconds: list[tuple[float, str]]
+    marks: list[tuple[float, str]]
     clock: str  # the unit of the texts across
     metrics: QFontMetricsF
 
@@ -124,19 +121,13 @@ class _Place:
         scaled = [(value * each, words) for value, words in across]
         return cls(box, times, (low - room, high + room), scaled, up, clock, metrics)
 
-    def x(self, time: float) -> float:
-        return self.box.left() + (time - self.times[0]) / (self.times[1] - self.times[0]) * self.box.width()
-
-    def y(self, value: float) -> float:
-        return self.box.bottom() - (value - self.values[0]) / (self.values[1] - self.values[0]) * self.box.height()
-
 
 def _paint_paper(painter: QPainter, place: _Place, title: str, unit: str) -> None:
     """Paint frame, scales and title."""
     box, metrics = place.box, place.metrics
-    paint_up(painter, box, [(place.y(value), words) for value, words in place.up])
-    for number, (time, words) in enumerate(place.across):
-        last = number == len(place.across) - 1
+    paint_up(painter, box, [(place.y(value), words) for value, words in place.marks])
+    for number, (time, words) in enumerate(place.seconds):
+        last = number == len(place.seconds) - 1
         shown = f"{words} {place.clock}" if last else words
         wide = metrics.horizontalAdvance(shown)
         x = min(place.x(time) - wide / 2, box.right() - wide + 4)
@@ -158,7 +149,7 @@ def _line(
     look: tuple[Role, float, Qt.PenStyle],
 ) -> None:
     painter.setPen(theme.pen(*look))
-    points = [QPointF(place.x(t), place.y(v)) for t, v in zip(time.tolist(), values.tolist(), strict=True)]
+    points = [place.at(t, v) for t, v in zip(time.tolist(), values.tolist(), strict=True)]
     painter.drawPolyline(QPolygonF(points))
 
 
