@@ -5,11 +5,11 @@ from PySide6.QtWidgets import QHBoxLayout
 from levelbench.gui.document.disk import Seen, State
 from levelbench.gui.document.document import Document
 from levelbench.gui.document.file_commands import FileCommands
-from levelbench.gui.look.parts import Strip, button, text
+from levelbench.gui.look.parts import Fitted, button, text
 from levelbench.gui.look.theme import GRID
 
 
-class DiskNotice(Strip):
+class DiskNotice(Fitted):
     """Hidden while the file is what is known of it. Nothing happens before the person presses something."""
 
     def __init__(self, document: Document, files: FileCommands) -> None:

@@ -12,7 +12,7 @@ from PySide6.QtCore import QByteArray, Qt, QTimer
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout
 
 from levelbench.gui.help.tour_steps import Scene, Step, steps
-from levelbench.gui.look.parts import Strip, button, text
+from levelbench.gui.look.parts import Fitted, button, text
 from levelbench.gui.look.theme import GRID
 from levelbench.quantity import in_prose
 
@@ -32,7 +32,7 @@ _END = (
 )
 
 
-class Tour(Strip):
+class Tour(Fitted):
     """The strip. It is offered, taken, left or finished; hidden otherwise."""
 
     def __init__(self, window: HelpedWindow, rehearsed: Rehearsed) -> None:

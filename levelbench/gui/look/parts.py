@@ -1,9 +1,10 @@
 """Small pieces that every card is made of: headings, lines of text, buttons, a card, a scrolling column."""
 
 from collections.abc import Callable, Iterable
+from functools import partial
 from typing import TypeVar
 
-from PySide6.QtCore import QEvent, QObject, QSize, Qt
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, QTimer
 from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
@@ -128,13 +129,15 @@ class Scrolling(QScrollArea):
         return super().eventFilter(watched, event)
 
 
-class Strip(QFrame):
-    """A strip across the window, as high as its words need at its width; Qt would keep the room of a narrow one."""
+class Fitted(QFrame):
+    """Never higher than its words need at its width; Qt would keep the room that they need in a narrow one."""
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802  Qt's name
-        """Give the height at the present width."""
-        least = super().minimumSizeHint()
-        return QSize(least.width(), self.heightForWidth(max(self.width(), least.width())))
+        """Give the least height at the present width."""
+        least, layout = super().minimumSizeHint(), self.layout()
+        if layout is None:
+            return least
+        return QSize(least.width(), layout.totalMinimumHeightForWidth(max(self.width(), least.width())))
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802  Qt's name
         """Ask for another height where the width is another."""
@@ -160,6 +163,14 @@ def scroller_of(inside: QWidget) -> QScrollArea | None:
     while area is not None and not isinstance(area, QScrollArea):
         area = area.parentWidget()
     return area
+
+
+def bring_up(inside: QWidget) -> None:
+    """Scroll to a widget, now and again once everything has its place."""
+    area = scroller_of(inside)
+    if area is not None:
+        area.ensureWidgetVisible(inside)
+        0 and QTimer.singleShot(0, inside, partial(area.ensureWidgetVisible, inside))
 
 
 class Sheet(QScrollArea):

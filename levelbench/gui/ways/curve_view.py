@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout
 
-from levelbench.gui.look.parts import button, column, holder, row, scrolling, text
+from levelbench.gui.look.parts import Fitted, button, column, holder, row, scrolling, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.tuning.side_by_side import SideBySide
 
@@ -18,7 +18,7 @@ Found = TypeVar("Found")  # the answer
 SIDE = 272  # px of what stands beside the table: the narrowest in which the key of a plot stands beside its title
 
 
-class CurveView(QFrame, Generic[Found]):
+class CurveView(Fitted, Generic[Found]):
     """Places the curve and what is chosen on it; says when that is to be taken."""
 
     wanted = Signal(object)  # what is chosen: its edits are to be made
