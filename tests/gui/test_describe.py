@@ -2,7 +2,7 @@
 
 import pytest
 import walk
-from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QLineEdit, QTableWidget, QWidget
@@ -16,7 +16,6 @@ from levelbench.gui.fields.forms import Form
 from levelbench.gui.fields.lamp_grid import LampGrid
 from levelbench.gui.fields.table_field import TableField
 from levelbench.gui.fields.unit_menu import UnitButton, in_words_of
-from levelbench.gui.look.parts import scroller_of
 from levelbench.gui.stages.describe import LIGHTS, NAMES, PARTS, Describe
 from levelbench.project import sample
 from levelbench.quantity import Dimension, read, units_of
@@ -167,26 +166,6 @@ def test_a_row_is_added_cell_by_cell_and_taken_up_when_complete(
     assert [one.name for one in document.project.tank.dead_wood] == ["siphon's dip tube"]
     document.undo_stack.undo()
     assert field.box.rowCount() == 2
-
-
-def in_sight(words: QWidget) -> bool:
-    """Whether all of a line of text is seen in what it scrolls in."""
-    area = scroller_of(words)
-    assert area is not None
-    whole = QRect(words.mapTo(area.viewport(), QPoint()), words.size())
-    return words.isVisible() and area.viewport().rect().contains(whole)
-
-
-def test_what_is_said_of_a_field_is_in_sight_while_somebody_is_in_it(qtbot: QtBot, card: Describe) -> None:
-    card.resize(392, 480)
-    field = table_of(form_of(card, "Tank"), "tank.dead_wood")
-    qtbot.mouseClick(field.add, Qt.MouseButton.LeftButton)
-    type_cell(qtbot, field, 1, 0, "heater")
-    qtbot.waitUntil(lambda: in_sight(field.unfinished))
-    type_cell(qtbot, field, 1, 1, "20")
-    type_cell(qtbot, field, 1, 3, "9 in")
-    assert "The unit is missing" in field.reason.text()
-    qtbot.waitUntil(lambda: in_sight(field.reason))
 
 
 def test_a_refused_cell_stays_with_the_reason(qtbot: QtBot, document: Document, card: Describe) -> None:

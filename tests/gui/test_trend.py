@@ -83,6 +83,34 @@ def test_the_clock(time_, text):
     assert clock(time_) == text
 
 
+def test_a_cursor_that_the_present_left_behind_reads_the_present_again(trend):
+    trend.append(rows_of(6000))
+    trend.show_last(120.0)
+    trend.point(trend.now - 100.0)
+    trend.redraw()
+    assert trend.head.at.text().startswith("at ")
+    trend.append(rows_of(400, 600.0))
+    trend.redraw()
+    assert trend.pointed_at is None
+    assert trend.head.at.text() == "now 0:10:39"
+    trend.span.look(0.0, 60.0)
+    trend.point(10.0)  # whoever looks at the past keeps the cursor, wherever the present is
+    trend.redraw()
+    assert trend.pointed_at == 10.0
+
+
+def test_a_cursor_moved_by_keys_stays_in_view(trend, qtbot):
+    trend.append(rows_of(6000))
+    trend.show_last(10.0)
+    trend.redraw()
+    trend.point(trend.panes.span()[0] + 0.02)
+    qtbot.keyClick(trend, Qt.Key.Key_Left)
+    trend.redraw()
+    start, end = trend.panes.span()
+    assert trend.pointed_at is not None
+    assert start < trend.pointed_at < end
+
+
 def test_where_nothing_flows_nought_stands_at_the_foot_of_the_scale(trend):
     trend.append(rows_of(500))  # no pump, no drain
     trend.redraw()

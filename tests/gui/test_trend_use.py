@@ -127,34 +127,6 @@ def test_the_pointer_on_a_flag_reads_its_words_and_the_values_there(qtbot: QtBot
     assert not strip.words.isVisible()
 
 
-def test_a_cursor_that_the_present_left_behind_reads_the_present_again(trend: Trend, recording: Recording) -> None:
-    trend.show_last(120.0)
-    trend.point(trend.now - 100.0)
-    trend.redraw()
-    assert trend.head.at.text().startswith("at ")
-    later = recording.rows[:400].copy()  # 40 s more
-    later[:, 0] += trend.now
-    trend.append(later)
-    trend.redraw()
-    assert trend.pointed_at is None
-    assert trend.head.at.text() == "now 0:10:39"
-    trend.span.look(0.0, 60.0)
-    trend.point(10.0)  # whoever looks at the past keeps the cursor, wherever the present is
-    trend.redraw()
-    assert trend.pointed_at == 10.0
-
-
-def test_a_cursor_moved_by_keys_stays_in_view(qtbot: QtBot, trend: Trend) -> None:
-    trend.show_last(10.0)
-    trend.redraw()
-    trend.point(trend.panes.span()[0] + 0.02)
-    qtbot.keyClick(trend, Qt.Key.Key_Left)
-    trend.redraw()
-    start, end = trend.panes.span()
-    assert trend.pointed_at is not None
-    assert start < trend.pointed_at < end
-
-
 # Pens and limits -----------------------------------------------------------------------------------------------------
 
 

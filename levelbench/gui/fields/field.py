@@ -7,13 +7,13 @@ change. Enter or leaving the box hands the text in (one undo step); Escape goes 
 from collections.abc import Callable
 from typing import Any
 
-from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QWheelEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from levelbench.gui.fields.entry_keys import declaration, name_of
 from levelbench.gui.fields.unit_menu import UnitButton, has_choice
-from levelbench.gui.look.parts import restyle, row, scroller_of, text
+from levelbench.gui.look.parts import bring_up, restyle, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.project import Value
 
@@ -146,10 +146,10 @@ class Field(QWidget):
             self.bring_up(self.reason)
 
     def bring_up(self, words: QLabel) -> None:
-        """Scroll to what is said of this field while somebody is in it, once it has its place."""
-        focus, area = QApplication.focusWidget(), scroller_of(self)
-        if area is not None and focus is not None and self.isAncestorOf(focus):
-            QTimer.singleShot(0, words, lambda: area.ensureWidgetVisible(words, 0, GRID // 2))
+        """Scroll to what is said of this field while somebody is in it."""
+        focus = QApplication.focusWidget()
+        if focus is not None and self.isAncestorOf(focus):
+            bring_up(words)
 
     def give_up(self) -> None:
         """Forget what was typed; the form brings back what the project says."""

@@ -21,7 +21,7 @@ from levelbench.gui.fields.fields import field_for
 from levelbench.gui.fields.table_field import KEYS as TABLES
 from levelbench.gui.fields.table_field import TableField
 from levelbench.gui.fields.unit_menu import has_choice
-from levelbench.gui.look.parts import Note, button, scroller_of
+from levelbench.gui.look.parts import Note, bring_up, button
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.work.slices import Slices
 from levelbench.project import Problem, ProjectProblems, Value
@@ -130,8 +130,7 @@ class Form(QWidget):
         made = self.fields.get(key)
         if made is None:
             return False
-        if (area := scroller_of(self)) is not None:
-            area.ensureWidgetVisible(made)
+        bring_up(made)
         if focus:
             made.boxes()[0].setFocus()
         return True

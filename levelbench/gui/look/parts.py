@@ -170,7 +170,7 @@ def bring_up(inside: QWidget) -> None:
     area = scroller_of(inside)
     if area is not None:
         area.ensureWidgetVisible(inside)
-        0 and QTimer.singleShot(0, inside, partial(area.ensureWidgetVisible, inside))
+        QTimer.singleShot(0, inside, partial(area.ensureWidgetVisible, inside))
 
 
 class Sheet(QScrollArea):
