@@ -19,7 +19,9 @@ from levelbench.project.systems import hold
 
 _PREFIX, _HELD = ".hand_over-", ".held"
 _OURS = re.compile(re.escape(_PREFIX) + r"[a-z0-9_]{8}")
-_WRITTEN = re.compile(r"loop-.+-(?:settings|findings|project|step)\.[a-z.]+|\.levelbench-\d+-[0-9a-f]{8}\.part|\.held")
+_WRITTEN = re.compile(
+    r"loop-.+-(?:settings|findings|alarms|project|step)\.[a-z.]+|\.levelbench-\d+-[0-9a-f]{8}\.part|\.held"
+)
 _UNHELD = 24 * 3600  # s without a change until a folder that nobody ever held counts as left behind
 
 

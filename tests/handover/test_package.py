@@ -49,22 +49,19 @@ def test_the_worst_severity_is_told(tmp_path: Path) -> None:
     assert hand_over(bare, tmp_path).severity is Severity.STOP
 
 
-def test_a_second_hand_over_replaces_the_first(tmp_path: Path) -> None:
+def test_a_second_hand_over_replaces_the_first_and_clears_away_what_a_killed_one_left(tmp_path: Path) -> None:
     project = load(sample("seedling_house"))
     first = hand_over(project, tmp_path)
     pdf = tmp_path / "loop-310-settings.pdf"
     before = pdf.read_bytes()
+    left = tmp_path / ".hand_over-0a1b2c_d"
+    left.mkdir()
+    for name in (*(file.name for file in first.files), ".held"):
+        (left / name).write_bytes(b"")
+        os.utime(left / name, (1_000_000_000, 1_000_000_000))  # in 2001
     again = hand_over(edit(project, "loop_settings.integral", "30 s"), tmp_path)
     assert again.files == first.files
     assert pdf.read_bytes() != before
-
-
-def test_what_a_killed_one_left_goes(tmp_path: Path) -> None:
-    left = tmp_path / ".hand_over-0a1b2c_d"
-    left.mkdir()
-    (left / ".held").write_bytes(b"")
-    os.utime(left / ".held", (1_000_000_000, 1_000_000_000))  # in 2001
-    hand_over(load(sample("seedling_house")), tmp_path)
     assert list(tmp_path.glob(".*")) == []
 
 
