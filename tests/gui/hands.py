@@ -1,7 +1,7 @@
 """What the tests of the window work with: a rig that only remembers what was done to it, and the whole program."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLineEdit
+from PySide6.QtWidgets import QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.bench.bench import Bench
@@ -29,6 +29,15 @@ def show_way(qtbot: QtBot, way: Way) -> None:
         shown.resize(*size)
         with qtbot.waitExposed(shown):
             shown.show()
+
+
+def show_stage(qtbot: QtBot, stage: QWidget, height: int) -> None:
+    """Show a stage as wide as its card, with the keys."""
+    qtbot.addWidget(stage)
+    stage.resize(408, height)
+    with qtbot.waitActive(stage):
+        stage.show()
+        stage.activateWindow()
 
 
 def types(qtbot: QtBot, box: QLineEdit, words: str, *, enter: bool = False) -> None:

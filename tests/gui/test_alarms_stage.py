@@ -3,6 +3,7 @@
 import math
 
 import pytest
+from hands import show_stage, types
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QLineEdit, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
@@ -25,25 +26,13 @@ def stage(qtbot: QtBot, document: Document) -> Alarms:
     answers = Answers(document)
     made = Alarms(document, answers)
     made.begin()
-    qtbot.addWidget(made)
-    made.resize(408, 1000)
-    with qtbot.waitActive(made):
-        made.show()
-        made.activateWindow()
+    show_stage(qtbot, made, 1000)
     qtbot.waitUntil(lambda: not answers.working, timeout=LONG)
     return made
 
 
 def cell(stage: Alarms, band: str, column: str) -> ValueCell:
     return stage.ladder.table.cell(band, column)
-
-
-def type_into(qtbot: QtBot, box: QLineEdit, words: str, *, enter: bool = True) -> None:
-    box.setFocus()
-    box.selectAll()
-    qtbot.keyClicks(box, words)
-    if enter:
-        qtbot.keyClick(box, Keys.Key_Return)
 
 
 def limit(document: Document, band: str) -> float:
@@ -62,12 +51,12 @@ def worked_out(qtbot: QtBot, stage: Alarms) -> None:
 
 
 def test_a_height_becomes_the_volume_typed_in_the_persons_unit(qtbot: QtBot, stage: Alarms, document: Document) -> None:
-    type_into(qtbot, cell(stage, "high", "height"), "9.5")
+    types(qtbot, cell(stage, "high", "height"), "9.5", enter=True)
     assert limit(document, "high") == pytest.approx(9.5 * FLOOR / GALLON, rel=1e-3)
     assert document.undo_stack.count() == 1
     worked_out(qtbot, stage)
     assert cell(stage, "high", "height").text() == "9.50"
-    type_into(qtbot, cell(stage, "high", "height"), "20 cm")
+    types(qtbot, cell(stage, "high", "height"), "20 cm", enter=True)
     assert limit(document, "high") == pytest.approx(20 / 2.54 * FLOOR / GALLON, rel=1e-3)
 
 
@@ -76,7 +65,7 @@ def test_a_current_becomes_a_volume(qtbot: QtBot, stage: Alarms, document: Docum
     assert sensor.face_above_floor is not None
     low, high = (sensor.face_above_floor.si - one.si for one in sensor.signal_span)
     height = low + (high - low) * (13.5 - 4) / 16  # linear between 4 and 20 mA, IEC 60381-1
-    type_into(qtbot, cell(stage, "high", "signal"), "13.5")
+    types(qtbot, cell(stage, "high", "signal"), "13.5", enter=True)
     assert limit(document, "high") == pytest.approx(height / 0.0254 * FLOOR / GALLON, rel=1e-3)
 
 
@@ -84,14 +73,14 @@ def test_seconds_to_the_spill_become_a_volume(qtbot: QtBot, stage: Alarms, docum
     now, seconds = limit(document, "high"), float(cell(stage, "high", "seconds").text())
     spill = (document.project.tank.height.si - document.project.tank.rim_to_spill.si) / 0.0254 * FLOOR / GALLON
     rate = (spill - now) / seconds  # US gal/s that the table reckons with: volume over time
-    type_into(qtbot, cell(stage, "high", "seconds"), f"{seconds - 20:.0f}")
+    types(qtbot, cell(stage, "high", "seconds"), f"{seconds - 20:.0f}", enter=True)
     assert limit(document, "high") == pytest.approx(now + 20 * rate, rel=0.01)
 
 
 def test_warnings_come_while_typing_and_nothing_is_edited(qtbot: QtBot, stage: Alarms, document: Document) -> None:
     project = document.project
     assert stage.ladder.warnings.text().startswith("✓")
-    type_into(qtbot, cell(stage, "high", "volume"), "5.5", enter=False)
+    types(qtbot, cell(stage, "high", "volume"), "5.5")
     qtbot.waitUntil(lambda: stage.ladder.warnings.text().startswith("If taken:"), timeout=LONG)
     assert "“high-high” at 5.0" in stage.ladder.warnings.text()
     assert stage.ladder.table.under["high_high"].text().startswith("■ wrong order")
@@ -113,12 +102,12 @@ def test_a_dead_band_inside_the_noise_is_warned_of_while_typing(
     assert stage.go_to("bands.high.dead_band")
     box = stage.ladder.card.fields["bands.high.dead_band"].boxes()[0]
     assert isinstance(box, QLineEdit)
-    type_into(qtbot, box, "0.001 gal", enter=False)
+    types(qtbot, box, "0.001 gal")
     qtbot.waitUntil(lambda: "Dead bands against the noise" in stage.ladder.warnings.text(), timeout=LONG)
     assert document.undo_stack.count() == 0
     qtbot.keyClick(box, Keys.Key_Escape)
     assert stage.ladder.warnings.text().startswith("✓")
-    type_into(qtbot, box, "0.001 gal")
+    types(qtbot, box, "0.001 gal", enter=True)
     worked_out(qtbot, stage)
     qtbot.waitUntil(lambda: "in σ of the PV" in words_of(stage))
     assert "there is less at: high" in words_of(stage)
@@ -162,7 +151,7 @@ def test_a_limit_that_never_was_begins_between_its_neighbours(qtbot: QtBot, stag
 
 def test_a_place_outside_the_tank_is_refused(qtbot: QtBot, stage: Alarms, document: Document) -> None:
     project = document.project
-    type_into(qtbot, cell(stage, "high", "height"), "40 in")
+    types(qtbot, cell(stage, "high", "height"), "40 in", enter=True)
     assert "outside the tank" in stage.ladder.table.reason.text()
     assert document.project is project
     assert stage.ladder.alarm == "high"  # the row in hand is the one below the table
@@ -187,7 +176,7 @@ def test_a_drag_on_the_drawing_is_followed_before_it_is_let_go(qtbot: QtBot, sta
 def test_what_is_typed_in_the_table_is_told_to_the_drawing(qtbot: QtBot, stage: Alarms) -> None:
     told: list[tuple[str, str]] = []
     stage.tried.connect(lambda key, words: told.append((key, words)))
-    type_into(qtbot, cell(stage, "high", "height"), "9.5", enter=False)
+    types(qtbot, cell(stage, "high", "height"), "9.5")
     key, words = told[-1]
     assert key == "bands.high.limit"
     assert float(words.split()[0]) == pytest.approx(9.5 * FLOOR / GALLON, rel=1e-3)

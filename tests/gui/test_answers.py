@@ -19,6 +19,7 @@ from levelbench.gui.tuning.way_hand import Hand
 from levelbench.gui.work.answers import Answers
 from levelbench.gui.work.states import states
 from levelbench.project import Project, edit_many
+from levelbench.review.finding import Finding
 from levelbench.rig import RigError
 
 LONG = 100_000  # ms; the first test of a run compiles the scan
@@ -65,6 +66,17 @@ def boxes_of(qtbot: QtBot, stage: Check, answers: Answers) -> list[FindingBox]:
     return stage.boxes()
 
 
+def opened(qtbot: QtBot, stage: Check, answers: Answers, has: str) -> tuple[Finding, FindingBox]:
+    """Give the first finding that has something, and its box, unfolded."""
+    assert answers.checked is not None
+    finding = next(one for one in answers.checked.findings if getattr(one, has))
+    box = boxes_of(qtbot, stage, answers)[answers.checked.findings.index(finding)]
+    qtbot.waitUntil(box.fold.isVisible)
+    if not box.fold.isChecked():
+        qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
+    return finding, box
+
+
 def again(qtbot: QtBot, answers: Answers) -> None:
     qtbot.waitUntil(lambda: answers.checked is None, timeout=LONG)
     qtbot.waitUntil(lambda: not answers.working, timeout=LONG)
@@ -90,12 +102,7 @@ def test_findings_come_worst_first_and_bad_ones_say_why(
 def test_why_opens_formula_inputs_and_source(qtbot: QtBot, document: Document, answers: Answers) -> None:
     stage = Check(document, answers)
     shown(qtbot, stage)
-    assert answers.checked is not None
-    finding = next(one for one in answers.checked.findings if one.figures)
-    box = boxes_of(qtbot, stage, answers)[answers.checked.findings.index(finding)]
-    qtbot.waitUntil(box.fold.isVisible)
-    if not box.fold.isChecked():
-        qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
+    finding, box = opened(qtbot, stage, answers, "figures")
     row = box.findChildren(FigureRow)[0]
     qtbot.waitUntil(row.why.isVisible)
     figure = finding.figures[0]
@@ -116,12 +123,7 @@ def test_what_was_tried_is_adopted_in_one_undo_step_that_helps(
     shown(qtbot, stage)
     document.replace(bad, None)
     again(qtbot, answers)
-    assert answers.checked is not None
-    finding = next(one for one in answers.checked.findings if one.what_if)
-    box = boxes_of(qtbot, stage, answers)[answers.checked.findings.index(finding)]
-    qtbot.waitUntil(box.fold.isVisible)
-    if not box.fold.isChecked():
-        qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
+    finding, box = opened(qtbot, stage, answers, "what_if")
     press(qtbot, box, "Try it")
     qtbot.waitUntil(lambda: box.outcome is not None and box.outcome.adopt.isEnabled(), timeout=LONG)
     assert document.project == bad
@@ -139,12 +141,7 @@ def test_what_was_tried_is_adopted_in_one_undo_step_that_helps(
 def test_go_there_names_the_entry(qtbot: QtBot, document: Document, answers: Answers) -> None:
     stage = Check(document, answers)
     shown(qtbot, stage)
-    assert answers.checked is not None
-    finding = next(one for one in answers.checked.findings if one.go_to)
-    box = boxes_of(qtbot, stage, answers)[answers.checked.findings.index(finding)]
-    qtbot.waitUntil(box.fold.isVisible)
-    if not box.fold.isChecked():
-        qtbot.mouseClick(box.fold, Qt.MouseButton.LeftButton)
+    finding, box = opened(qtbot, stage, answers, "go_to")
     with qtbot.waitSignal(stage.go_to) as heard:
         press(qtbot, box, "Go there")
     assert heard.args == [finding.go_to]

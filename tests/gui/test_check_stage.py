@@ -4,6 +4,7 @@ import csv
 import io
 
 import pytest
+from hands import show_stage
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
@@ -30,11 +31,7 @@ def stage(qtbot: QtBot, document: Document, slow: Project) -> Check:
     document.replace(slow, None)
     answers = Answers(document)
     made = Check(document, answers)
-    qtbot.addWidget(made)
-    made.resize(408, 720)
-    with qtbot.waitActive(made):
-        made.show()
-        made.activateWindow()
+    show_stage(qtbot, made, 720)
     qtbot.waitUntil(lambda: not answers.working, timeout=LONG)
     checked = answers.checked
     assert checked is not None

@@ -1,7 +1,7 @@
 """The ladder in the window: new alarms, whole sentences, the whole table, half-typed values, what is out of order."""
 
 import pytest
-from hands import LONG, Running
+from hands import LONG, Running, show_stage, types
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
@@ -38,20 +38,9 @@ def ladder(qtbot: QtBot, document: Document) -> Ladder:
     answers = Answers(document)
     stage = Alarms(document, answers)
     stage.begin()
-    qtbot.addWidget(stage)
-    stage.resize(408, 900)
-    with qtbot.waitActive(stage):
-        stage.show()
-        stage.activateWindow()
+    show_stage(qtbot, stage, 900)
     qtbot.waitUntil(lambda: not answers.working, timeout=LONG)
     return stage.ladder
-
-
-def type_into(qtbot: QtBot, box: QLineEdit, words: str) -> None:
-    box.setFocus()
-    box.selectAll()
-    qtbot.keyClicks(box, words)
-    qtbot.keyClick(box, Keys.Key_Return)
 
 
 def worked_out(qtbot: QtBot, ladder: Ladder) -> None:
@@ -80,7 +69,7 @@ def test_a_new_alarm_is_proposed_explained_and_reached_by_its_field(
     box = ladder.card.fields["bands.no_rise.output_above"].boxes()[0]
     assert box.hasFocus()
     assert isinstance(box, QLineEdit)
-    type_into(qtbot, box, "80 %")
+    types(qtbot, box, "80 %", enter=True)
     assert document.project.bands.no_rise.output_above.text == "80 %"
     assert "80 %" in ladder.card.sentence.text()
 
@@ -111,7 +100,7 @@ def test_a_sentence_is_typed_whole_and_is_one_step(qtbot: QtBot, ladder: Ladder,
 def test_what_is_out_of_order_stays_as_typed_with_a_mark_and_a_finding(
     qtbot: QtBot, ladder: Ladder, document: Document
 ) -> None:
-    type_into(qtbot, ladder.table.cell("low", "volume"), "4.6")
+    types(qtbot, ladder.table.cell("low", "volume"), "4.6", enter=True)
     worked_out(qtbot, ladder)
     limits = {name: getattr(document.project.bands, name).limit.text for name in ("high", "low", "low_low")}
     assert limits == {"high": "4.30 gal", "low": "4.6 US gal", "low_low": "1.40 gal"}
@@ -123,12 +112,12 @@ def test_what_is_out_of_order_stays_as_typed_with_a_mark_and_a_finding(
 
 def test_a_refused_number_stays_while_others_change(qtbot: QtBot, ladder: Ladder, document: Document) -> None:
     cell = ladder.table.cell("high", "height")
-    type_into(qtbot, cell, "40 in")
+    types(qtbot, cell, "40 in", enter=True)
     assert "outside the tank" in ladder.table.reason.text()
     document.edit("bands.low.on_delay", "11 s")
     worked_out(qtbot, ladder)
     assert cell.text() == "40 in"
-    type_into(qtbot, ladder.table.cell("low", "volume"), "1.8")
+    types(qtbot, ladder.table.cell("low", "volume"), "1.8", enter=True)
     worked_out(qtbot, ladder)
     assert cell.text() == "40 in"
     assert ladder.table.cell("low", "volume").text() == "1.80"
@@ -137,10 +126,10 @@ def test_a_refused_number_stays_while_others_change(qtbot: QtBot, ladder: Ladder
 
 
 def test_switch_and_set_points_are_typed_where_they_stand(qtbot: QtBot, ladder: Ladder, document: Document) -> None:
-    type_into(qtbot, ladder.table.cell("switch", "height"), "11.5")
+    types(qtbot, ladder.table.cell("switch", "height"), "11.5", enter=True)
     assert document.project.overflow_switch.trips_at is not None
     assert document.project.overflow_switch.trips_at.si == pytest.approx(11.5 * 0.0254)
-    type_into(qtbot, ladder.table.cell("set_point_high", "volume"), "3.9")
+    types(qtbot, ladder.table.cell("set_point_high", "volume"), "3.9", enter=True)
     assert document.project.loop_settings.set_point_high.text == "3.9 US gal"
     assert document.undo_stack.count() == 2
 
@@ -153,8 +142,8 @@ def test_the_whole_table_edits_every_part(qtbot: QtBot, ladder: Ladder, document
     assert ladder.wide is ladder.tables.whole
     assert not ladder.table.isVisible()
     table = ladder.tables.whole.table
-    type_into(qtbot, table.cell("high", "dead_band"), "0.07")
-    type_into(qtbot, table.cell("high", "on_delay"), "1 min")
+    types(qtbot, table.cell("high", "dead_band"), "0.07", enter=True)
+    types(qtbot, table.cell("high", "on_delay"), "1 min", enter=True)
     press(qtbot, table.rows["high"].boxes["latching"])
     choice = table.rows["high"].choices["suppressed_while"]
     choice.setFocus()
@@ -180,7 +169,7 @@ def test_a_delay_that_can_not_be_is_refused_under_the_table(qtbot: QtBot, ladder
     qtbot.addWidget(ladder.tables.whole)
     ladder.tables.whole.show()
     project, cell = document.project, ladder.tables.whole.table.cell("high", "on_delay")
-    type_into(qtbot, cell, "5 gal")
+    types(qtbot, cell, "5 gal", enter=True)
     assert ladder.tables.whole.table.reason.text().startswith("✗")
     assert cell.text() == "5 gal"
     assert document.project is project
@@ -224,7 +213,7 @@ def test_an_alarm_that_is_left_out_comes_into_use_by_typing_its_limit(qtbot: QtB
     assert isinstance(box, QLineEdit)
     qtbot.waitUntil(lambda: not window.answers.working, timeout=LONG)
     qtbot.waitUntil(box.isVisible)
-    type_into(qtbot, box, "5.10 gal")
+    types(qtbot, box, "5.10 gal", enter=True)
     band = window.document.project.bands.high_high
     assert band is not None
     assert band.limit.text == "5.10 gal"

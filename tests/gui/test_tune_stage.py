@@ -1,6 +1,7 @@
 """Tune: the settings in any form and unit, edited in whichever the controller uses; a try edits nothing."""
 
 import pytest
+from hands import show_stage
 from PySide6.QtCore import QEvent, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QApplication, QLineEdit
@@ -29,11 +30,7 @@ def stage(qtbot: QtBot, document: Document) -> Hand:
     document.replace(edit_many(document.project, {"loop_settings.derivative": "2 s"}), None)
     answers = Answers(document)
     made = Hand(document, answers)
-    qtbot.addWidget(made)
-    made.resize(408, 1000)
-    with qtbot.waitActive(made):
-        made.show()
-        made.activateWindow()
+    show_stage(qtbot, made, 1000)
     qtbot.waitUntil(lambda: not answers.working and made.grid.isVisible(), timeout=LONG)
     return made
 
