@@ -373,6 +373,7 @@ def framed(qtbot: QtBot, hands: Hands, rig: Rig) -> Iterator[StationWindow]:
 def test_it_fills_the_screen_f11_frames_it_and_esc_leaves(qtbot: QtBot, framed: StationWindow) -> None:
     with qtbot.waitActive(framed):
         framed.open(framed)
+    assert framed.windowTitle() == f"{load(sample('seedling_house')).title} – operator station"
     assert framed.isFullScreen()
     qtbot.keyClick(framed.station, Qt.Key.Key_F11)
     assert not framed.isFullScreen()

@@ -19,6 +19,7 @@ from levelbench.gui.station.figures import Figures
 from levelbench.gui.station.messages import Messages
 from levelbench.gui.station.pad import Pad, large
 from levelbench.gui.trend.scales import scales
+from levelbench.project import Project
 from levelbench.rig import Rig
 
 _STOP_TIP = "rehearses the emergency stop (S); in the real panel it is hard-wired and does not pass through this"
@@ -159,7 +160,7 @@ class Station(QWidget):
         project = rig.project
         self._scales = scales(rig)
         self._view = None
-        self.title.setText(f"{project.title}  ·  loop {project.first_letter}-{project.loop}")
+        _say_name(self, project)
         offered = targets(project)
         start = {"set point": project.start.set_point.si, "manual output": project.start.output.si}
         start |= {"valve opening": project.drain.opening.si, "draw": project.drain.draw.si}
@@ -180,6 +181,7 @@ class Station(QWidget):
     def take(self, rig: Rig) -> None:
         """Go by the limits and steps of an edited project; the run goes on."""
         self._scales = scales(rig)
+        _say_name(self, rig.project)
         self.pad.take(targets(rig.project))
 
     def say_run(self, words: str, *, running: bool) -> None:
@@ -243,3 +245,9 @@ class Station(QWidget):
             self.pad.say_no()
         else:
             self.left.emit()
+
+
+def _say_name(station: Station, project: Project) -> None:
+    """Say whose station it is, also where the desktop lists windows: two projects may have one each."""
+    station.title.setText(f"{project.title}  ·  loop {project.first_letter}-{project.loop}")
+    station.setWindowTitle(f"{project.title} – operator station")

@@ -31,7 +31,7 @@ class StationWindow(QWidget):
         super().__init__()
         self._preferences = preferences
         self.station = station
-        self.setWindowTitle("Operator station")
+        station.windowTitleChanged.connect(self.setWindowTitle)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(station)
