@@ -29,13 +29,13 @@ class Start:
     """How a run begins."""
 
     tank_volume: Quantity = entry(
-        "in the tank", "Volume in the tank when the run begins.", D.VOLUME, required=True, low=0
+        "in the tank at the start", "Volume in the tank when the run begins.", D.VOLUME, required=True, low=0
     )
     set_point: Quantity = entry(
-        "set point", "Volume that is held when the run begins.", D.VOLUME, required=True, above=0
+        "set point at the start", "Volume that is held when the run begins.", D.VOLUME, required=True, above=0
     )
     mode: str = entry(
-        "mode",
+        "mode at the start",
         "Whether the controller or the operator drives the pump when the run begins.",
         choices=("auto", "manual"),
         default="auto",

@@ -36,7 +36,7 @@ def test_the_proof_is_on_the_sheet_with_picture_table_margins_and_uncertainty(pr
     assert f"As found: {NOTED}." in said
     assert proof.verdict in said
     drawn = [text for one in sheet.blocks if isinstance(one, Drawing) for text in one.scene.texts()]
-    assert any(text.startswith("drain shut [") for text in drawn)
+    assert any(text.startswith("drain shut, ") for text in drawn)
     for line in proof.lines:
         assert f"{line.name}, {shown.of(line.before.dimension)}" in said
     for figure in (*proof.before.least, *proof.after.least):
