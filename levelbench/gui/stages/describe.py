@@ -115,6 +115,7 @@ class Describe(Card):
         self._begin(name)
         self._made[name].show()
         self._go_on(name)
+        self.area.verticalScrollBar().setValue(0)  # however far somebody was in the part before
         self.picture.setVisible(name in _PICTURED)
         if name in _PICTURED:
             self.picture.show_section(PARTS[name][0].partition(".")[0])
