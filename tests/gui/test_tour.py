@@ -134,7 +134,10 @@ def test_what_a_person_does_counts(qtbot: QtBot, whole: tuple[MainWindow, Bench]
     window, bench = whole
     tour = window.help.tour
     tour.begin()
-    window.files.new_from(sample("parts_washer"))
+    window.files.new_from(sample("parts_washer"))  # has neither gallons nor an echo, of which the next steps speak
+    tour.look()
+    assert tour.at == 0
+    window.files.new_from(sample("seedling_house"))
     step(qtbot, tour, 1)
     qtbot.waitUntil(window.menus.run_action.isEnabled, timeout=LONG)
     qtbot.waitUntil(lambda: bench.live is not None and bench.live.view is not None, timeout=LONG)

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
-from levelbench.project import sample
+from levelbench.project import load, sample
 
 if TYPE_CHECKING:
     from levelbench.gui.bench.live import LiveRun, LiveView
@@ -20,6 +21,11 @@ SAMPLE = "seedling_house"
 CHECK, REHEARSE, HAND_OVER = 1, 4, 5
 _SPEED = 10  # times the wall's clock, when the tour runs the rig for somebody
 _LATCHES = ("stop latched", "switch latched", "sensor latched")
+
+
+@cache
+def _title() -> str:
+    return load(sample(SAMPLE)).title
 
 
 @dataclass(frozen=True)
@@ -62,8 +68,8 @@ class Scene:
     # Open, run, set point ------------------------------------------------------------------------------------------
 
     def opened(self) -> bool:
-        """Whether a project was opened since the step began."""
-        return self._opened > self._opened_before
+        """Whether the sample was opened since the step began: the words of what follows are about it."""
+        return self._opened > self._opened_before and self._window.document.project.title == _title()
 
     def open_sample(self) -> None:
         """Open the sample, unless somebody is asked about unsaved work and stays."""
