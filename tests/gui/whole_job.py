@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import TypeVar
 
 import walk
+from every_command import commands
 from pulse import Pulse
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QAction
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QComboBox, QFileDialog, QLineEdit, QMenu, QPushButton, QTableWidget, QWidget
+from PySide6.QtWidgets import QComboBox, QFileDialog, QLineEdit, QPushButton, QTableWidget, QWidget
 from shiboken6 import isValid
 
 from levelbench.gui import app
@@ -37,7 +37,6 @@ CONTROL = Qt.KeyboardModifier.ControlModifier
 SHIFT = Qt.KeyboardModifier.ShiftModifier
 ALT = Qt.KeyboardModifier.AltModifier
 LEFT = Qt.MouseButton.LeftButton
-NOT_PRESSED = ("Quit", "Close this window", "Open in a new window …", "New window")  # ends or doubles the job
 
 
 @dataclass
@@ -309,38 +308,6 @@ def _later(run: object, seconds: float) -> Callable[[], bool]:
         return bool(now >= asked[0] + seconds)
 
     return later
-
-
-def commands(job: Job) -> Iterator[Act]:
-    """Press every command of every menu, and close what it opens."""
-    window = job.window
-    for number in itertools.count():
-        found = [one for one in _actions(window) if one.isEnabled() and _plain(one) not in NOT_PRESSED]
-        if number == len(found):
-            break
-        name = _plain(found[number])
-        before = set(QApplication.topLevelWidgets())
-        yield f"command {name}", found[number].trigger, lambda: jobs.busy() == 0
-        for one in [one for one in QApplication.topLevelWidgets() if one not in before and one.isVisible()]:
-            yield f"close what “{name}” opened", one.close
-        yield f"the answers after “{name}”", lambda: None, job.calm
-
-
-def _actions(window: MainWindow) -> list[QAction]:
-    def inside(menu: QMenu) -> Iterator[QAction]:
-        for one in menu.actions():
-            inner = one.menu()
-            if isinstance(inner, QMenu):
-                yield from inside(inner)
-            elif not one.isSeparator():
-                yield one
-
-    menus = [one.menu() for one in window.menuBar().actions()]
-    return [one for menu in menus if isinstance(menu, QMenu) for one in inside(menu)]
-
-
-def _plain(action: QAction) -> str:
-    return action.text().replace("&", "")
 
 
 def beside(job: Job) -> Iterator[Act]:
