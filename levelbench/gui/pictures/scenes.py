@@ -50,7 +50,7 @@ def wait(until: Callable[[], bool], longest: float = LONG) -> None:
 
 def settle() -> None:
     """Let everything be laid out and painted."""
-    wait(lambda: False, 0.2)
+    wait(lambda: False, 0.12)
 
 
 def scenes(window: MainWindow, bench: Bench) -> Iterator[Scene]:
@@ -91,7 +91,9 @@ def _tune(window: MainWindow, _bench: Bench) -> Iterator[Scene]:
     cell.setFocus()
     for _ in range(_SCRUBS):
         _press(cell, Qt.Key.Key_Right, Qt.KeyboardModifier.AltModifier | Qt.KeyboardModifier.ShiftModifier)
-    wait(lambda: False, 4.0)
+    settle()
+    wait(lambda: busy() == 0, _WORK)
+    settle()
     yield "tune-scrub", window
     window.tune.hand.does.large.click()
     settle()
