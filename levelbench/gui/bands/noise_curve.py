@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 _POINT, _FRONT, _CHOSEN, _CROSS = 2.0, 4.0, 7.0, 4.0  # px
 _KEYS = {Qt.Key.Key_Left: (0, -1), Qt.Key.Key_Right: (0, 1), Qt.Key.Key_Up: (-1, 0), Qt.Key.Key_Down: (1, 0)}
 _KEY = "a line: a dead band · a point: an on-delay"
-_ACROSS = "seconds wrong about each true excursion"
+_UP, _ACROSS = "alarms of one slow crossing", "seconds wrong about each true excursion"
 
 
 class NoiseCurve(WalkedPlot[Place]):
@@ -98,8 +98,12 @@ def _paint_paper(painter: QPainter, scale: NoiseScale) -> None:
     metrics, box = QFontMetricsF(painter.font()), scale.box
     paint_up(painter, box, [(scale.y(value), words) for value, words in scale.up])
     paint_across(painter, box, [(scale.x(value), words) for value, words in scale.across])
-    paint_frame(painter, box, "alarms of one slow crossing")
-    painter.drawText(QPointF(box.right() - metrics.horizontalAdvance(_KEY), box.top() - 0.4 * scale.line), _KEY)
+    paint_frame(painter, box, _UP)
+    key = box.right() - metrics.horizontalAdvance(_KEY)
+    if (
+        key > box.left() + metrics.horizontalAdvance(_UP) + scale.line
+    ):  # in a narrow room the lines speak for themselves
+        painter.drawText(QPointF(key, box.top() - 0.4 * scale.line), _KEY)
     left = box.left() + (box.width() - metrics.horizontalAdvance(_ACROSS)) / 2
     painter.drawText(QPointF(left, box.bottom() + 2.2 * scale.line), _ACROSS)
 
@@ -142,6 +146,8 @@ def _paint_names(painter: QPainter, scale: NoiseScale, chosen: Place, words: Wor
     """Mark what is now, and name it and what is proposed."""
     found = scale.found
     words.keep(scale.place(chosen), _CHOSEN)
+    for places in scale.places:
+        words.spare(places, _POINT)
     named = [("now", found.present, _CROSS), ("proposed", found.picked, _CHOSEN)]
     marks = [(name, scale.place(at), reach) for name, at, reach in named if at is not None]
     for _, place, reach in marks:

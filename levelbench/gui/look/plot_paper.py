@@ -104,6 +104,7 @@ class Words:
         self._painter, self._box = painter, box
         self._metrics = QFontMetricsF(painter.font())
         self._taken: list[QRectF] = []
+        self._spared: list[QRectF] = []
 
     def write(self, at: QPointF, words: str, gap: float = 0.0) -> bool:
         """Write words that begin at a place, unless they leave the pane or come within `gap` [px] of others."""
@@ -115,14 +116,19 @@ class Words:
 
     def keep(self, place: QPointF, reach: float) -> None:
         """Keep a mark free of the names that are still to come."""
-        self._taken.append(QRectF(place.x() - reach, place.y() - reach, 2 * reach, 2 * reach))
+        self._taken.append(_about(place, reach))
+
+    def spare(self, places: Iterable[QPointF], reach: float) -> None:
+        """Keep points free of the names that are still to come, where there is other room."""
+        self._spared += [_about(one, reach) for one in places]
 
     def name(self, place: QPointF, reach: float, words: str, *, above: bool = False) -> None:
         """Write the name of a mark that was kept free: under it or above it, else in the nearest free room."""
-        free = (room for room in self._around(place, reach, words, above=above) if self._free(room))
-        room = next(free, None)
-        if room is not None:
-            self._put(room, words)
+        rooms = [room for room in self._around(place, reach, words, above=above) if self._free(room)]
+        near = [one for one in rooms if abs(one.center().y() - place.y()) < reach + 1.5 * self._metrics.height()]
+        clear = (one for one in near if not any(one.intersects(point) for point in self._spared))
+        if rooms:
+            self._put(next(clear, rooms[0]), words)
 
     def _around(self, place: QPointF, reach: float, words: str, *, above: bool) -> Iterator[QRectF]:
         """Give the rooms in the pane about a mark, nearest first."""
@@ -131,9 +137,9 @@ class Words:
         for step in range(int(box.height() / tall) + 1):
             down, up = place.y() + reach + _AIR + step * tall, place.y() - reach - _AIR - (step + 1) * tall
             places = [(lefts[0], up), (lefts[0], down)] if above else [(lefts[0], down), (lefts[0], up)]
+            places += [(left, top) for left in lefts[1:] for top in (down, up)]
             if step == 0:
                 places += [(left, place.y() - tall / 2) for left in lefts[1:]]
-            places += [(left, top) for left in lefts[1:] for top in (down, up)]
             for left, top in places:
                 within = min(max(left, box.left() + _AIR), box.right() - wide - _AIR)
                 room = self._room(within, top + self._metrics.ascent(), words)
@@ -152,3 +158,7 @@ class Words:
         self._taken.append(room)
         base = room.top() - self._metrics.tightBoundingRect(words).top()
         self._painter.drawText(QPointF(room.left(), base), words)
+
+
+def _about(place: QPointF, reach: float) -> QRectF:
+    return QRectF(place.x() - reach, place.y() - reach, 2 * reach, 2 * reach)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 At = TypeVar("At")  # by what a plot knows its points
 _REACH = 24.0  # px from a point that still mean it
-_WIDE = (320, 640)  # px: at least, and best
+_WIDE = (400, 640)  # px: at least, for the longest word of an axis, and best
 
 
 class WalkedPlot(QWidget, Generic[At]):

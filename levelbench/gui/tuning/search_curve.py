@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 _POINT, _CHOSEN, _CROSS = 4.0, 7.0, 4.0  # px
 _KEYS = {Qt.Key.Key_Left: 1, Qt.Key.Key_Down: 1, Qt.Key.Key_Right: -1, Qt.Key.Key_Up: -1}
 _ENDS = {Qt.Key.Key_Home: 0, Qt.Key.Key_End: -1}
-_ACROSS, _FAST = "output travel in the worst corner, %/s", "busier, faster →"
+_ACROSS, _CALM, _FAST = "output travel in the worst corner, %/s", "← calmer", "busier, faster →"
 
 
 class SearchCurve(WalkedPlot[int]):
@@ -113,6 +113,7 @@ def _paint_names(painter: QPainter, scale: CurveScale, pane: Pane, chosen: int) 
     """Mark the present settings, where they come to rest, and name them and the proposed ones."""
     now, words = scale.found.present, Words(painter, pane.box)
     words.keep(scale.place(scale.front[chosen], pane), _CHOSEN)
+    words.spare((scale.place(one, pane) for one in scale.front), _POINT)
     marks = []
     if scale.found.pick is not None:
         marks.append(("proposed", scale.place(scale.found.pick, pane), _CHOSEN))
@@ -133,6 +134,8 @@ def _paint_foot(painter: QPainter, scale: CurveScale) -> None:
     painter.setPen(theme.pen(Role.QUIET))
     left = box.left() + (box.width() - metrics.horizontalAdvance(_ACROSS)) / 2
     painter.drawText(QPointF(left, under), _ACROSS)
-    painter.setPen(theme.pen(Role.INK))
-    painter.drawText(QPointF(box.left(), under), "← calmer")
-    painter.drawText(QPointF(box.right() - metrics.horizontalAdvance(_FAST), under), _FAST)
+    calm, fast = metrics.horizontalAdvance(_CALM), metrics.horizontalAdvance(_FAST)
+    if max(calm, fast) + 4 < left - box.left():  # in a narrow room the scale alone says it
+        painter.setPen(theme.pen(Role.INK))
+        painter.drawText(QPointF(box.left(), under), _CALM)
+        painter.drawText(QPointF(box.right() - fast, under), _FAST)
