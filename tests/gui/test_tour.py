@@ -111,6 +111,10 @@ def test_the_tour_does_the_whole_way_by_itself(qtbot: QtBot, whole: tuple[MainWi
     for at in range(tour.length):
         step(qtbot, tour, at)
         assert_whole(window)
+        if tour.words.text().startswith("Try a change"):
+            qtbot.waitUntil(lambda: window.answers.checked is not None, timeout=LONG)
+            tried = [one.title for one in window.answers.checked.findings if one.what_if]  # type: ignore[union-attr]
+            assert any(f"“{title}”" in tour.words.text() for title in tried), tried
         qtbot.mouseClick(tour.do_it, LEFT)
     step(qtbot, tour, -1)
     assert_whole(window)

@@ -174,7 +174,8 @@ _WORDS = (
     "it fails, and the pump stops by itself.",
     "Get it going again: untick the fault, then Reset, then Power on. In that order; nothing starts by itself.",
     "Look at what the rules say: Check, the second stage at the left. “why?” beside a figure tells where it is from.",
-    "Try a change: press Try it at a finding, look at before and after, then Adopt. Ctrl+Z takes it back.",
+    "Try a change: open “Set point weight with the drain shut”, press Try it, look at before and after, then Adopt. "
+    "Ctrl+Z takes it back.",
     "Open the sheet: Hand over, the last stage. These are the pages that go to whoever sets the controller.",
 )
 
