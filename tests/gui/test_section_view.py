@@ -225,6 +225,10 @@ def test_the_buttons_over_the_drawing_do_what_they_say(qtbot, rig):
     qtbot.waitUntil(lambda: pane.seen.text() == "✓ copied whole")
     assert QApplication.clipboard().mimeData().hasFormat("image/svg+xml")
     QApplication.clipboard().clear()
+    assert pane.quiet.remainingTime() > 1000
+    pane.quiet.start(1)  # the wait cut short
+    qtbot.waitUntil(lambda: pane.seen.text() == "all at true height and width")
+    assert not pane.quiet.isActive()
 
 
 @pytest.mark.parametrize("look", [theme.LIGHT, theme.DARK], ids=lambda look: look.name)

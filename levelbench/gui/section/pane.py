@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from functools import partial
 
+from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QWidget
 
 from levelbench.drawing.frame import Fit
@@ -15,6 +16,8 @@ from levelbench.gui.section.keys import copy_drawing, drawing_of
 from levelbench.gui.section.view import SectionView
 
 TRUE = "Heights and widths have one scale, the reservoir's too. Drag on empty ground (or Ctrl and arrows) to move it."
+
+NEWS = 6000  # ms that what was done is said
 
 
 class SectionPane(QWidget):
@@ -40,9 +43,12 @@ class SectionPane(QWidget):
         layout = column(line, self.view, gap=0)
         layout.setStretch(1, 1)
         self.setLayout(layout)
+        self.quiet = QTimer(self, singleShot=True, interval=NEWS)  # then it says again what is seen
+        self.quiet.timeout.connect(self.view.refresh)
         self.view.seen.connect(self._say)
 
     def _say(self, words: str) -> None:
+        self.quiet.start() if words.startswith("✓") else self.quiet.stop()
         self.seen.setText(words)
         self.seen.setToolTip(f"{words}\n{TRUE}")
 
