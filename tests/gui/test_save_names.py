@@ -118,15 +118,30 @@ def test_what_is_saved_has_an_ending_of_its_kind(
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(tmp_path / chosen[0]), chosen[1]))
     parent = QWidget()
     qtbot.addWidget(parent)
-    assert ask_where_by_kind(parent, "Save", tmp_path / "shown.png", KINDS) == tmp_path / name
+    assert ask_where_by_kind(parent, "Save", "shown.png", KINDS) == tmp_path / name
 
 
 def test_a_picture_is_not_put_over_another_unasked(
-    qtbot: QtBot, tmp_path: Path, asked: Callable[..., list[str]]
+    qtbot: QtBot, home: Path, tmp_path: Path, asked: Callable[..., list[str]]
 ) -> None:
     (tmp_path / "shown.png").write_bytes(b"theirs")
     offered = asked(tmp_path / "shown", tmp_path / "shown.png")
     parent = QWidget()
     qtbot.addWidget(parent)
-    assert ask_where_by_kind(parent, "Save", tmp_path / "trend.png", KINDS) == tmp_path / "shown.png"
+    assert ask_where_by_kind(parent, "Save", "trend.png", KINDS) == tmp_path / "shown.png"
     assert offered == [str(tmp_path / "trend.png"), str(tmp_path / "shown.png")]
+
+
+def test_what_belongs_to_a_project_is_offered_a_place_beside_it(
+    window: MainWindow, home: Path, asked: Callable[..., list[str]]
+) -> None:
+    """At home as long as the project has no file, or its folder is gone."""
+    offered = asked("", "", "")
+    folder = home / "rigs"
+    folder.mkdir()
+    ask_where_by_kind(window.header, "Save", "section.svg", KINDS)
+    assert window.files.save_to(folder / "mine.toml")
+    ask_where_by_kind(window.header, "Save", "section.svg", KINDS)
+    folder.rename(home / "elsewhere")
+    ask_where_by_kind(window.header, "Save", "section.svg", KINDS)
+    assert offered == [str(home / "section.svg"), str(folder / "section.svg"), str(home / "section.svg")]

@@ -141,8 +141,8 @@ class Record(Reviewed):
 
     def _ask(self) -> None:
         """Ask for a file and save the record."""
-        start = Path.home() / f"{file_name(self.document.project.title)} alarms.csv"
-        path = ask_where_by_kind(self, "Save record of the alarms", start, _KINDS)
+        name = f"{file_name(self.document.project.title)} alarms.csv"
+        path = ask_where_by_kind(self, "Save record of the alarms", name, _KINDS)
         if path is not None:
             self.save_to(path)
 

@@ -16,7 +16,7 @@ from levelbench.gui.dialogs import Overwrite, Unsaved
 from levelbench.gui.document.difference import DifferenceDialog
 from levelbench.gui.document.disk import FromFile, State, from_file
 from levelbench.gui.document.document import Document
-from levelbench.gui.document.save_name import ask_where
+from levelbench.gui.document.save_name import ask_where, folder_of
 from levelbench.gui.fields.fields import hand_in_half_typed
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.work.job_line import JobLine
@@ -53,8 +53,7 @@ class FileCommands(QObject):
 
     def ask_open(self, *, beside: bool = False) -> None:
         """Ask for a file and open it, here or (`beside`) in a window of its own."""
-        folder = str(self._document.path.parent if self._document.path else Path.home())
-        name, _ = QFileDialog.getOpenFileName(self._window, "Open a project", folder, KINDS)
+        name, _ = QFileDialog.getOpenFileName(self._window, "Open a project", str(folder_of(self._window)), KINDS)
         if name:
             self.open(Path(name), beside=beside)
 
@@ -145,9 +144,8 @@ class FileCommands(QObject):
         A project that has a file is offered its own name, whatever that is; a new one is offered its title.
         """
         hand_in_half_typed()
-        start = self._document.path or Path.home() / project_file(self._document.project.title)
-        if not start.parent.is_dir():
-            start = Path.home() / start.name
+        file = self._document.path
+        start = folder_of(self._window) / (file.name if file else project_file(self._document.project.title))
         path = ask_where(self._window, "Save the project", start, KINDS, lambda name, _kind: with_project_ending(name))
         return path is not None and self.save_to(path)
 

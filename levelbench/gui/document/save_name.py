@@ -23,7 +23,7 @@ def ask_where(parent: QWidget, title: str, start: Path, kinds: str, whole: Calla
         start = path
 
 
-def ask_where_by_kind(parent: QWidget, title: str, start: Path, endings: Mapping[str, str]) -> Path | None:
+def ask_where_by_kind(parent: QWidget, title: str, name: str, endings: Mapping[str, str]) -> Path | None:
     """Ask for the place of a file of one of some kinds, each with its ending; None when the person leaves it."""
 
     def whole(name: str, kind: str) -> str:
@@ -31,4 +31,11 @@ def ask_where_by_kind(parent: QWidget, title: str, start: Path, endings: Mapping
             return name
         return name.rstrip(". ") + endings.get(kind, next(iter(endings.values())))
 
-    return ask_where(parent, title, start, ";;".join(endings), whole)
+    return ask_where(parent, title, folder_of(parent) / name, ";;".join(endings), whole)
+
+
+def folder_of(part: QWidget) -> Path:
+    """Give the folder where a person looks for what belongs to the project of a window: beside its file, or at home."""
+    file = part.window().windowFilePath()
+    beside = Path(file).parent if file else Path.home()
+    return beside if beside.is_dir() else Path.home()

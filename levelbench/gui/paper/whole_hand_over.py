@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 from levelbench.gui import dialogs
 from levelbench.gui.document.document import Document
+from levelbench.gui.document.save_name import folder_of
 from levelbench.gui.fields.fields import hand_in_half_typed
 from levelbench.gui.look.parts import button, column, restyle, row, text
 from levelbench.gui.look.theme import GRID
@@ -52,8 +53,8 @@ class WholeHandOver(QWidget):
     def ask(self) -> None:
         """Ask for a folder and write everything into it."""
         hand_in_half_typed()
-        start = self._document.path.parent if self._document.path else Path.home()
-        name = QFileDialog.getExistingDirectory(self, "Folder for the hand-over", str(self._folder or start))
+        start = self._folder or folder_of(self)
+        name = QFileDialog.getExistingDirectory(self, "Folder for the hand-over", str(start))
         if name:
             self.begin(Path(name))
 

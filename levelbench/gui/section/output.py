@@ -1,7 +1,6 @@
 """The section taken out of the window: to the clipboard and to a file as SVG and PNG, and to a printer."""
 
 from collections.abc import Callable
-from pathlib import Path
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QMimeData, QObject, QPointF, QRectF, Qt
 from PySide6.QtGui import (
@@ -100,7 +99,7 @@ def _raise(error: Exception) -> None:
 
 def ask_save(scene: Scene, parent: QWidget, done: Callable[[], None]) -> None:
     """Ask for a file and write to it, on a working thread; `done` is called when it is written."""
-    path = ask_where_by_kind(parent, "Save the section", Path.home() / "section.svg", _KINDS)
+    path = ask_where_by_kind(parent, "Save the section", "section.svg", _KINDS)
     if path is None:
         return
 

@@ -160,9 +160,8 @@ class HandOver(QWidget):
             self._ask("HTML (*.html)", ".html", self.printed.html.encode("utf-8"))
 
     def _ask(self, kinds: str, ending: str, content: bytes) -> None:
-        stem = f"{loop_files(self._document.project.loop)}-settings{ending}"
-        folder = self._document.path.parent if self._document.path else Path.home()
-        path = ask_where_by_kind(self, "Save the sheet", folder / stem, {kinds: ending})
+        name = f"{loop_files(self._document.project.loop)}-settings{ending}"
+        path = ask_where_by_kind(self, "Save the sheet", name, {kinds: ending})
         if path is not None:
             self.write(path, content)
 

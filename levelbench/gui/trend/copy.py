@@ -188,7 +188,7 @@ class Copies(QObject):
 
     def ask_save(self) -> None:
         """Ask for a file and save what is shown in the form that its name asks for."""
-        path = ask_where_by_kind(self._widget, "Save shown trend", Path.home() / "trend.png", _KINDS)
+        path = ask_where_by_kind(self._widget, "Save shown trend", "trend.png", _KINDS)
         if path is not None:
             self.save(path)
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QFileDialog
 
+from levelbench.gui.document.save_name import ask_where_by_kind
 from levelbench.gui.look.parts import button, text
 from levelbench.gui.tuning.experiment_form import ExperimentForm
 from levelbench.gui.tuning.experiment_room import RECORD, SHEET, ExperimentRoom
@@ -148,9 +147,9 @@ class Experiment(Asked[experiments.Experiment]):
         done = self.done
         if done is None:
             return
-        chosen, _ = QFileDialog.getSaveFileName(self, "Keep the record", f"{done.plan.kind}.csv", "CSV (*.csv)")
-        if chosen:
-            path, shown_in, recording = Path(chosen), units(done.plan.rig.project), done.recording
+        path = ask_where_by_kind(self, "Keep the record", f"{done.plan.kind}.csv", {"CSV (*.csv)": ".csv"})
+        if path is not None:
+            shown_in, recording = units(done.plan.rig.project), done.recording
             job = Job(
                 self,
                 lambda progress: write_csv(recording, path, shown_in, progress=progress),
