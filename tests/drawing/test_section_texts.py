@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import pytest
 
+from levelbench.drawing.deviation import DEVIATION
 from levelbench.drawing.frame import Fit, Size, frame
 from levelbench.drawing.measure import text_box, wrap
+from levelbench.drawing.plumbing import drain_run
 from levelbench.drawing.scene import Scene, Text
 from levelbench.drawing.section import Section
 from levelbench.drawing.state import start_state
@@ -120,3 +122,15 @@ def test_the_depth_of_the_reservoir_and_the_crest_stand_in_the_drawing() -> None
 def test_a_number_keeps_its_unit_where_a_line_is_broken() -> None:
     assert wrap("cannot see above 16.00 in", 11.0, 130.0) == ["cannot see above", "16.00 in"]
     assert wrap("floor 30 in below tank floor", 11.0, 60.0) == ["floor 30 in", "below", "tank floor"]
+
+
+def test_the_deviation_is_said_clear_of_the_tube_that_dips_into_the_liquid() -> None:
+    rig = rig_of("house")
+    for width, height in ROOMS:
+        size = Size(width, height, TEXT)
+        section = Section(rig, size, frame(rig, size, Fit.TANK))
+        scene = section.at(replace(start_state(rig), selected=DEVIATION))
+        words = [one for one in scene.items if isinstance(one, Text) and one.tag == DEVIATION]
+        tube = min(x for x, _ in drain_run(section.frame, section.bench))
+        assert [one.text for one in words] == ["deviation", "± 0.25 US gal"]
+        assert max(text_box(one)[2] for one in words) < tube - 0.4 * TEXT, (width, height)

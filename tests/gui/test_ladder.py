@@ -146,9 +146,11 @@ def test_the_whole_table_edits_every_part(qtbot: QtBot, ladder: Ladder, document
     types(qtbot, table.cell("high", "on_delay"), "1 min", enter=True)
     press(qtbot, table.rows["high"].boxes["latching"])
     choice = table.rows["high"].choices["suppressed_while"]
+    wide = choice.width()
     choice.setFocus()
     qtbot.keyClick(choice, Keys.Key_End)
     choice.activated.emit(choice.currentIndex())
+    assert (choice.currentText(), choice.width()) == ("either", wide)  # the longest choice takes no more room
     high = document.project.bands.high
     assert high is not None
     assert (high.dead_band.text, high.on_delay.text) == ("0.07 US gal", "1 min")
