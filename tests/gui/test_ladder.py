@@ -7,11 +7,13 @@ from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from levelbench.gui.bands.parts import PARTS, entry_of, has
+from levelbench.gui.bands.row_view import WIDTHS, fit_column
 from levelbench.gui.bands.rows import ALARMS
 from levelbench.gui.bands.way_ladder import Ladder
 from levelbench.gui.bench.live_changes import changed_entries, reset_reason
 from levelbench.gui.document.document import Document
 from levelbench.gui.fields.sentences import SentenceBox
+from levelbench.gui.fields.value_cell import ValueCell
 from levelbench.gui.help.desk import place_of
 from levelbench.gui.help.pages import WRITTEN
 from levelbench.gui.main_window import MainWindow
@@ -242,3 +244,15 @@ def test_f1_finds_its_page_and_the_handling_is_reached(qtbot: QtBot, window: Mai
     assert page == "alarms#the-whole-table"
     window.go_to("alarm_handling.shelve_at_most")
     assert window.focusWidget() in ladder.handling.form.fields["alarm_handling.shelve_at_most"].boxes()
+
+
+def test_a_column_is_as_wide_as_its_longest_value_and_no_narrower_than_usual(qtbot: QtBot) -> None:
+    cells = [ValueCell(f"cell {at}", str, 1.0) for at in range(2)]
+    for one in cells:
+        qtbot.addWidget(one)
+    cells[1].put(7.0, "7")
+    for words, wide in (("12", WIDTHS["seconds"]), ("10484", cells[0].fontMetrics().horizontalAdvance("10484") + 10)):
+        cells[0].put(float(words), words)
+        fit_column(cells, "seconds", whole=False)
+        assert cells[0].width() == cells[1].width() >= wide
+    assert cells[1].width() > WIDTHS["seconds"]
