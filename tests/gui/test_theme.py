@@ -149,6 +149,24 @@ def test_a_dialog_in_which_nothing_moves_is_painted_in_the_other_theme(qtbot: Qt
         theme.apply(qapp, LIGHT)
 
 
+@pytest.mark.qt_log_ignore("This plugin does not support", extend=True)
+def test_a_list_opens_whole_also_at_the_foot_of_the_screen(qtbot: QtBot, qapp: QApplication) -> None:
+    """As the one of the speeds, in a window that fills the screen."""
+    window, room = QWidget(), qapp.primaryScreen().availableGeometry()
+    box = QComboBox(window)
+    box.addItems([f"{at} times" for at in range(8)])
+    qtbot.addWidget(window)
+    window.setGeometry(room.x(), room.bottom() - 39, 200, 40)
+    with qtbot.waitExposed(window):
+        window.show()
+    box.showPopup()
+    view = box.view()
+    qtbot.waitUntil(view.isVisible)
+    shown = view.viewport().rect()
+    assert [at for at in range(8) if not shown.contains(view.visualRect(box.model().index(at, 0)))] == []
+    box.hidePopup()
+
+
 class Watch(QObject):
     """Tells what a widget hears."""
 
