@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 
 from boxes import lengthen_boxes, longer
 from PySide6.QtCore import QEvent, QRect, Qt
+from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractScrollArea,
@@ -248,7 +249,10 @@ def _short(one: QLabel | QAbstractButton) -> str:
 
 
 def _width(one: QWidget, words: str) -> int:
-    return math.floor(one.fontMetrics().horizontalAdvance(words))
+    """Give how wide words are; of a button that is bold when it is chosen, which its own font does not tell, in bold."""
+    font = one.font()
+    font.setBold(font.bold() or (one.property("role") == "part" and not one.property("low")))
+    return math.floor(QFontMetrics(font).horizontalAdvance(words))
 
 
 def hidden(one: QWidget, window: QWidget, part: QRect | None = None) -> str:

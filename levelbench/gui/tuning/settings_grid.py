@@ -66,6 +66,7 @@ class SettingsGrid(QWidget):
     def _head(self, form: str) -> QPushButton:
         made = button(form, partial(self._take_form, form), "part", "")
         made.setCheckable(True)
+        made.setProperty("head", "yes")
         made.setFixedWidth(CELL)
         made.setEnabled(False)
         return made
