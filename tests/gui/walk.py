@@ -249,7 +249,7 @@ def _short(one: QLabel | QAbstractButton) -> str:
 
 
 def _width(one: QWidget, words: str) -> int:
-    """Give how wide words are; of a button that is bold when it is chosen, which its own font does not tell, in bold."""
+    """Give how wide words are; in bold on a button that is so when chosen, which its own font does not tell."""
     font = one.font()
     font.setBold(font.bold() or (one.property("role") == "part" and not one.property("low")))
     return math.floor(QFontMetrics(font).horizontalAdvance(words))
