@@ -100,6 +100,8 @@ def test_kinds_are_hidden_and_shown_and_counted(qtbot: QtBot, stage: Check) -> N
 
 def test_what_is_shown_is_copied_as_text_and_as_a_table(qtbot: QtBot, stage: Check) -> None:
     qtbot.mouseClick(stage.filters["good"], Qt.MouseButton.LeftButton)
+    good = [one for one in stage.boxes() if one.finding.severity.word == "good"]
+    qtbot.waitUntil(lambda: not any(one.isVisible() for one in good))
     qtbot.mouseClick(stage.copy_text, Qt.MouseButton.LeftButton)
     shown = [one.finding for one in stage.boxes() if one.isVisible()]
     words = QApplication.clipboard().text()
