@@ -47,6 +47,12 @@ def box_of(stage: Check, key: str) -> FindingBox:
     return next(one for one in stage.boxes() if one.finding.key == key)
 
 
+def hide_the_good_ones(qtbot: QtBot, stage: Check) -> None:
+    qtbot.mouseClick(stage.filters["good"], Qt.MouseButton.LeftButton)
+    good = [one for one in stage.boxes() if one.finding.severity.word == "good"]
+    qtbot.waitUntil(lambda: not any(one.isVisible() for one in good))
+
+
 def test_a_change_is_tried_shown_before_and_after_and_left(qtbot: QtBot, document: Document, stage: Check) -> None:
     project = document.project
     box = box_of(stage, "loop.slow_cycling")
@@ -93,15 +99,13 @@ def test_every_finding_opens(stage: Check) -> None:
 def test_kinds_are_hidden_and_shown_and_counted(qtbot: QtBot, stage: Check) -> None:
     words = [one.finding.severity.word for one in stage.boxes()]
     assert stage.filters["good"].text() == f"✓ good {words.count('good')}"
-    qtbot.mouseClick(stage.filters["good"], Qt.MouseButton.LeftButton)
+    hide_the_good_ones(qtbot, stage)
     assert {one.finding.severity.word for one in stage.boxes() if one.isVisible()} == {"stop", "attend"}
     assert stage.headline.text().startswith(f"■ {words.count('stop')} to fix")
 
 
 def test_what_is_shown_is_copied_as_text_and_as_a_table(qtbot: QtBot, stage: Check) -> None:
-    qtbot.mouseClick(stage.filters["good"], Qt.MouseButton.LeftButton)
-    good = [one for one in stage.boxes() if one.finding.severity.word == "good"]
-    qtbot.waitUntil(lambda: not any(one.isVisible() for one in good))
+    hide_the_good_ones(qtbot, stage)
     qtbot.mouseClick(stage.copy_text, Qt.MouseButton.LeftButton)
     shown = [one.finding for one in stage.boxes() if one.isVisible()]
     words = QApplication.clipboard().text()
