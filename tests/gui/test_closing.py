@@ -5,6 +5,16 @@ import sys
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication, QMessageBox, QWidget
+from pytestqt.qtbot import QtBot
+from shiboken6 import isValid
+
+from levelbench.gui.bench.bench import Bench
+from levelbench.gui.look.closing import take_apart
+from levelbench.gui.main_window import MainWindow
+from levelbench.project import Project
+from levelbench.rig import assemble
 
 PROGRAM = """
 from PySide6.QtCore import QTimer
@@ -54,3 +64,26 @@ def test_the_program_closes_cleanly_with_a_trend_on_its_bench(tmp_path: Path) ->
     done = subprocess.run([sys.executable, "-c", PROGRAM], capture_output=True, text=True, cwd=tmp_path, check=False)
     assert done.stdout.split() == ["ready", "gone"], done.stderr
     assert done.returncode == 0, done.stderr
+
+
+def test_a_question_that_stands_open_is_left_before_its_window_goes(qtbot: QtBot) -> None:
+    window = QWidget()
+    QTimer.singleShot(0, window, lambda: take_apart(window, ()))
+    answer = QMessageBox.question(window, "Keep it?", "The window that asks is closed by something else.")
+    assert answer is not QMessageBox.StandardButton.Yes
+    assert isValid(window)  # as long as somebody waits in it
+    qtbot.waitUntil(lambda: not isValid(window))
+
+
+def test_a_bench_that_is_being_made_is_not_made_in_a_closed_window(
+    window: MainWindow, house: Project, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("levelbench.gui.bench.warm.Warm.start", lambda _self: None)
+    bench = Bench(window.document, window.answers)
+    bench.join(window)
+    window.answers.rig_changed.emit(assemble(house))
+    assert bench.live is None  # its parts come in turns
+    window.close()
+    for _ in range(200):
+        QApplication.processEvents()
+    assert bench.live is None

@@ -66,7 +66,8 @@ class Bench(QObject):
             self.live.act(what, value)
 
     def close(self) -> None:
-        """Stop whatever runs, and wait for it."""
+        """Stop whatever runs or is being made, and wait for it."""
+        self._slices.do(())
         self.warm.stop()
         if self.station is not None:
             self.station.close()

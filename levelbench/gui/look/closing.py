@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from functools import partial
 
 from PySide6.QtCore import QCoreApplication, QEvent, QObject
-from PySide6.QtWidgets import QApplication, QGraphicsView, QStackedWidget, QWidget
+from PySide6.QtWidgets import QApplication, QDialog, QGraphicsView, QStackedWidget, QWidget
 from shiboken6 import delete, isValid
 
 from levelbench.gui.work.slices import Slices
@@ -13,8 +13,12 @@ from levelbench.gui.work.slices import Slices
 def take_apart(window: QWidget, silent: Iterable[QObject]) -> None:
     """Delete a closed window bit by bit, so that no other window is held: plots, pages, what is left.
 
-    `silent`: who speaks to its parts, and must not any more.
+    `silent`: who speaks to its parts, and must not any more. A question that stands open is left without an answer
+    first: who waits for it would go on in a window that is gone.
     """
+    for dialog in window.findChildren(QDialog):
+        if dialog.isVisible():
+            dialog.reject()
     stacks = window.findChildren(QStackedWidget)
     for one in (window, *silent, *stacks):
         one.blockSignals(True)
