@@ -136,6 +136,9 @@ def test_after_taking_the_rules_are_worked_out_for_the_rig_as_it_is_then(qtbot: 
         return str(way.view.table.rules.words(way.view.table.rules.lines[0], RULE + 1))
 
     assert not way.take.isEnabled()  # what is shown is of the project as it was
+    way.view.table.choose("lambda_pi")
+    assert not way.take.isEnabled()  # and another row is, too
+    way.view.table.choose("simc_pi")
     qtbot.waitUntil(lambda: now() == "1410", timeout=LONG)
     assert way.title.text() == "SIMC PI"
     assert way.take.isEnabled()

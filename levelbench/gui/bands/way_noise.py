@@ -112,7 +112,7 @@ class Noise(Asked[tuple["Design", Spectrum]]):
             return read_measured(path, guess.columns, rig, progress), tuple(guess.questions)
 
         job = Job(self, read, self._have, self.failed, key="record", title="reading")
-        self.job_line.follow(job)
+        self.follow_work(job)
 
     def _have(self, read: tuple[Measured, tuple[str, ...]]) -> None:
         self.measured, asked = read

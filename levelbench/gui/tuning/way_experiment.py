@@ -98,7 +98,8 @@ class Experiment(Asked[experiments.Experiment]):
             wishes, kind = self.form.wishes(), self.form.chosen
         except QuantityError:
             return  # it says so itself
-        Job(self, lambda _progress: plan(rig, kind, wishes), self._planned, self._no_plan, key="plan", title="planning")
+        job = Job(self, lambda _progress: plan(rig, kind, wishes), self._planned, self._no_plan, key="plan")
+        self.document.replaced.connect(job.cancel)
 
     def _planned(self, made: experiments.Plan) -> None:
         self.plan = made

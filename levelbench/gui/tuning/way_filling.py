@@ -84,7 +84,7 @@ class Filling(OnRig):
         if rig is not self._filled:
             self._filled = rig
             work = Job(self, partial(fill, rig), self._show, self.failed, key="filling", title="filling")
-            self.job_line.follow(work)
+            self.follow_work(work)
 
     def chosen(self) -> None:
         """Begin again what was stopped."""

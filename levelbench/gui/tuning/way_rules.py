@@ -46,7 +46,8 @@ class Rules(OnRig):
 
     def __init__(self, document: Document, answers: Answers) -> None:
         super().__init__(document, answers)
-        self._compared: Rig | None = None
+        self._compared: Rig | None = None  # for which the rules are worked out, or will be
+        self._shown: Rig | None = None  # for which they are in sight
         self._asked: tuple[Choices, FoundProcess | None] | None = None
         self._line: Ruled | Refused | None = None
         self.view, self.figures = RulesView(), SideBySide("now", "tried")
@@ -125,10 +126,10 @@ class Rules(OnRig):
             key="rules",
             title="trying the rules",
         )
-        self.job_line.follow(work)
+        self.follow_work(work)
 
     def _show(self, found: Comparison) -> None:
-        shown_in = units(found.rig.project)
+        self._shown, shown_in = found.rig, units(found.rig.project)
         dead = of_rig(found.rig).dead_time
         told = (
             shown_in.show(dead, D.TIME),
@@ -151,7 +152,8 @@ class Rules(OnRig):
         """Show the rule in hand: what it is, its settings as they are typed, its figures beside the present ones."""
         self._line = line
         takeable = isinstance(line, Ruled) and line.takeable
-        self.take.setEnabled(takeable)
+        of_now = self._shown is not None and self._shown.project == self.document.project
+        self.take.setEnabled(takeable and of_now)
         if isinstance(line, Refused):
             self.title.setText(f"{line.rule.name} {line.rule.kind}: can't be used here")
             self.settings.setText(line.why)

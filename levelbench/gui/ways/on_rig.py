@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from levelbench.gui.look.parts import button, row, text
 from levelbench.gui.ways.way import Way
@@ -65,8 +65,14 @@ class OnRig(Way):
         if not isinstance(error, Cancelled):
             self.state.setText(f"■ {words_of(error)}")
 
+    def follow_work(self, job: Job[Any]) -> None:
+        """Show work on the rig in the line of work; it is dropped when another project is opened meanwhile."""
+        self.document.replaced.connect(job.cancel)
+        self.job_line.follow(job)
+
     def edit(self, edits: Mapping[str, Value], words: str) -> None:
         """Put edits into the project, in one undo step with a name; says why they can't be."""
+        self.state.setText("")
         try:
             self.document.edit_several(dict(edits), words)
         except ProjectProblems as error:
@@ -78,11 +84,13 @@ class OnRig(Way):
 
     def _take_up(self) -> None:
         if self.rig is not None:
+            self.state.setText("")  # what was said was of the rig before
             self.take_up(self.rig)
         self.say()
 
     def _another(self, _project: object) -> None:
         self.rig = None
+        self.state.setText("")
         self.forget()
 
 
@@ -102,6 +110,7 @@ class Asked(OnRig, Generic[T]):
         self.go = button(go[0], self.begin, "main", go[1])
         self.buttons = row(self.go, None)
         self.foot.addLayout(self.buttons)
+        self._asked = False  # its work is under way
 
     @property
     def ready(self) -> bool:
@@ -129,13 +138,18 @@ class Asked(OnRig, Generic[T]):
         except LevelBenchError as error:
             self.state.setText(f"■ {error}")
             return
-        self.go.setEnabled(False)
         self.state.setText("")
+        self._let_ask(asked=True)
         job = Job(self, work.do, self.show_answer, self.failed, key="asked", title=work.title)
-        job.ended.connect(lambda: self.go.setEnabled(self.ready))
-        self.job_line.follow(job)
+        job.ended.connect(lambda: self._let_ask(asked=False))
+        self.follow_work(job)
 
     def say(self) -> None:
         """Say why there is no rig, and let nobody begin without one."""
         super().say()
-        self.go.setEnabled(self.ready and not self.job_line.isVisible())
+        self._let_ask(asked=self._asked)
+
+    def _let_ask(self, *, asked: bool) -> None:
+        """Let the work begin where there is all that it wants, unless it is `asked` for already."""
+        self._asked = asked
+        self.go.setEnabled(self.ready and not asked)
