@@ -56,13 +56,15 @@ class Reviewed(Way):
             self.said.addWidget(text(f"{finding.severity.mark} {finding.title}", wrap=True))
         return good
 
-    def adopt(self, edits: dict[str, Value], words: str) -> None:
-        """Put what is proposed into the project, in one undo step with a name; says why it can't be."""
+    def adopt(self, edits: dict[str, Value], words: str) -> bool:
+        """Put what is proposed into the project, in one undo step with a name; says why it can't be, gives whether."""
         self.state.setText("")
         try:
             self.document.adopt(edits, words)
         except ProjectProblems as error:
             self.state.setText(f"✗ {error.problems[0].message}")
+            return False
+        return True
 
     def explain(self, key: str) -> None:
         """Show the help of an entry at the foot, and the entry in the drawing."""

@@ -133,8 +133,7 @@ class Record(Reviewed):
 
     def _propose(self) -> None:
         edits = self._missing()
-        if edits:
-            self.adopt(edits, f"words for the {name_of(f'bands.{self.view.table.key}')} alarm")
+        if edits and self.adopt(edits, f"words for the {name_of(f'bands.{self.view.table.key}')} alarm"):
             self.state.setText(_OWN)
 
     # the file ----------------------------------------------------------------------------------------------------

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QLineEdit, QScrollArea, QWidget
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from levelbench.gui.fields.line_box import LineBox
 from levelbench.gui.fields.unit_menu import UnitButton, has_choice
-from levelbench.gui.look.parts import column, restyle, row, text
+from levelbench.gui.look.parts import bring_up, column, restyle, row, text
 from levelbench.gui.look.theme import GRID
 from levelbench.quantity import Dimension, QuantityError, in_marks, in_unit, read, without_doubt
 
@@ -95,11 +95,7 @@ class Typed(QWidget):
     def bring(self, box: QLineEdit) -> None:
         """Put the cursor into a box, and the line into sight."""
         box.setFocus()
-        above = self.parentWidget()
-        while above is not None and not isinstance(above, QScrollArea):
-            above = above.parentWidget()
-        if above is not None:
-            above.ensureWidgetVisible(self)
+        bring_up(self)
 
     def _edited(self) -> None:
         self.touched = True
