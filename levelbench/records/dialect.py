@@ -29,7 +29,6 @@ _START = 1 << 20  # bytes of a large file that are looked at, up to the end of a
 _LOOKED_AT, _LINES = 400_000, 2000  # bytes and lines of the start of a file
 _LONGEST = 50_000  # letters of a line
 _FEW = 100  # lines that tell how it is written, unless the table begins further down
-_COMMENTS = ("#", "//", "%", "!")
 _LINE = re.compile(r"\r\n|\n|\r")
 
 

@@ -47,4 +47,3 @@ FLOW_UNITS = units_of(Dimension.FLOW)
 TIME_UNITS = ("s", "min", "h", "ms", "d")
 USUAL_ENDS = {"%": (0.0, 100.0), SPAN: (0.0, 100.0), FRACTION: (0.0, 1.0), "mA": (4.0, 20.0), "V": (0.0, 10.0)}
 """What 0 % and 100 % of a signal usually are; for V, mA and all that are not here a person is asked."""
-SURE_ENDS = ("%", SPAN, FRACTION)

@@ -121,6 +121,14 @@ def test_another_limit_begins_anew_and_points_at_it(qtbot: QtBot, way: Noise) ->
     assert "1.75 US gal" in way.view.settings.text()
 
 
+def test_an_answer_for_the_limit_before_is_not_shown(qtbot: QtBot, way: Noise) -> None:
+    qtbot.mouseClick(way.go, LEFT)
+    way.limits.setCurrentIndex(way.limits.findData("low"))
+    way.limits.activated.emit(way.limits.currentIndex())
+    qtbot.waitUntil(lambda: jobs.busy() == 0, timeout=LONG)
+    assert way.view.found is None
+
+
 @pytest.mark.parametrize(
     ("box", "words", "said"),
     [

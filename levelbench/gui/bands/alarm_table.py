@@ -17,6 +17,7 @@ from levelbench.gui.bands.band_values import typed_volume
 from levelbench.gui.bands.parts import Part
 from levelbench.gui.bands.row_view import INSET, NAME, RowView, fit_column
 from levelbench.gui.bands.rows import ALARMS, MOVES, PLACES, ROWS, Column, Row
+from levelbench.gui.findings.finding_note import ROLES
 from levelbench.gui.look.parts import holder, restyle, text
 
 if TYPE_CHECKING:
@@ -163,7 +164,7 @@ class AlarmTable(QWidget):
         for key, row in self.rows.items():
             found = [one for one in bad if (key in wrong if one.key == _ORDER else _is_about(one, row.row))]
             worst = min(found, key=lambda one: one.severity.rank, default=None)
-            role = {"stop": "stop", "attend": "attention"}.get(worst.severity.word, "body") if worst else "body"
+            role = ROLES[worst.severity.word] if worst else "body"
             row.show_mark(worst.severity.mark if worst else "", role, " · ".join(one.title for one in found))
 
     # what is typed -----------------------------------------------------------------------------------------------

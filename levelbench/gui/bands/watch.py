@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from levelbench.project.records import Alarm
     from levelbench.rig import Rig
 
-LATCHED = 5  # place in ALARM_STATES of an alarm that reset lets go
-
 
 @dataclass(frozen=True)
 class Stand:

@@ -83,7 +83,9 @@ class Noise(Asked[tuple["Design", Spectrum]]):
         return Work(partial(_work, rig, purpose, self.measured), "trying it on the noise")
 
     def show_answer(self, found: tuple[Design, Spectrum]) -> None:
-        """Show the trade-off and the spectrum."""
+        """Show the trade-off and the spectrum, unless another limit was taken in hand meanwhile."""
+        if found[0].alarm != self.alarm:
+            return
         self._shown, spectrum = found
         self.view.show_found(self._shown, spectrum, units(self._shown.rig.project))
         if self._shown.rig is not self.rig:

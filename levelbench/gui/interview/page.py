@@ -15,7 +15,6 @@ from levelbench.gui.look.theme import GRID
 from levelbench.project.interview import ASKS, InterviewError, Question, applies, assumed, check, text_of
 from levelbench.quantity import in_marks, without_doubt
 
-_Told = Callable[[], object]
 _OPEN = "left open"
 _LABEL, _BOX = 128, 176  # px
 # the entry of the project whose picture explains an ask

@@ -13,7 +13,6 @@ from levelbench.rig import Rig
 from levelbench.rig.bench import Bench
 
 SWITCH, FACE, INLET = "overflow_switch.trips_at", "sensor.face_above_floor", "drain.inlet_above_floor"
-BANDS = ("high_high", "high", "low", "low_low")
 SIXTEENTH = 0.0254 / 16  # [m]
 LENGTH_STEPS = {"in": SIXTEENTH, "ft": SIXTEENTH}  # [m]; a millimetre in every other unit
 Level = Callable[[float], float]

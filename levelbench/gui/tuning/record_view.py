@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPaintEvent, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -130,12 +130,6 @@ class RecordView(QWidget):
         return RecordPaint(
             self._record, self._upper, self._lower, self._gaps, self.times, (self.width(), self.height())
         )
-
-    @property
-    def upper_box(self) -> QRectF:
-        """Where the pane of the PV lies [px]; what stands under it may keep to its sides."""
-        picture = self.picture
-        return QRectF(self.rect()) if picture is None else picture.boxes[0]
 
     def _time_at(self, x: float) -> float:
         picture = self.picture
