@@ -44,10 +44,10 @@ def write_csv(
 ) -> None:
     """Write a recording in these units; a long one may come in pieces, of which one at a time is held.
 
-    A path gets the columns, and the journal beside it; both are written, or none (SaveError otherwise). An open text
-    stream, a device or a pipe gets the columns only. `progress` is told the share done and answers whether to go on;
-    Cancelled is raised when it says no, and then a path is as it was. Of pieces nobody knows how many there are: who
-    gives them tells.
+    A path gets the columns, and the journal beside it; neither takes its place before both are complete (SaveError
+    otherwise). An open text stream, a device or a pipe gets the columns only. `progress` is told the share done and
+    answers whether to go on; Cancelled is raised when it says no, and then a path is as it was. Of pieces nobody knows
+    how many there are: who gives them tells.
     """
     journal: list[bytes] = []  # of a rig whose alarms chatter for a week it grows long, but not so long as its lines
     pieces = _pieces(_parts(recording, progress), units, journal)

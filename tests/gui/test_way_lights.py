@@ -11,6 +11,7 @@ from levelbench.gui.bands.way_lights import Lights
 from levelbench.gui.document.document import Document
 from levelbench.gui.look.figures import FigureRow
 from levelbench.gui.stages.staged import ALARMS
+from levelbench.gui.work import jobs
 from levelbench.gui.work.answers import Answers
 from levelbench.project import load, sample
 from levelbench.project.records import LAMP_COLOURS, LAMP_STATES
@@ -129,6 +130,13 @@ def test_the_silence_is_proved_in_a_job_and_is_out_of_date_after_an_edit(qtbot: 
     qtbot.keyClicks(box, "20 s")
     qtbot.keyClick(box, Qt.Key.Key_Return)
     assert way.document.project.alarm_handling.silence_at_most.si == 20.0
+    assert way.silences.text() == "Not proved yet for this project."
+
+
+def test_a_silence_that_was_proved_for_the_project_before_is_not_shown(qtbot: QtBot, way: Lights) -> None:
+    way.prove.click()
+    way.document.edit("alarm_handling.silence_at_most", "20 s")
+    qtbot.waitUntil(lambda: jobs.busy() == 0 and not way.answers.working, timeout=LONG)
     assert way.silences.text() == "Not proved yet for this project."
 
 

@@ -160,21 +160,24 @@ class Lights(OnBench):
             return
         self._refuse("")
         self.prove.setEnabled(False)
-        title = "silencing the horn in the scan"
-        job = Job(self, partial(prove_silence, rig), self._show_silences, self._failed, key="silence", title=title)
+        title, show = "silencing the horn in the scan", partial(self._show_silences, rig)
+        job = Job(self, partial(prove_silence, rig), show, self._failed, key="silence", title=title)
         job.ended.connect(lambda: self.prove.setEnabled(self._rig is not None))
         self.job_line.follow(job)
 
-    def _show_silences(self, found: tuple[Silence, ...]) -> None:
+    def _show_silences(self, rig: Rig, found: tuple[Silence, ...]) -> None:
+        """Show how long the horn of a rig stays out, unless the project is another meanwhile."""
         from levelbench.review.light import silences_of  # noqa: PLC0415  comes in when it is wanted
         from levelbench.rig.bench import Bench  # noqa: PLC0415
 
-        project = self._proved_for = self.document.project
+        project = rig.project
+        if project != self.document.project:
+            return
+        self._proved_for = project
         self.silences.setText("\n".join(map(_said, found)) or _NO_HORN)
         clear(self._times)
-        if self._rig is not None:
-            for figure in silences_of(Bench(self._rig), found):
-                self._times.addWidget(FigureRow(figure, units(project)))
+        for figure in silences_of(Bench(rig), found):
+            self._times.addWidget(FigureRow(figure, units(project)))
         restyle(self.silences, role="body" if all(one.holds for one in found) else "attention")
 
     def _failed(self, error: Exception) -> None:
