@@ -70,6 +70,8 @@ def _goes_when_closed(window: MainWindow) -> None:
 def offer_recovered(window: MainWindow, preferences: Preferences) -> None:
     """Offer every copy that an earlier start left behind, the newest first."""
     for copy in recovery.found():
+        if not window.isVisible():
+            return  # it was closed when the last one was asked about
         answer = dialogs.ask_about_recovered(window, copy)
         if answer is False:
             recovery.discard(copy)

@@ -203,6 +203,22 @@ def test_a_copy_left_behind_is_offered(
     assert left_behind.path.exists() is (answer is None)
 
 
+def test_a_window_that_was_closed_asks_about_no_further_copy(
+    window: MainWindow, left_behind: recovery.Recovered, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(recovery, "found", lambda: (left_behind, left_behind))
+    asked: list[object] = []
+
+    def close(asks: MainWindow, copy: recovery.Recovered) -> None:
+        asked.append(copy)
+        asks.close()
+
+    monkeypatch.setattr(dialogs, "ask_about_recovered", close)
+    app.offer_recovered(window, Preferences())
+    assert asked == [left_behind]
+    assert left_behind.path.exists()
+
+
 NO_COMPILER = """
 import os, sys
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
