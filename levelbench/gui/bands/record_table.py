@@ -126,7 +126,10 @@ class RecordTable(RowTable):
         for at in _NARROW:
             self.setColumnWidth(at, needs[at])
         left = self.viewport().width() - sum(needs[at] for at in _NARROW)
-        others = sorted(set(range(len(HEAD))) - set(_NARROW), key=lambda at: needs[at])
+        wordy = set(range(len(HEAD))) - set(_NARROW)
+        for at in wordy:
+            needs[at] = max(needs[at], self._longest(at) + _BESIDE)
+        others = sorted(wordy, key=lambda at: needs[at])
         while others:
             wide = left // len(others)
             at = others.pop()  # the one that needs most takes it first
@@ -137,11 +140,19 @@ class RecordTable(RowTable):
 
     def _high(self, row: Row, column: int) -> int:
         """Give the height of the words of a cell; Qt's hint breaks them in more room than they are painted in."""
-        metrics = QFontMetrics(theme.font(theme.SMALL, bold=column in (0, ACTION)))
         room = QRect(0, 0, self.columnWidth(column) - _BESIDE, 10_000)
-        return metrics.boundingRect(room, Qt.TextFlag.TextWordWrap, self.record.words(row, column)).height()
+        return _metrics(column).boundingRect(room, Qt.TextFlag.TextWordWrap, self.record.words(row, column)).height()
+
+    def _longest(self, column: int) -> int:
+        """Give the width of the longest word of a column: no room is so small that it would be cut."""
+        words = (word for row in self.record.rows for word in self.record.words(row, column).split())
+        return max((_metrics(column).horizontalAdvance(word) for word in words), default=0)
 
     def take(self, row: int) -> None:
         """Take an alarm in hand."""
         self.key = self.record.rows[row].key
         self.chosen.emit(self.key)
+
+
+def _metrics(column: int) -> QFontMetrics:
+    return QFontMetrics(theme.font(theme.SMALL, bold=column in (0, ACTION)))

@@ -69,6 +69,9 @@ class Grid(QWidget):
             made.setToolTip(tip)
             side = Qt.AlignmentFlag.AlignRight if at in self._right else Qt.AlignmentFlag.AlignLeft
             made.setAlignment(side | Qt.AlignmentFlag.AlignTop)
+            if at in self._wraps:
+                longest = max((made.fontMetrics().horizontalAdvance(word) for word in cell.split()), default=0)
+                self._grid.setColumnMinimumWidth(at, max(self._grid.columnMinimumWidth(at), longest + 1))
             self._grid.addWidget(made, row, at)
 
 

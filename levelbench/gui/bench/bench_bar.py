@@ -107,6 +107,7 @@ class BenchBar(QFrame):
         self.speed.setAccessibleName("speed")
         self.speed.setToolTip("how many times faster than the clock on the wall")
         self.speed.addItems([speed_words(speed) for speed in SPEEDS])
+        self.speed.setSizePolicy(QSizePolicy.Policy.Minimum, QSizePolicy.Policy.Fixed)
         self.speed.activated.connect(lambda at: self._order(lambda run: run.set_speed(SPEEDS[at])))
         self.state, self.clock = text("", wrap=True), text(clock(0.0), "quiet")
         self.pv, self.sp = BigFigure("volume PV", "0.00"), BigFigure("set point SP", "0.00")

@@ -46,6 +46,7 @@ PARTS: dict[str, tuple[str, ...]] = {
 _HOW = "go into a field for its meaning. Enter takes it, Escape goes back, Alt+Down lists the units."
 _HOW_LIGHTS = "walk with the arrows; Space goes on to the next mode."
 NAMES = (*PARTS, LIGHTS)
+LEAST = 384  # px, in which a title stands whole in its box; a smaller window scrolls
 _PICTURED = {"Tank", "Reservoir", "Pump", "Drain", "Sensor", "Switch"}
 
 
@@ -60,6 +61,7 @@ class Describe(Card):
         self.buttons = QButtonGroup(self)
         self._help = text("", "small", wrap=True)
         self._help.setMinimumHeight(40)
+        self.setMinimumWidth(LEAST)
         self.head.addWidget(self._part_bar())
         self.head.addWidget(line())
         self._forms = column(gap=0)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QLayout, QWidget
 
 Found = TypeVar("Found")  # the answer
-SIDE = 272  # px of what stands beside the table: the narrowest in which the key of a plot stands beside its title
+SIDE = 292  # px of what stands beside the table: a small flow and what it is fit in a line
 
 
 class CurveView(Fitted, Generic[Found]):
