@@ -77,6 +77,13 @@ def test_a_shown_plan_stands_in_the_empty_boxes_and_a_typed_size_is_taken(qtbot:
     sees(qtbot, way, "goes 8.0 % up")
 
 
+def test_what_was_typed_last_is_done_also_when_run_is_pressed_at_once(qtbot: QtBot, way: Experiment) -> None:
+    types(qtbot, way.form.jump.boxes[0], "8 %")
+    ran(qtbot, way)
+    assert way.done is not None
+    assert way.done.plan.size == pytest.approx(0.08)
+
+
 def test_what_cannot_be_done_is_said_and_cannot_be_run(qtbot: QtBot, way: Experiment) -> None:
     types(qtbot, way.form.jump.boxes[0], "90 %", enter=True)
     sees(qtbot, way, "It can't be done so")

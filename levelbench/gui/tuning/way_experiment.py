@@ -121,11 +121,10 @@ class Experiment(Asked[experiments.Experiment]):
 
     # running -----------------------------------------------------------------------------------------------------
 
-    def work(self, rig: Rig) -> Work[experiments.Experiment]:  # noqa: ARG002  the plan holds it
-        """Do what was planned."""
-        planned, seed = self.plan, self.form.first_seed()
-        assert planned is not None
-        return Work(lambda progress: run_experiment(planned, seed, progress), "experimenting")
+    def work(self, rig: Rig) -> Work[experiments.Experiment]:
+        """Do what stands in the boxes, also what was typed last and is not planned yet."""
+        kind, wishes, seed = self.form.chosen, self.form.wishes(), self.form.first_seed()
+        return Work(lambda progress: run_experiment(plan(rig, kind, wishes), seed, progress), "experimenting")
 
     def show_answer(self, found: experiments.Experiment) -> None:
         """Show what was measured."""
