@@ -13,6 +13,7 @@ from levelbench.gui.tuning import way_rules
 from levelbench.gui.tuning.rules_table import RULE, key_of
 from levelbench.gui.tuning.way_rules import Rules
 from levelbench.gui.work.answers import Answers
+from levelbench.gui.work.jobs import Progress
 from levelbench.project import load, read_project, sample
 from levelbench.rig import Rig, assemble
 from levelbench.rig.settings import Settings
@@ -142,6 +143,24 @@ def test_after_taking_the_rules_are_worked_out_for_the_rig_as_it_is_then(qtbot: 
     qtbot.waitUntil(lambda: now() == "1410", timeout=LONG)
     assert way.title.text() == "SIMC PI"
     assert way.take.isEnabled()
+
+
+def test_what_was_stopped_says_so_and_begins_again_when_the_way_is_chosen(
+    qtbot: QtBot, way: Rules, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def slow(_rig: Rig, _process: object, *, choices: Choices, progress: Progress) -> None:
+        while progress.report(0.1, str(choices.room)):
+            pass
+
+    monkeypatch.setattr(way_rules, "compare", slow)
+    types(qtbot, way.closed.boxes[0], "40 s", enter=True)
+    assert not way.take.isEnabled()  # the row in hand is of another closed-loop time
+    qtbot.mouseClick(way.job_line.stop, Qt.MouseButton.LeftButton)
+    assert way.view.says.text().startswith("You stopped this.")
+    monkeypatch.setattr(way_rules, "compare", compare_once)
+    way.chosen()
+    qtbot.waitUntil(way.take.isEnabled, timeout=LONG)
+    assert not way.view.says.text().startswith("You stopped this.")
 
 
 @pytest.mark.parametrize("key", ["now", SLIP, "cohen_coon_pi"])

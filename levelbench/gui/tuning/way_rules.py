@@ -33,6 +33,7 @@ _SAYS = (
     "Published rules, each worked out for this rig, rounded as it is typed, and run on it. The row in hand is tried, "
     "nothing is taken before you press the button."
 )
+_STOPPED = "You stopped this. Choose this way again, or change the project, to begin anew."
 _ASKS = "Some rules leave a choice"
 _ASKED = (
     "of SIMC; left empty: the dead time, which is tight",
@@ -64,6 +65,7 @@ class Rules(OnRig):
         self.view.chosen.connect(self._show_line)
         answers.evidence.changed.connect(lambda: self.when_seen(self._compare))
         document.project_changed.connect(self._out_of_date)
+        self.job_line.stopped.connect(self._stopped)
         self.follow()
 
     def _build(self) -> None:
@@ -83,6 +85,14 @@ class Rules(OnRig):
     def take_up(self, rig: Rig) -> None:  # noqa: ARG002  it is kept as `rig`
         """Work every rule out for it."""
         self._compare()
+
+    def chosen(self) -> None:
+        """Begin again what was stopped."""
+        self.when_seen(self._take_up)
+
+    def _stopped(self) -> None:
+        self._compared = None
+        self.view.outdated(_STOPPED)
 
     def _out_of_date(self, _project: object) -> None:
         """Let nothing be taken that was worked out for the project as it was: its form may be another now."""
@@ -117,6 +127,7 @@ class Rules(OnRig):
         if self._compared is rig and self._asked == (choices, found):
             return
         self._compared, self._asked = rig, (choices, found)
+        self.take.setEnabled(False)  # what is in sight was worked out for something else
         process = None if found is None else found.process
         work = Job(
             self,
