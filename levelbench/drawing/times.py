@@ -24,6 +24,8 @@ _KEY = (
     ("not seen yet", "late"), ("left to act", "left"), ("still runs in", "coast"), ("given to a person", "given"),
     ("next level", "next"),
 )  # fmt: skip
+_STRETCHES = 3  # of the key, before what is a mark
+_SIGN = 2.2  # width of what stands before the words of the key, in text sizes
 
 
 def paper_times(count: int, text: float = 2.9) -> Size:
@@ -189,25 +191,35 @@ def _words(at: tuple[float, float], words: str, ruler: _Ruler, size: float) -> l
 
 
 def _key(ruler: _Ruler, size: Size) -> list[Item]:
-    """Say what each stretch means, under the clock."""
-    text, y = size.text, size.height - 1.1 * size.text
-    wide, items = 2.2 * text, list[Item]()
-    whole = sum(wide + 1.6 * text + text_width(words, text) for words, _ in _KEY) - 1.2 * text
-    x = max(min(ruler.left, size.width - whole), 0.0)
-    for words, what in _KEY:
-        place = ((x, x + wide), (y - 0.85 * text, y + 0.15 * text))
-        if what == "given":
-            middle = y - 0.35 * text
-            items += [
-                Line((x, middle), (x + wide, middle), Role.INK, FINE * text),
-                Line((x, middle - 0.25 * text), (x, middle + 0.25 * text), Role.INK, FINE * text),
-                Line((x + wide, middle - 0.25 * text), (x + wide, middle + 0.25 * text), Role.INK, FINE * text),
-            ]
-        elif what == "next":
-            across = x + wide / 2
-            items.append(Line((across, y - text), (across, y + 0.3 * text), Role.INK, FINE * text, Stroke.DOTTED))
-        else:
-            items += {"late": _late, "left": _left, "coast": _coast}[what](*place, text)
-        items.append(Text((x + wide + 0.4 * text, y), words, text, Role.QUIET))
-        x += wide + 1.6 * text + text_width(words, text)
+    """Say what each stretch means, under the clock; what is no stretch comes under those where it has no room."""
+    text = size.text
+    lines: list[Sequence[tuple[str, str]]] = [_KEY]
+    if _key_wide(_KEY, text) > size.width:
+        lines = [_KEY[:_STRETCHES], _KEY[_STRETCHES:]]
+    left = max(min(ruler.left, size.width - max(_key_wide(one, text) for one in lines)), 0.0)
+    items = list[Item]()
+    for up, line in enumerate(reversed(lines)):
+        x, y = left, size.height - (1.1 + 1.4 * up) * text
+        for words, what in line:
+            items += [*_sign(what, x, y, text), Text((x + (_SIGN + 0.4) * text, y), words, text, Role.QUIET)]
+            x += _key_wide(((words, what),), text) + 1.2 * text
     return items
+
+
+def _key_wide(line: Sequence[tuple[str, str]], text: float) -> float:
+    """Give how wide a line of the key is."""
+    return sum((_SIGN + 1.6) * text + text_width(words, text) for words, _ in line) - 1.2 * text
+
+
+def _sign(what: str, x: float, y: float, text: float) -> list[Item]:
+    """Draw what a word of the key stands for, on its base line."""
+    right = x + _SIGN * text
+    if what == "given":
+        middle, cap = y - 0.35 * text, 0.25 * text
+        strokes = [((x, middle), (right, middle))]
+        strokes += [((end, middle - cap), (end, middle + cap)) for end in (x, right)]
+        return [Line(*ends, Role.INK, FINE * text) for ends in strokes]
+    if what == "next":
+        across = (x + right) / 2
+        return [Line((across, y - text), (across, y + 0.3 * text), Role.INK, FINE * text, Stroke.DOTTED)]
+    return {"late": _late, "left": _left, "coast": _coast}[what]((x, right), (y - 0.85 * text, y + 0.15 * text), text)

@@ -68,7 +68,9 @@ def test_every_alarm_has_its_name_its_tag_and_its_verdict() -> None:
     assert {"○ only a jump", "○ has happened", "✓ 41 s"} <= set(texts)
 
 
-@pytest.mark.parametrize("size", [paper_times(11), Size(640.0, 420.0, 11.0), Size(900.0, 500.0, 13.0)])
+@pytest.mark.parametrize(
+    "size", [paper_times(11), Size(442.0, 438.0, 11.0), Size(640.0, 420.0, 11.0), Size(900.0, 500.0, 13.0)]
+)
 def test_no_word_leaves_the_drawing_and_names_stay_off_the_bars(size: Size) -> None:
     scene, _ = drawn(whole_rig(duty__time_to_act="2 h"), size)
     bars = min(x for one in stretches(scene, "late") for x, _ in one.points)

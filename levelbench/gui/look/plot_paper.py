@@ -90,6 +90,15 @@ def paint_frame(painter: QPainter, box: QRectF, title: str) -> None:
     painter.drawText(QPointF(box.left(), box.top() - 0.4 * QFontMetricsF(painter.font()).height()), title)
 
 
+def fitting(words: str, room: float, metrics: QFontMetricsF) -> str:
+    """Give as many words as there is room for [px], with "…" for those that are left out."""
+    whole = words.split(" ")
+    while len(whole) > 1 and metrics.horizontalAdvance(words) > room:
+        whole.pop()
+        words = f"{' '.join(whole)} …"
+    return metrics.elidedText(words, Qt.TextElideMode.ElideRight, room)
+
+
 def paint_cross(painter: QPainter, place: QPointF, reach: float) -> None:
     """Paint the mark of what is now."""
     painter.setPen(theme.pen(Role.INK, 1.8))

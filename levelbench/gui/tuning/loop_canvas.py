@@ -174,7 +174,7 @@ class LoopCanvas(QWidget):
         most = phase.box.height() / (1.5 * line)
         lp.paint_paper(painter, gain, bare, lp.factor_ticks(gain, line), ("gain |L|", self._says("gain")))
         angles = lp.even_ticks(*phase.up, (30.0, 45.0, 90.0), most)
-        lp.paint_paper(painter, phase, periods, angles, ("phase of L, degrees", self._says("phase")))
+        lp.paint_paper(painter, phase, periods, angles, ("phase of L, °", self._says("phase")))
         steps = (0.5, 1.0)
         across = lp.even_ticks(*nyquist.across, steps, nyquist.box.width() / (3 * line))
         up = lp.even_ticks(*nyquist.up, steps, nyquist.box.height() / (1.5 * line))
@@ -183,7 +183,7 @@ class LoopCanvas(QWidget):
     def _says(self, margin: str) -> str:
         """Say a margin, or how it would change."""
         assert self._units is not None
-        names = {"gain": "gain margin", "phase": "phase margin", "sensitivity": "Ms"}
+        name = "Ms" if margin == "sensitivity" else "margin"  # of what stands at the left
         said = []
         for lines in (self._now, self._tried):
             if lines is None:
@@ -191,7 +191,7 @@ class LoopCanvas(QWidget):
             figure = getattr(lines.margins, margin)
             words = "none" if figure is None else self._units.tell(figure)
             said.append(f"{words}°" if margin == "phase" else words)
-        return f"{names[margin]} {' → '.join(said if len(set(said)) > 1 else said[:1])}"
+        return f"{name} {' → '.join(said if len(set(said)) > 1 else said[:1])}"
 
     def _paint_marks(self, painter: QPainter, gain: Pane, phase: Pane, nyquist: Pane) -> None:
         """Paint what a margin is measured from, the margins, and the circles about −1."""

@@ -14,7 +14,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter
 from levelbench.drawing.scene import Role
 from levelbench.drawing.ticks import nice_ticks
 from levelbench.gui.look import theme
-from levelbench.gui.look.plot_paper import paint_up
+from levelbench.gui.look.plot_paper import fitting, paint_up
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.tuning.record_lines import RecordLine, RecordPane
 from levelbench.quantity import in_unit, rounded, written
@@ -60,14 +60,11 @@ class RecordPaint:
 
     def paint(self, painter: QPainter, pointed: float | None) -> None:
         """Paint all of it; `pointed` is where the pointer is [px]."""
-        line = QFontMetricsF(theme.font(theme.SMALL)).height()
+        metrics = QFontMetricsF(theme.font(theme.SMALL))
+        line = metrics.height()
         upper, lower = self.boxes
-        record = self.record
-        painter.setPen(theme.pen(Role.INK))
-        title = f"{record.name} · {written(len(record), '.0f')} samples, {clock(record.lasts)}"
-        painter.drawText(QPointF(upper.left(), 1.1 * line), title)
         _paint_times(painter, lower, self.times)
-        name = f"PV, {record.pv_unit}" if record.pv_unit else "PV, no unit"
+        name = f"PV, {self.record.pv_unit}" if self.record.pv_unit else "PV, no unit"
         for lines, box, words in ((self.upper, upper, name), (self.lower, lower, "output, %")):
             pane = RecordPane.around(lines, self.times, box, line)
             _paint_ground(painter, pane, self.gaps.tolist(), words)
@@ -78,8 +75,11 @@ class RecordPaint:
                     painter.drawPolyline(part)
             painter.setClipping(False)
             _paint_key(painter, pane, lines, gaps=bool(len(self.gaps)) and lines is self.upper)
+        room = upper.width()
         if pointed is not None and upper.left() <= pointed <= upper.right():
-            self._paint_pointed(painter, pointed)
+            room -= self._paint_pointed(painter, pointed) + 2 * GRID
+        painter.setPen(theme.pen(Role.INK))
+        painter.drawText(QPointF(upper.left(), 1.1 * line), fitting(title(self.record), room, metrics))
 
     def _pv(self, at: int) -> float:
         """Give a sample of the PV in the unit that it is shown in."""
@@ -88,8 +88,8 @@ class RecordPaint:
             return float(record.pv[at])
         return in_unit(float(record.pv[at]), record.pv_dimension, record.pv_unit)
 
-    def _paint_pointed(self, painter: QPainter, x: float) -> None:
-        """Say what was measured under the pointer."""
+    def _paint_pointed(self, painter: QPainter, x: float) -> float:
+        """Say what was measured under the pointer; gives how wide the words are [px]."""
         record = self.record
         upper, lower = self.boxes
         at = int(np.clip(np.searchsorted(record.time, self.time_at(x), side="right") - 1, 0, len(record) - 1))
@@ -99,11 +99,13 @@ class RecordPaint:
         words = f"{clock(float(record.time[at]))}: PV {rounded(self._pv(at), 4)}{unit}"
         words += f", OP {rounded(100 * float(record.output[at]), 3)} %"
         metrics = QFontMetricsF(theme.font(theme.SMALL))
+        wide = metrics.horizontalAdvance(words)
         painter.setPen(theme.pen(Role.INK))
-        painter.drawText(QPointF(upper.right() - metrics.horizontalAdvance(words), 1.1 * metrics.height()), words)
+        painter.drawText(QPointF(upper.right() - wide, 1.1 * metrics.height()), words)
+        return wide
 
 
-def _paint_ground(painter: QPainter, pane: RecordPane, gaps: list[list[float]], title: str) -> None:
+def _paint_ground(painter: QPainter, pane: RecordPane, gaps: list[list[float]], name: str) -> None:
     """Paint frame, scale, title, and a tint where no samples are."""
     box, metrics = pane.box, QFontMetricsF(theme.font(theme.SMALL))
     for begin, end in gaps:
@@ -114,7 +116,7 @@ def _paint_ground(painter: QPainter, pane: RecordPane, gaps: list[list[float]], 
     painter.setPen(theme.pen(Role.HAIRLINE))
     painter.drawRect(box)
     painter.setPen(theme.pen(Role.QUIET))
-    painter.drawText(QPointF(box.left(), box.top() - 0.35 * metrics.height()), title)
+    painter.drawText(QPointF(box.left(), box.top() - 0.35 * metrics.height()), name)
 
 
 def _paint_key(painter: QPainter, pane: RecordPane, lines: Sequence[RecordLine], *, gaps: bool) -> None:
@@ -149,6 +151,11 @@ def _paint_times(painter: QPainter, lower: QRectF, times: tuple[float, float]) -
         painter.setPen(theme.pen(Role.QUIET))
         left = min(x - metrics.horizontalAdvance(shown) / 2, lower.right() - metrics.horizontalAdvance(shown) + 6)
         painter.drawText(QPointF(left, lower.bottom() + 1.1 * metrics.height()), shown)
+
+
+def title(record: Measured) -> str:
+    """Say which record this is, and how long."""
+    return f"{record.name} · {written(len(record), '.0f')} samples, {clock(record.lasts)}"
 
 
 def _unit_for(seconds: float) -> tuple[str, float]:

@@ -17,7 +17,7 @@ from levelbench.drawing.scene import Role
 from levelbench.gui.look import theme
 from levelbench.gui.look.plot_paper import painter_on
 from levelbench.gui.tuning.record_lines import RecordLine
-from levelbench.gui.tuning.record_paint import RecordPaint, clock
+from levelbench.gui.tuning.record_paint import RecordPaint, clock, title
 from levelbench.quantity import in_unit
 
 if TYPE_CHECKING:
@@ -30,6 +30,7 @@ time [s],  level [in],  output [%]
 0.0,  6.14,  24.2
 0.5,  6.15,  24.6"""
 _ZOOM = 1.25
+_KEYS = "Wheel or + and −: zoom · drag or arrow keys: move along · double click or Home: all"
 
 
 class RecordView(QWidget):
@@ -52,13 +53,14 @@ class RecordView(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMinimumSize(QSize(320, 240))
         self.setAccessibleName("plot of the record")
-        self.setToolTip("Wheel or + and −: zoom · drag or arrow keys: move along · double click or Home: all")
+        self.setToolTip(_KEYS)
 
     def show_words(self, words: str) -> None:
         """Show some words in place of a record."""
         self._record, self._upper, self._lower = None, [], []
         self._words = words or _NOTHING
         self.setAccessibleDescription(self._words)
+        self.setToolTip(_KEYS)
         self.update()
 
     def show_record(self, record: Measured) -> None:
@@ -73,6 +75,7 @@ class RecordView(QWidget):
         self._lower = [RecordLine("OP", record.time, 100.0 * record.output, held=True).broken(gaps)]
         span = f"{len(record)} samples over {clock(record.lasts)}"
         self.setAccessibleDescription(f"{record.name}: PV in {record.pv_unit or 'no unit'} and output in %, {span}")
+        self.setToolTip(f"{title(record)}\n{_KEYS}")
         self.show_all()
 
     def show_fit(self, time: NDArray[np.float64], simulated: NDArray[np.float64]) -> None:

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from levelbench.tuning.prediction import Response
 
 HEIGHT, POINTS = 104, 320  # px; most points of a line
+_SAMPLE = 30.0  # px before each word of the key, with the line that it names
 
 
 @dataclass(frozen=True)
@@ -85,8 +86,12 @@ class ResponsePlot(QWidget):
             return
         painter = painter_on(self, theme.SMALL)
         shown = [one for one in (self._before, self._after) if one is not None]
-        place = _Place.of(shown, QFontMetricsF(painter.font()), (self.width(), self.height()))
-        _paint_paper(painter, place, self._title, self._unit)
+        title = f"{self._title}, {self._unit}"
+        metrics, size = QFontMetricsF(painter.font()), (self.width(), self.height())
+        place = _Place.of(shown, metrics, size)
+        if not place.has_beside(title):
+            place = _Place.of(shown, metrics, size, over=2)
+        _paint_paper(painter, place, title)
         newest = shown[-1]
         _line(painter, place, newest.time, newest.set_point, (Role.INK, 1.0, Qt.PenStyle.DashLine))
         if self._after is not None:
@@ -102,27 +107,33 @@ class _Place(Pane):
     seconds: list[tuple[float, str]]
     marks: list[tuple[float, str]]
     clock: str  # the unit of the texts across
+    over: int  # lines of text over the pane: the title and the key beside it, or under it
     metrics: QFontMetricsF
 
     @classmethod
-    def of(cls, shown: Sequence[Curve], metrics: QFontMetricsF, size: tuple[int, int]) -> _Place:
+    def of(cls, shown: Sequence[Curve], metrics: QFontMetricsF, size: tuple[int, int], over: int = 1) -> _Place:
         every = np.concatenate([part for one in shown for part in (one.pv, one.set_point)])
         low, high = float(every.min()), float(every.max())
         room = max(0.08 * (high - low), 0.002 * abs(high), 1e-9)
         times = (min(float(one.time[0]) for one in shown), max(float(one.time[-1]) for one in shown))
         line = metrics.height()
-        tall = size[1] - 2.6 * line
+        tall = size[1] - (1.6 + over) * line
         up = nice_ticks(low - room, high + room, max(2, int(tall / (1.7 * line))))
         left = max(metrics.horizontalAdvance(words) for _, words in up) + 8
-        box = QRectF(left, 1.2 * line, size[0] - left - 6, tall)
+        box = QRectF(left, (0.2 + over) * line, size[0] - left - 6, tall)
         clock, each = ("min", 60.0) if times[1] >= 180 else ("s", 1.0)
         widest = metrics.horizontalAdvance(f"0000.0 {clock}")
         across = nice_ticks(times[0] / each, times[1] / each, max(2, int(box.width() / widest)))
         scaled = [(value * each, words) for value, words in across]
-        return cls(box, times, (low - room, high + room), scaled, up, clock, metrics)
+        return cls(box, times, (low - room, high + room), scaled, up, clock, over, metrics)
+
+    def has_beside(self, title: str) -> bool:
+        """Tell whether the key has room beside a title; also while nothing is tried, so that a drag moves nothing."""
+        key = sum(self.metrics.horizontalAdvance(words) + _SAMPLE for words, _ in _looks(trying=True))
+        return self.metrics.horizontalAdvance(title) + key <= self.box.width()
 
 
-def _paint_paper(painter: QPainter, place: _Place, title: str, unit: str) -> None:
+def _paint_paper(painter: QPainter, place: _Place, title: str) -> None:
     """Paint frame, scales and title."""
     box, metrics = place.box, place.metrics
     paint_up(painter, box, [(place.y(value), words) for value, words in place.marks])
@@ -136,7 +147,7 @@ def _paint_paper(painter: QPainter, place: _Place, title: str, unit: str) -> Non
         painter.setPen(theme.pen(Role.QUIET))
         painter.drawText(QPointF(x, box.bottom() + metrics.height()), shown)
     painter.setPen(theme.pen(Role.QUIET))
-    painter.drawText(QPointF(box.left(), metrics.ascent()), f"{title}, {unit}")
+    painter.drawText(QPointF(box.left(), metrics.ascent()), title)
     painter.setPen(theme.pen(Role.HAIRLINE))
     painter.drawRect(box)
 
@@ -153,17 +164,22 @@ def _line(
     painter.drawPolyline(QPolygonF(points))
 
 
-def _paint_key(painter: QPainter, place: _Place, *, trying: bool) -> None:
-    """Say at the top right which line is which."""
+def _looks(*, trying: bool) -> list[tuple[str, tuple[Role, float, Qt.PenStyle]]]:
+    """Give the words of the key, and how the line of each looks."""
     looks = [("PV", (Role.WATER_LINE, 1.8, Qt.PenStyle.SolidLine)), ("SP", (Role.INK, 1.0, Qt.PenStyle.DashLine))]
     if trying:
         looks[0] = ("PV tried", looks[0][1])
         looks.insert(1, ("PV now", (Role.QUIET, 1.4, Qt.PenStyle.DotLine)))
-    x, y = place.box.right(), place.metrics.ascent()
-    for words, look in reversed(looks):
+    return looks
+
+
+def _paint_key(painter: QPainter, place: _Place, *, trying: bool) -> None:
+    """Say at the top right which line is which."""
+    x, y = place.box.right(), (place.over - 1) * place.metrics.height() + place.metrics.ascent()
+    for words, look in reversed(_looks(trying=trying)):
         x -= place.metrics.horizontalAdvance(words)
         painter.setPen(theme.pen(Role.QUIET))
         painter.drawText(QPointF(x, y), words)
         painter.setPen(theme.pen(*look))
         painter.drawLine(QLineF(x - 20, y - 3.5, x - 4, y - 3.5))
-        x -= 30
+        x -= _SAMPLE
