@@ -9,7 +9,7 @@ from levelbench.gui.look.parts import column, holder, text
 from levelbench.gui.look.theme import GRID
 from levelbench.gui.tuning.response_plot import ResponsePlot
 from levelbench.gui.tuning.search_curve import SearchCurve
-from levelbench.gui.ways.curve_view import SIDE, CurveView
+from levelbench.gui.ways.curve_view import CurveView
 from levelbench.gui.work.jobs import Job, Progress
 from levelbench.tuning.search.answer import answers_of
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     Pairs = tuple[tuple[Response, Response], tuple[Response | None, Response | None]]
 
+_PLOTS = 272  # px: the narrowest in which the key of a plot stands beside its title
 _FIRST = (
     "Press Search on the card. What comes is a curve: how fast the loop can be, against how busy the pump is for it. "
     "Each point is a set of settings that no other beats in both, and that keeps what you asked all over the box."
@@ -37,7 +38,7 @@ class SearchView(CurveView["Found"]):
         self.corners = text("", "small", wrap=True)
         self.step, self.load = ResponsePlot("step"), ResponsePlot("load")
         plots = holder(column(self.step, self.load, self.corners, None, gap=GRID // 2))
-        plots.setFixedWidth(SIDE)
+        plots.setFixedWidth(_PLOTS)
         self.place(plots)
         self.curve.chosen.connect(self._show_chosen)
 
