@@ -48,7 +48,8 @@ def framed(view):
     view.setFocus()
     there = view.grab().toImage()
     view.clearFocus()
-    bits = [np.frombuffer(one.constBits(), np.uint32) for one in (there, view.grab().toImage())]
+    gone = view.grab().toImage()  # held as long as its bits are read
+    bits = [np.frombuffer(one.constBits(), np.uint32) for one in (there, gone)]
     y, x = np.nonzero((bits[0] != bits[1]).reshape(there.height(), there.width()))
     return x.min(), y.min(), x.max(), y.max()
 
