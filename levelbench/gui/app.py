@@ -22,6 +22,7 @@ from levelbench.gui.main_window import MainWindow
 from levelbench.gui.preferences import Preferences
 from levelbench.gui.work import jobs
 from levelbench.gui.work.answers import Answers
+from levelbench.gui.work.sweeps import Sweeps
 from levelbench.project import ProjectProblems, SaveError, load, recovery, samples
 
 
@@ -108,6 +109,7 @@ def open_window(path: Path | None) -> int:
     app.setApplicationName("LevelBench")
     app.setDesktopFileName("levelbench")
     app.setWindowIcon(program_icon())
+    Sweeps(app)
     look.put_on(app, preferences)
     look.follow_system(app, preferences)
     window, _ = make_window(path, preferences)

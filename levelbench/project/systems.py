@@ -1,4 +1,5 @@
-"""What Windows, macOS and Linux do each in their own way, in one place: holding, replacing and settling a file.
+"""What Windows, macOS and Linux do each in their own way, in one place: holding, replacing and settling a file, and the
+priority of a thread.
 
 Nothing else in the program goes by the system that it runs on, but for looking for a screen; a test keeps it so.
 """
@@ -7,12 +8,14 @@ import contextlib
 import os
 import stat
 import sys
+import threading
 import time
 from pathlib import Path
 from typing import IO
 
 WINDOWS = os.name == "nt"
 LONGEST_PATH = 260  # characters that a path may have on Windows, unless its owner allowed longer ones
+_BACK, _LAST = 5, 19  # steps that a thread stands back (a third of the share of one that does not), and the last one
 _AGAIN = (0.002, 0.006, 0.018)  # s to wait where another program has the place open for a moment
 
 
@@ -82,3 +85,13 @@ def settle(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
+
+
+def stand_back() -> None:
+    """Let the calling thread come after those that somebody waits for; a window beside it answers as if alone.
+
+    Linux has a priority for each thread; Windows and macOS favour the window in front by themselves.
+    """
+    if sys.platform == "linux":
+        mine = threading.get_native_id()
+        os.setpriority(os.PRIO_PROCESS, mine, min(os.getpriority(os.PRIO_PROCESS, mine) + _BACK, _LAST))

@@ -18,6 +18,7 @@ from typing import Protocol, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from levelbench.project.systems import stand_back
 from levelbench.rig import kernel
 from levelbench.rig.assemble import Rig
 from levelbench.rig.errors import Cancelled
@@ -192,7 +193,7 @@ def spread(
         return work(mine.runner, task)
 
     found: list[R] = []
-    with ThreadPoolExecutor(max(threads, 1), thread_name_prefix="ensemble") as pool:
+    with ThreadPoolExecutor(max(threads, 1), thread_name_prefix="ensemble", initializer=stand_back) as pool:
         waiting: list[Future[R]] = [pool.submit(one, task) for task in tasks]
         try:
             for at, future in enumerate(waiting):

@@ -1,5 +1,6 @@
 """A whole job at the window, action by action, as a person does it: every field, command, stage and dialog."""
 
+import gc
 import itertools
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -28,9 +29,11 @@ from levelbench.gui.stages.describe import NAMES, PARTS
 from levelbench.gui.stages.staged import ORDER
 from levelbench.gui.ways.choice import Choice
 from levelbench.gui.work import jobs
+from levelbench.gui.work.sweeps import Sweeps
 from levelbench.project import sample
 
 T = TypeVar("T")
+SWEEPS = gc.get_threshold()  # of the garbage collector, before the program takes them over
 Do = Callable[[], object]
 Act = tuple[str, Do] | tuple[str, Do, Callable[[], bool]]
 CONTROL = Qt.KeyboardModifier.ControlModifier
@@ -63,6 +66,7 @@ def begin(folder: Path, *, every: bool = True) -> Job:
     path = folder / "job.toml"
     path.write_text(sample("seedling_house").read_text(encoding="utf-8"), encoding="utf-8")
     window, bench = app.make_window(path, Preferences())
+    Sweeps(window)
     window.resize(1280, 800)
     window.show()
     window.activateWindow()
@@ -75,6 +79,7 @@ def begin(folder: Path, *, every: bool = True) -> Job:
 def end(job: Job) -> None:
     """Close the window, which goes then bit by bit."""
     job.window.close()
+    gc.set_threshold(*SWEEPS)
     take_apart(job.window, (job.window.document, job.window.answers))
 
 

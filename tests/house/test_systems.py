@@ -17,10 +17,19 @@ ONE_SYSTEM = {
 ASKS = {
     "os.name", "sys.platform", "os.kill", "os.fork", "os.getuid", "os.geteuid", "os.fchmod", "os.chmod", "os.chown",
     "os.umask", "os.mkfifo", "os.symlink", "os.link", "os.fsync", "os.sync", "os.statvfs", "os.replace", "os.rename",
+    "os.setpriority",
     "platform.system", "subprocess.Popen", "subprocess.run", "subprocess.check_output",
 }  # fmt: skip
 GUARDED = {
-    "levelbench/project/systems.py": {"fcntl", "msvcrt", "os.name", "sys.platform", "os.fsync", "os.replace"},
+    "levelbench/project/systems.py": {
+        "fcntl",
+        "msvcrt",
+        "os.name",
+        "sys.platform",
+        "os.fsync",
+        "os.replace",
+        "os.setpriority",
+    },
     "levelbench/gui/help/about.py": {"platform.system"},  # which it only says
     "levelbench/cli/screen.py": {"sys.platform", "subprocess.run"},  # only Linux may be without a screen
 }

@@ -1,5 +1,8 @@
 """Many runs on several threads are the very runs that `run` makes, in their order, and stop when asked."""
 
+import os
+import sys
+import threading
 from threading import Event
 
 import numpy as np
@@ -147,3 +150,12 @@ def test_a_run_that_is_lived_in_stops_when_asked(restless: Rig) -> None:
     with pytest.raises(Cancelled):
         Runner(stop).live(Member(restless, restless.start(), 30_000, 3, np.zeros((0, 3))), people)
     assert len(people.asked) == 1
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems favour the window in front by themselves")
+def test_its_threads_stand_behind_the_one_that_somebody_waits_for() -> None:
+    def priority(_runner: Runner, _task: int) -> int:
+        return os.getpriority(os.PRIO_PROCESS, threading.get_native_id())
+
+    mine = os.getpriority(os.PRIO_PROCESS, threading.get_native_id())
+    assert set(spread(range(4), priority)) == {min(mine + 5, 19)}

@@ -12,7 +12,7 @@ from PySide6.QtCore import QObject, QTimer
 from shiboken6 import isValid
 
 Step = Callable[[], object]
-SLICE = 0.010  # s of work between two looks at what else is to be done
+SLICE = 0.004  # s of work between two looks at what else is to be done
 
 
 class Slices(QObject):
@@ -61,6 +61,11 @@ class _Turns(QObject):
         self._next = QTimer(self, singleShot=True, interval=0)
         self._next.timeout.connect(self._turn)
 
+    @property
+    def waiting(self) -> bool:
+        """Whether anybody is to go on."""
+        return bool(self._waiting)
+
     def take(self, one: Slices) -> None:
         """Let somebody go on in the next turn."""
         if not any(other is one for other in self._waiting):
@@ -84,6 +89,11 @@ class _Turns(QObject):
         finally:
             self._next.start()
             self.look()
+
+
+def at_work() -> bool:
+    """Say whether anybody still has something to do in the next turns."""
+    return _turns().waiting
 
 
 _the_turns: list[_Turns] = []
