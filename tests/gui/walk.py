@@ -38,13 +38,15 @@ from levelbench.gui.preferences_dialog import PreferencesDialog
 from levelbench.gui.stages.describe import LIGHTS, NAMES
 from levelbench.gui.ways.choice import Choice
 from levelbench.gui.work.jobs import busy
+from levelbench.gui.work.slices import at_work
 from levelbench.project import Problem
 
 Place = tuple[str, QWidget]
 
 
 def settle(rounds: int = 5) -> None:
-    """Let layouts take their places."""
+    """Let what is made in turns of the event loop be made, and layouts take their places."""
+    until(lambda: not at_work())
     for _ in range(rounds):
         QApplication.processEvents()
 
